@@ -1,0 +1,56 @@
+"""The command line: one module a command, loaded when it is asked for."""
+
+from __future__ import annotations
+
+import importlib
+
+import click
+
+from coach.errors import CoachError
+
+__all__ = ["main"]
+
+# Command, its module under coach.cli, and its line in the list of commands.
+_COMMANDS = {
+    "arrange": ("arrange", "Write a solo for a tune in one tier or in all three."),
+    "demo": ("serve", "Serve with a built-in virtual player: no instrument needed."),
+    "ports": ("ports", "List MIDI inputs and outputs, and what is missing."),
+    "replay": ("replay", "Play a recorded session again and print its report."),
+    "report": ("report", "Score a recorded take against a tier."),
+    "serve": ("serve", "Serve the practice page for a player and an instrument."),
+}
+
+
+class _LazyGroup(click.Group):
+    """Imports a command's module when it is named, so that a command starts without the weight of the others."""
+
+    def list_commands(self, ctx: click.Context) -> list[str]:  # noqa: ARG002
+        return sorted(_COMMANDS)
+
+    def get_command(self, ctx: click.Context, cmd_name: str) -> click.Command | None:  # noqa: ARG002
+        if cmd_name not in _COMMANDS:
+            return None
+        module = importlib.import_module(f"coach.cli.{_COMMANDS[cmd_name][0]}")
+        command = getattr(module, cmd_name)
+        assert isinstance(command, click.Command)
+        return command
+
+    def format_commands(self, ctx: click.Context, formatter: click.HelpFormatter) -> None:  # noqa: ARG002
+        with formatter.section("Commands"):
+            formatter.write_dl([(name, _COMMANDS[name][1]) for name in sorted(_COMMANDS)])
+
+    def invoke(self, ctx: click.Context) -> object:
+        try:
+            return super().invoke(ctx)
+        except CoachError as error:
+            click.echo(f"coach: {error}", err=True)
+            ctx.exit(2)
+
+
+@click.group(cls=_LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})
+@click.version_option(package_name="banjo-practice-coach", prog_name="coach")
+def main() -> None:
+    """Banjo breaks in three tiers from any vocal tune, and a coach to practise them with.
+
+    Example: coach arrange tune.abc --tier all -o 'break-{tier}.svg'
+    """

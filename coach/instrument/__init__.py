@@ -1,0 +1,1 @@
+"""The instrument: tunings, fretboard, hands, rolls and chord shapes."""

@@ -1,0 +1,1 @@
+"""The ladder: scores as plain numbers become the next rung."""

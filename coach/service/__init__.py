@@ -1,0 +1,1 @@
+"""The service: the asyncio shell around the rooms."""

@@ -1,0 +1,1 @@
+"""Sheets: an arrangement on paper and in open formats."""

@@ -1,0 +1,1 @@
+"""Sound: plucked-string, bass and click samples."""

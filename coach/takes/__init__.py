@@ -1,0 +1,1 @@
+"""Takes: what was heard, kept in files and replayed."""

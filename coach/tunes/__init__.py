@@ -1,0 +1,1 @@
+"""Tunes: melody, chords, words, metre and key; knows nothing of banjos."""

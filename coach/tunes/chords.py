@@ -1,0 +1,97 @@
+"""Chord symbols: reading them, their pitch classes, moving them to another key."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from coach.errors import TuneError
+from coach.tunes.keys import pitch_class, spell
+
+__all__ = ["QUALITIES", "Chord", "read_chord"]
+
+# Intervals in semitones above the root; the spelling a symbol is written with comes first, its synonyms after it.
+QUALITIES: dict[str, tuple[tuple[int, ...], tuple[str, ...]]] = {
+    "": ((0, 4, 7), ("maj", "M", "major")),
+    "m": ((0, 3, 7), ("min", "-", "mi", "minor")),
+    "7": ((0, 4, 7, 10), ("dom7",)),
+    "m7": ((0, 3, 7, 10), ("min7", "-7", "mi7")),
+    "maj7": ((0, 4, 7, 11), ("M7", "Maj7", "ma7", "j7")),
+    "6": ((0, 4, 7, 9), ("maj6", "M6", "add6")),
+    "m6": ((0, 3, 7, 9), ("min6", "-6")),
+    "9": ((0, 2, 4, 7, 10), ()),
+    "m9": ((0, 2, 3, 7, 10), ("min9",)),
+    "add9": ((0, 2, 4, 7), ("add2", "2")),
+    "sus4": ((0, 5, 7), ("sus",)),
+    "sus2": ((0, 2, 7), ()),
+    "7sus4": ((0, 5, 7, 10), ("7sus",)),
+    "dim": ((0, 3, 6), ("o", "°", "mb5")),
+    "dim7": ((0, 3, 6, 9), ("o7", "°7")),
+    "m7b5": ((0, 3, 6, 10), ("ø", "ø7", "min7b5")),
+    "aug": ((0, 4, 8), ("+", "+5")),
+    "7#5": ((0, 4, 8, 10), ("+7", "aug7")),
+    "5": ((0, 7), ()),
+}
+
+_CANONICAL = {name: quality for quality, (_, names) in QUALITIES.items() for name in (quality, *names)}
+_SYMBOL = re.compile(r"([A-Ga-g])([#b♯♭]*)([^/]*)(?:/([A-Ga-g][#b♯♭]*))?")
+
+
+@dataclass(frozen=True, slots=True)
+class Chord:
+    """A chord.
+
+    Attributes:
+        root: a note name, ``G`` or ``F#``.
+        quality: a key of :data:`QUALITIES`.
+        bass: the note name under a slash, or empty.
+    """
+
+    root: str
+    quality: str = ""
+    bass: str = ""
+
+    @property
+    def symbol(self) -> str:
+        """The symbol as printed, ``D7`` or ``G/B``."""
+        return f"{self.root}{self.quality}" + (f"/{self.bass}" if self.bass else "")
+
+    @property
+    def root_pc(self) -> int:
+        """The pitch class of the root, 0..11."""
+        return pitch_class(self.root)
+
+    @property
+    def pitch_classes(self) -> frozenset[int]:
+        """The pitch classes of the chord; the bass note counts when it is one of its own."""
+        tones = {(self.root_pc + step) % 12 for step in QUALITIES[self.quality][0]}
+        return frozenset(tones | {pitch_class(self.bass)}) if self.bass else frozenset(tones)
+
+    def transposed(self, semitones: int, fifths: int) -> Chord:
+        """The same chord moved by semitones, spelt for a key signature of ``fifths``."""
+        return Chord(
+            spell(self.root_pc + semitones, fifths),
+            self.quality,
+            spell(pitch_class(self.bass) + semitones, fifths) if self.bass else "",
+        )
+
+
+def read_chord(symbol: str, *, where: str = "") -> Chord:
+    """Read a chord symbol.
+
+    Args:
+        symbol: as it stands in the source, ``Am7`` or ``G/B``.
+        where: the place, for the error.
+
+    Raises:
+        TuneError: when it is no chord symbol that is known.
+    """
+    match = _SYMBOL.fullmatch(symbol.strip())
+    quality = _CANONICAL.get(match[3].replace("♯", "#").replace("♭", "b").strip("() ")) if match else None
+    if match is None or quality is None:
+        raise TuneError(
+            f"{symbol!r} is no chord name that is known", where=where, cure="write it like G, D7, Em or F#m7"
+        )
+    signs = match[2].replace("♯", "#").replace("♭", "b")
+    bass = (match[4] or "").replace("♯", "#").replace("♭", "b")
+    return Chord(match[1].upper() + signs, quality, bass[:1].upper() + bass[1:])
