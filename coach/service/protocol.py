@@ -2,8 +2,8 @@
 
 Conventions
 
-- ``stamp`` and ``origin`` are seconds on the clock of the one who writes them, unless the field says otherwise: a page's
-  clock is ``performance.now() / 1000``, the service's is its monotonic session clock.
+- ``stamp`` and ``origin`` are seconds on the clock of the one who writes them, unless the field says otherwise: a
+  page's clock is ``performance.now() / 1000``, the service's is its monotonic session clock.
 - ``at`` in a cue is heard time: seconds from position 0 of the pass; the count-in lies before 0.
 - Unknown fields are ignored; new fields have defaults; nothing is retyped (the rules of evolution of msgspec).
 - A page may only send the kinds of :data:`FromPage`; the service only those of :data:`FromService`.
@@ -64,32 +64,17 @@ Count = Annotated[int, Meta(ge=0, le=2**53)]
 SessionId = Annotated[str, Meta(pattern=r"^[a-z0-9-]{1,40}$")]
 
 
-class _Page(Struct, frozen=True, tag_field="kind", tag=lambda name: _kind(name)):
-    """A message from a page."""
-
-
-class _Service(Struct, frozen=True, tag_field="kind", tag=lambda name: _kind(name), omit_defaults=False):
-    """A message from the service."""
-
-
-def _kind(name: str) -> str:
-    kinds = {"HeardMark": "heard", "VerdictMark": "verdict", "MeasureScored": "measure", "PracticeReport": "report"}
-    if name in kinds:
-        return kinds[name]
-    return "".join(f"_{letter.lower()}" if letter.isupper() else letter for letter in name).lstrip("_")
-
-
 # ---------------------------------------------------------------------------------------------- from a page
 
 
-class Join(_Page):
+class Join(Struct, frozen=True, tag_field="kind", tag="join"):
     """The first message: which session this page belongs to, and the page's own name for its inputs."""
 
     session: SessionId = "home"
     seat: SessionId = "pad"
 
 
-class Pong(_Page):
+class Pong(Struct, frozen=True, tag_field="kind", tag="pong"):
     """Answers a ping: t1 as it came, t2 when it came and t3 when this leaves, on the page's clock."""
 
     id: Count
@@ -98,7 +83,7 @@ class Pong(_Page):
     t3: Stamp
 
 
-class Settings(_Page):
+class Settings(Struct, frozen=True, tag_field="kind", tag="settings"):
     """Changes what the next pass will be; a field that is left out (null) stays as it is.
 
     During a pass it takes effect at the next.
@@ -130,31 +115,31 @@ class Settings(_Page):
     self_marked: bool | None = None
 
 
-class Start(_Page):
+class Start(Struct, frozen=True, tag_field="kind", tag="start"):
     """Begin a pass with its count-in. ``sounds`` tells whether this page will sound the click."""
 
     sounds: bool = True
 
 
-class Stop(_Page):
+class Stop(Struct, frozen=True, tag_field="kind", tag="stop"):
     """Stop the pass (the rest is not played) or, between passes, pause."""
 
 
-class Again(_Page):
+class Again(Struct, frozen=True, tag_field="kind", tag="again"):
     """Play the last rung once more, whatever the ladder says."""
 
 
-class NextRung(_Page):
+class NextRung(Struct, frozen=True, tag_field="kind", tag="next_rung"):
     """Go on to the rung that the ladder offers."""
 
 
-class Mark(_Page):
+class Mark(Struct, frozen=True, tag_field="kind", tag="mark"):
     """The player marks their own pass as clean or not (no MIDI instrument)."""
 
     clean: bool
 
 
-class Sounding(_Page):
+class Sounding(Struct, frozen=True, tag_field="kind", tag="sounding"):
     """This page sounds the pass: position 0 is heard at ``origin`` on its clock, output latency included."""
 
     number: Count
@@ -169,7 +154,7 @@ class InputNote(Struct, frozen=True):
     data: Annotated[list[Annotated[int, Meta(ge=0, le=255)]], Meta(min_length=1, max_length=3)]
 
 
-class Notes(_Page):
+class Notes(Struct, frozen=True, tag_field="kind", tag="notes"):
     """Captured messages of one seat, in order, and the watermark: nothing before it is still to come.
 
     Sent again after a reconnect from the first one that was not acknowledged; recognised by ``seq``.
@@ -185,7 +170,7 @@ FromPage = Join | Pong | Settings | Start | Stop | Again | NextRung | Mark | Sou
 # ---------------------------------------------------------------------------------------------- from the service
 
 
-class Hello(_Service):
+class Hello(Struct, frozen=True, tag_field="kind", tag="hello"):
     """Answers a join. A page of another digest reloads between passes."""
 
     version: str
@@ -197,21 +182,21 @@ class Hello(_Service):
     cautions: list[str]
 
 
-class Ping(_Service):
+class Ping(Struct, frozen=True, tag_field="kind", tag="ping"):
     """The first stamp of the four-stamp exchange (RFC 5905, section 8), on the service's clock."""
 
     id: int
     t1: float
 
 
-class Ack(_Service):
+class Ack(Struct, frozen=True, tag_field="kind", tag="ack"):
     """All messages of the seat up to ``seq`` have been taken."""
 
     seat: str
     seq: int
 
 
-class Failure(_Service):
+class Failure(Struct, frozen=True, tag_field="kind", tag="failure"):
     """Something that was asked cannot be done, in one sentence."""
 
     text: str
@@ -228,13 +213,13 @@ class TuneLine(Struct, frozen=True):
     measures: int
 
 
-class Tunes(_Service):
+class Tunes(Struct, frozen=True, tag_field="kind", tag="tunes"):
     """The tune book of this service."""
 
     tunes: list[TuneLine]
 
 
-class Ports(_Service):
+class Ports(Struct, frozen=True, tag_field="kind", tag="ports"):
     """MIDI ports as they are now; ``missing`` says in words what is not there."""
 
     inputs: list[str]
@@ -255,7 +240,7 @@ class Rung(Struct, frozen=True):
     offer_tier: str | None = None
 
 
-class State(_Service):
+class State(Struct, frozen=True, tag_field="kind", tag="state"):
     """The session as it is; sent whole at every change."""
 
     state: Literal["ready", "counting in", "playing", "between passes", "paused"]
@@ -298,7 +283,7 @@ class Cue(Struct, frozen=True, array_like=True):
     level: float
 
 
-class Begin(_Service):
+class Begin(Struct, frozen=True, tag_field="kind", tag="begin"):
     """A pass begins: its cues, count-in first.
 
     Attributes:
@@ -323,7 +308,7 @@ class Begin(_Service):
     cues: list[Cue]
 
 
-class HeardMark(_Service):
+class HeardMark(Struct, frozen=True, tag_field="kind", tag="heard"):
     """At once for each note: the provisional mark."""
 
     number: int
@@ -336,7 +321,7 @@ class HeardMark(_Service):
     offset_ms: float | None
 
 
-class VerdictMark(_Service):
+class VerdictMark(Struct, frozen=True, tag_field="kind", tag="verdict"):
     """Final for its place: the verdict of one pluck, or of an extra note (id null)."""
 
     number: int
@@ -351,7 +336,7 @@ class VerdictMark(_Service):
     fault: bool = True
 
 
-class Amend(_Service):
+class Amend(Struct, frozen=True, tag_field="kind", tag="amend"):
     """A verdict that is seen otherwise once a passage is recognised."""
 
     number: int
@@ -362,14 +347,14 @@ class Amend(_Service):
     why: str
 
 
-class MeasureScored(_Service):
+class MeasureScored(Struct, frozen=True, tag_field="kind", tag="measure"):
     """A measure is done; the fields are those of the report's ``measures``."""
 
     number: int
     score: dict[str, float | int | bool | None]
 
 
-class PracticeReport(_Service):
+class PracticeReport(Struct, frozen=True, tag_field="kind", tag="report"):
     """A pass is done: its measures, its summary, sentences, the next rung, and where the files lie."""
 
     number: int
@@ -384,7 +369,7 @@ class PracticeReport(_Service):
     report: str
 
 
-class Foot(_Service):
+class Foot(Struct, frozen=True, tag_field="kind", tag="foot"):
     """A foot switch was pressed, and what it did."""
 
     switch: str
@@ -408,7 +393,7 @@ FromService = (
     | Foot
 )
 
-_decoder = msgspec.json.Decoder(FromPage)
+_decoder: msgspec.json.Decoder[FromPage] = msgspec.json.Decoder(FromPage)
 _encoder = msgspec.json.Encoder()
 
 
