@@ -1,0 +1,351 @@
+"""MIDI ports: python-rtmidi at the border, stamps in the callback, and words for what is missing.
+
+The libraries' APIs are tried one by one (with ALSA absent its constructor raises although JACK works). One client a
+direction lives as long as the service; its port list is read once a second by the service's own timer. A callback does
+two things: it stamps, and it hands over to the event loop. What it raises is counted, never passed on to the driver.
+"""
+
+from __future__ import annotations
+
+import contextlib
+import importlib
+import os
+import re
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+from coach.errors import PortError
+from coach.service.clock import Now, monotonic
+
+__all__ = ["VIRTUAL_INPUT", "MidiDriver", "PortList", "RtMidiDriver", "Watched"]
+
+VIRTUAL_INPUT = "coach in"
+"""The name of an input of our own, which an instrument can be connected to with the system's tools."""
+
+CLIENT = "coach"
+
+LOOKS_BEFORE_ANEW = 5
+
+# Ports that only lead back to where they came from: our own, and the system's loop.
+_OURS = re.compile(rf"{CLIENT}(-out|-ports)?(-\d+)?:|Midi Through", re.IGNORECASE)
+
+Received = Callable[[float, bytes], None]
+"""Called with the stamp of capture and the bytes of a message, from a thread of the driver."""
+
+
+@dataclass(frozen=True, slots=True)
+class PortList:
+    """The ports as they are now; ``missing`` is a sentence where something is not there, else empty."""
+
+    inputs: tuple[str, ...]
+    outputs: tuple[str, ...]
+    missing: str
+
+
+class MidiDriver(Protocol):
+    """What the service needs of a MIDI library; :class:`RtMidiDriver` is the real one."""
+
+    def ports(self) -> PortList:
+        """The ports as they are now."""
+        ...
+
+    def open_input(self, name: str, received: Received) -> None:
+        """Open an input in place of the one that is open; ``received`` is called from a thread of the driver.
+
+        Raises:
+            PortError: when there is no such input.
+        """
+        ...
+
+    def close_input(self) -> None:
+        """Close the input that is open, if any."""
+        ...
+
+    def open_output(self, name: str) -> Callable[[bytes], None]:
+        """Open an output in place of the one that is open, and return what sends to it.
+
+        Raises:
+            PortError: when there is no such output.
+        """
+        ...
+
+    def close_output(self) -> None:
+        """Close the output that is open, if any."""
+        ...
+
+    def close(self) -> None:
+        """Let go of the library."""
+        ...
+
+
+@contextlib.contextmanager
+def _quiet() -> Iterator[None]:
+    """Keep the C libraries' own complaints off stderr while a client is made; ``missing`` says the same in words."""
+    kept = os.dup(2)
+    nowhere = os.open(os.devnull, os.O_WRONLY)
+    try:
+        os.dup2(nowhere, 2)
+        yield
+    finally:
+        os.dup2(kept, 2)
+        os.close(kept)
+        os.close(nowhere)
+
+
+class RtMidiDriver:
+    """The ports of this machine, by python-rtmidi.
+
+    Args:
+        now: the clock of the stamps.
+        module: the library; imported when it is left out. None of it installed is fine.
+    """
+
+    def __init__(self, now: Now = monotonic, module: Any = None) -> None:
+        self._now = now
+        self._library: Any = module
+        self._why_not = ""
+        if module is None:
+            try:
+                self._library = importlib.import_module("rtmidi")
+            except ImportError:
+                self._why_not = (
+                    "python-rtmidi is not installed, so MIDI ports cannot be read: pip install 'banjo-practice-coach"
+                    "[midi]'; the pad and an instrument connected through the browser work without it."
+                )
+        self._api: Any = None
+        self._api_name = ""
+        self._lists: list[Any] = []
+        self._input: Any = None
+        self._output: Any = None
+        self._empty_looks = 0
+        self.callback_failures = 0
+
+    def ports(self) -> PortList:
+        """The ports as they are now; tries to reach the system's MIDI again where that failed before."""
+        if not self._reach():
+            return PortList((), (), self._why_not)
+        try:
+            inputs, outputs = (
+                tuple(name for name in client.get_ports() if not _OURS.match(name)) for client in self._lists
+            )
+        except Exception as error:  # noqa: BLE001 - each API raises errors of its own
+            self.close()
+            self._why_not = f"The MIDI system ({self._api_name}) has gone away: {error}."
+            return PortList((), (), self._why_not)
+        # A client of a JACK server that ended shows no ports, for ever and without an error: make it anew at times.
+        self._empty_looks = 0 if inputs or outputs else self._empty_looks + 1
+        if self._empty_looks > LOOKS_BEFORE_ANEW:
+            self._empty_looks = 0
+            self._drop_lists()
+            if not self._reach():
+                self.close()
+                return PortList((), (), self._why_not)
+        silent = [f"no MIDI {what}" for what, names in (("input", inputs), ("output", outputs)) if not names]
+        missing = f"{self._api_name} shows {' and '.join(silent)}." if silent else ""
+        return PortList((*inputs, VIRTUAL_INPUT) if self._takes_virtual else inputs, outputs, missing)
+
+    def open_input(self, name: str, received: Received) -> None:
+        """Open an input in place of the one that is open; ``received`` is called from the library's thread.
+
+        Raises:
+            PortError: when there is no such input.
+        """
+        self.close_input()
+        if not self._reach():
+            raise PortError(self._why_not.rstrip("."))
+        try:
+            port = self._client(self._library.MidiIn, CLIENT)
+            port.ignore_types(sysex=True, timing=True, active_sense=True)
+            port.set_callback(self._callback(received))
+            if name == VIRTUAL_INPUT:
+                port.open_virtual_port("in")
+            else:
+                port.open_port(self._lists[0].get_ports().index(name), "in")
+        except Exception as error:
+            raise PortError(
+                f"MIDI input {name!r} cannot be opened", cure="connect it, or choose another one"
+            ) from error
+        self._input = port
+
+    def close_input(self) -> None:
+        """Close the input that is open, if any."""
+        _close(self._input)
+        self._input = None
+
+    def open_output(self, name: str) -> Callable[[bytes], None]:
+        """Open an output in place of the one that is open, and return what sends to it.
+
+        Raises:
+            PortError: when there is no such output.
+        """
+        self.close_output()
+        if not self._reach():
+            raise PortError(self._why_not.rstrip("."))
+        try:
+            port = self._client(self._library.MidiOut, f"{CLIENT}-out")
+            port.open_port(self._lists[1].get_ports().index(name), "out")
+        except Exception as error:
+            raise _cannot_open("output", name) from error
+        self._output = port
+
+        def send(data: bytes) -> None:
+            port.send_message(data)
+
+        return send
+
+    def close_output(self) -> None:
+        """Close the output that is open, if any."""
+        _close(self._output)
+        self._output = None
+
+    def close(self) -> None:
+        """Let go of the library's clients."""
+        self.close_input()
+        self.close_output()
+        self._drop_lists()
+
+    def _drop_lists(self) -> None:
+        for client in self._lists:
+            _close(client)
+        self._lists = []
+
+    def _client(self, kind: Any, name: str) -> Any:
+        with _quiet():
+            return kind(rtapi=self._api, name=name)
+
+    def _callback(self, received: Received) -> Callable[[tuple[list[int], float], object], None]:
+        def callback(event: tuple[list[int], float], data: object = None) -> None:  # noqa: ARG001
+            stamp = self._now()
+            try:
+                received(stamp, bytes(event[0]))
+            except Exception:  # noqa: BLE001 - nothing may pass into the driver's thread
+                self.callback_failures += 1
+
+        return callback
+
+    def _reach(self) -> bool:
+        """Make the two clients that list ports where there are none, by the first API that answers."""
+        if self._lists:
+            return True
+        if self._library is None:
+            return False
+        tried = []
+        for api in self._library.get_compiled_api():
+            self._api, self._api_name = api, self._library.get_api_display_name(api)
+            tried.append(self._api_name)
+            try:
+                self._lists.append(self._client(self._library.MidiIn, f"{CLIENT}-ports"))
+                self._lists.append(self._client(self._library.MidiOut, f"{CLIENT}-ports"))
+            except Exception:  # noqa: BLE001 - the next API may work
+                self._drop_lists()
+                continue
+            self._why_not = ""
+            return True
+        self._why_not = (
+            f"No MIDI answers ({' and '.join(tried) or 'none'} tried): connect an instrument and load its driver,"
+            " or start a JACK server; the pad and an instrument connected through the browser work without it."
+        )
+        return False
+
+    @property
+    def _takes_virtual(self) -> bool:
+        return not self._api_name.startswith("Windows")
+
+
+def _cannot_open(what: str, name: str) -> PortError:
+    return PortError(f"MIDI {what} {name!r} cannot be opened", cure="connect it, or choose another one")
+
+
+def _close(client: Any) -> None:
+    """Close a client of the library, whatever state it is in."""
+    if client is not None:
+        with contextlib.suppress(Exception):
+            client.close_port()
+        client.delete()
+
+
+class Watched:
+    """The one input and the one output in use: opened by name, let go when they vanish, taken up when back.
+
+    Args:
+        driver: the ports.
+        received: called from the driver's thread for each message of the input.
+        say: called with a sentence when something happens to a port.
+    """
+
+    def __init__(self, driver: MidiDriver, received: Received, say: Callable[[str], None]) -> None:
+        self._driver = driver
+        self._received = received
+        self._say = say
+        self._chosen_by_hand = False
+        self.list = PortList((), (), "")
+        self.wanted_input: str | None = None
+        self.wanted_output: str | None = None
+        self.input: str | None = None
+        self.output: str | None = None
+        self.send: Callable[[bytes], None] | None = None
+
+    def want_input(self, name: str | None) -> None:
+        """Use this input from now on, None for none.
+
+        Raises:
+            PortError: when it is not there now; it is taken up when it comes.
+        """
+        self._chosen_by_hand = True
+        self.wanted_input = name
+        self.input = None
+        self._driver.close_input()
+        if name is not None:
+            self._driver.open_input(name, self._received)
+            self.input = name
+
+    def want_output(self, name: str | None) -> None:
+        """Use this output from now on, None for none.
+
+        Raises:
+            PortError: when it is not there now; it is taken up when it comes.
+        """
+        self.wanted_output = name
+        self.output, self.send = None, None
+        self._driver.close_output()
+        if name is not None:
+            self.send = self._driver.open_output(name)
+            self.output = name
+
+    def look(self) -> bool:
+        """Read the port list; open what is wanted and there, let go of what vanished.
+
+        Returns:
+            whether anything changed.
+        """
+        before = (self.list, self.input, self.output)
+        self.list = self._driver.ports()
+        if self.input is not None and self.input not in self.list.inputs:
+            self._say(f"MIDI input {self.input!r} has vanished; it is taken up again when it is back.")
+            self.input = None
+            self._driver.close_input()
+        if self.output is not None and self.output not in self.list.outputs:
+            self._say(f"MIDI output {self.output!r} has vanished; it is taken up again when it is back.")
+            self.output, self.send = None, None
+            self._driver.close_output()
+        if self.wanted_input is None and not self._chosen_by_hand:
+            real = [name for name in self.list.inputs if name != VIRTUAL_INPUT]
+            self.wanted_input = real[0] if len(real) == 1 else None
+        self._take_up()
+        return before != (self.list, self.input, self.output)
+
+    def _take_up(self) -> None:
+        try:
+            if self.input is None and self.wanted_input in self.list.inputs:
+                assert self.wanted_input is not None
+                self._driver.open_input(self.wanted_input, self._received)
+                self.input = self.wanted_input
+                self._say(f"MIDI input {self.input!r} is in use.")
+            if self.output is None and self.wanted_output in self.list.outputs:
+                assert self.wanted_output is not None
+                self.send = self._driver.open_output(self.wanted_output)
+                self.output = self.wanted_output
+                self._say(f"MIDI output {self.output!r} is in use.")
+        except PortError as error:
+            self._say(str(error))

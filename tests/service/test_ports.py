@@ -1,0 +1,283 @@
+"""Ports: real ones on a JACK server, and a library that misbehaves in memory."""
+
+import threading
+from collections.abc import Callable, Iterator
+
+import pytest
+import rtmidi
+from hypothesis import given
+from hypothesis import strategies as st
+
+from coach.errors import PortError
+from coach.service.ports import VIRTUAL_INPUT, PortList, RtMidiDriver, Watched
+
+
+class FakeDriver:
+    """Ports that a test plugs and unplugs."""
+
+    def __init__(self, inputs: tuple[str, ...] = (), outputs: tuple[str, ...] = ()) -> None:
+        self.inputs, self.outputs = inputs, outputs
+        self.open_in: str | None = None
+        self.open_out: str | None = None
+        self.sent: list[bytes] = []
+
+    def ports(self) -> PortList:
+        return PortList(self.inputs, self.outputs, "")
+
+    def open_input(self, name: str, received: Callable[[float, bytes], None]) -> None:
+        if name not in self.inputs:
+            raise PortError(f"{name} is not there")
+        self.open_in = name
+
+    def close_input(self) -> None:
+        self.open_in = None
+
+    def open_output(self, name: str) -> Callable[[bytes], None]:
+        if name not in self.outputs:
+            raise PortError(f"{name} is not there")
+        self.open_out = name
+        return self.sent.append
+
+    def close_output(self) -> None:
+        self.open_out = None
+
+    def close(self) -> None: ...
+
+
+def watched(driver: FakeDriver) -> tuple[Watched, list[str]]:
+    said: list[str] = []
+    return Watched(driver, lambda stamp, data: None, said.append), said
+
+
+def test_the_only_input_is_taken_up_without_asking() -> None:
+    driver = FakeDriver(("banjo", VIRTUAL_INPUT))
+    ports, said = watched(driver)
+
+    assert ports.look()
+    assert driver.open_in == ports.input == "banjo"
+    assert said == ["MIDI input 'banjo' is in use."]
+    assert not ports.look()
+
+
+def test_with_two_inputs_the_player_chooses() -> None:
+    driver = FakeDriver(("banjo", "keys"))
+    ports, _ = watched(driver)
+    ports.look()
+    assert driver.open_in is None
+
+    ports.want_input("keys")
+
+    assert driver.open_in == ports.input == "keys"
+
+
+def test_a_port_that_vanishes_is_said_and_taken_up_when_back() -> None:
+    driver = FakeDriver(("banjo",), ("synth",))
+    ports, said = watched(driver)
+    ports.look()
+    ports.want_output("synth")
+    driver.inputs = driver.outputs = ()
+    ports.look()
+    assert (ports.input, ports.output, ports.send) == (None, None, None)
+    assert "MIDI input 'banjo' has vanished; it is taken up again when it is back." in said
+    assert "MIDI output 'synth' has vanished; it is taken up again when it is back." in said
+
+    driver.inputs, driver.outputs = ("banjo",), ("synth",)
+    ports.look()
+
+    assert (ports.input, ports.output) == ("banjo", "synth")
+    assert ports.send is not None
+    ports.send(b"\x90\x40\x40")
+    assert driver.sent == [b"\x90\x40\x40"]
+
+
+def test_a_port_that_is_not_there_is_refused_and_taken_up_when_it_comes() -> None:
+    driver = FakeDriver()
+    ports, _ = watched(driver)
+    with pytest.raises(PortError, match="not there"):
+        ports.want_input("banjo")
+
+    driver.inputs = ("keys", "banjo")
+    ports.look()
+
+    assert ports.input == "banjo"
+
+
+def test_wanting_none_keeps_the_input_closed() -> None:
+    driver = FakeDriver(("banjo",))
+    ports, _ = watched(driver)
+    ports.look()
+    ports.want_input(None)
+    ports.look()
+
+    assert driver.open_in is None
+    assert ports.input is None
+
+
+class BrokenLibrary:
+    """A library none of whose APIs works."""
+
+    class MidiIn:
+        def __init__(self, rtapi: int, name: str) -> None:
+            raise RuntimeError("no such device")
+
+    MidiOut = MidiIn
+
+    @staticmethod
+    def get_compiled_api() -> list[int]:
+        return [2, 3]
+
+    @staticmethod
+    def get_api_display_name(api: int) -> str:
+        return {2: "ALSA", 3: "Jack"}[api]
+
+
+def test_no_midi_system_is_said_in_words() -> None:
+    driver = RtMidiDriver(module=BrokenLibrary)
+
+    assert driver.ports() == PortList(
+        (),
+        (),
+        "No MIDI answers (ALSA and Jack tried): connect an instrument and load its driver, or start a JACK "
+        "server; the pad and an instrument connected through the browser work without it.",
+    )
+    with pytest.raises(PortError, match="No MIDI answers"):
+        driver.open_input("banjo", lambda stamp, data: None)
+    with pytest.raises(PortError, match="No MIDI answers"):
+        driver.open_output("synth")
+
+
+def test_no_library_is_said_in_words(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(__import__("sys").modules, "rtmidi", None)
+
+    driver = RtMidiDriver()
+
+    assert "python-rtmidi is not installed" in driver.ports().missing
+
+
+@given(data=st.lists(st.integers(0, 255), max_size=8))
+def test_what_a_callback_raises_is_counted_and_goes_no_further(data: list[int]) -> None:
+    driver = RtMidiDriver(now=lambda: 12.5, module=BrokenLibrary)
+    got: list[tuple[float, bytes]] = []
+
+    def received(stamp: float, message: bytes) -> None:
+        got.append((stamp, message))
+        raise ZeroDivisionError
+
+    driver._callback(received)((data, 0.0), None)
+
+    assert got == [(12.5, bytes(data))]
+    assert driver.callback_failures == 1
+
+
+@given(event=st.one_of(st.none(), st.integers(), st.tuples(st.lists(st.integers()), st.floats())))
+def test_a_callback_survives_whatever_the_driver_delivers(event: object) -> None:
+    driver = RtMidiDriver(now=lambda: 0.0, module=BrokenLibrary)
+
+    driver._callback(lambda stamp, message: None)(event, None)  # type: ignore[arg-type]
+
+    assert driver.callback_failures in (0, 1)
+
+
+class Banjo:
+    """Another program's MIDI client on the JACK server."""
+
+    def __init__(self) -> None:
+        self.client = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name="banjo")
+        self.client.open_virtual_port("out")
+
+    def unplug(self) -> None:
+        self.client.close_port()
+        self.client.delete()
+
+
+@pytest.fixture
+def driver(jack_server: str) -> Iterator[RtMidiDriver]:
+    driver = RtMidiDriver()
+    yield driver
+    driver.close()
+
+
+class Received:
+    """Messages as they come from the driver's thread."""
+
+    def __init__(self) -> None:
+        self.messages: list[bytes] = []
+        self.stamps: list[float] = []
+        self.came = threading.Condition()
+
+    def __call__(self, stamp: float, data: bytes) -> None:
+        with self.came:
+            self.stamps.append(stamp)
+            self.messages.append(data)
+            self.came.notify_all()
+
+    def wait_for(self, count: int) -> None:
+        with self.came:
+            assert self.came.wait_for(lambda: len(self.messages) >= count, timeout=20)
+
+
+def test_alsa_absent_does_not_hide_jack(driver: RtMidiDriver) -> None:
+    assert driver.ports() == PortList((VIRTUAL_INPUT,), (), "Jack shows no MIDI input and no MIDI output.")
+
+
+def test_a_real_input_delivers_what_is_needed_and_vanishes_and_comes_back(driver: RtMidiDriver) -> None:
+    received, said = Received(), list[str]()
+    ports = Watched(driver, received, said.append)
+    banjo = Banjo()
+    ports.look()
+    assert ports.input == "banjo:out"
+    needed = [b"\x90\x3e\x50", b"\xe0\x00\x41", b"\xb0\x40\x7f", b"\xc0\x01"]
+    for message in [*needed, b"\xf8", b"\xf0\x01\x02\xf7", b"\x90\x3e\x00"]:
+        banjo.client.send_message(message)
+    received.wait_for(5)
+    assert received.messages == [*needed, b"\x90\x3e\x00"]
+    assert received.stamps == sorted(received.stamps)
+
+    banjo.unplug()
+    ports.look()
+    assert ports.input is None
+    banjo = Banjo()
+    ports.look()
+    banjo.client.send_message(b"\x90\x40\x50")
+    received.wait_for(6)
+    banjo.unplug()
+
+    assert received.messages[-1] == b"\x90\x40\x50"
+    assert [sentence.split()[-1] for sentence in said] == ["use.", "back.", "use."]
+
+
+def test_an_instrument_can_be_connected_to_our_own_input(driver: RtMidiDriver) -> None:
+    received = Received()
+    driver.open_input(VIRTUAL_INPUT, received)
+    banjo = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name="banjo")
+    banjo.open_port(banjo.get_ports().index("coach:in"), "out")
+    banjo.send_message(b"\x90\x3e\x50")
+    received.wait_for(1)
+    banjo.close_port()
+    banjo.delete()
+
+    assert received.messages == [b"\x90\x3e\x50"]
+    assert "coach:in" not in driver.ports().outputs
+
+
+def test_a_real_output_sends(driver: RtMidiDriver) -> None:
+    received = Received()
+    synth = rtmidi.MidiIn(rtapi=rtmidi.API_UNIX_JACK, name="synth")
+    synth.set_callback(lambda event, data: received(0.0, bytes(event[0])))
+    synth.open_virtual_port("in")
+    send = driver.open_output("synth:in")
+    send(b"\x99\x4c\x7f")
+    received.wait_for(1)
+    driver.close_output()
+    synth.cancel_callback()
+    synth.close_port()
+    synth.delete()
+
+    assert received.messages == [b"\x99\x4c\x7f"]
+
+
+def test_an_input_that_is_not_there_cannot_be_opened(driver: RtMidiDriver) -> None:
+    with pytest.raises(PortError, match=r"MIDI input 'nobody' cannot be opened; connect it, or choose another one\."):
+        driver.open_input("nobody", lambda stamp, data: None)
+    with pytest.raises(PortError, match="MIDI output 'nobody' cannot be opened"):
+        driver.open_output("nobody")
