@@ -1,0 +1,110 @@
+"""Worker processes for what takes long or holds the interpreter's lock: parsing, arranging, engraving.
+
+The process that clicks does nothing long. Each job has a deadline; one that passes it is killed with its worker, and a
+new worker takes the place. Workers are started on first use, by spawning, and do not see Ctrl-C.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import multiprocessing
+import signal
+from collections.abc import Callable, Iterator
+from typing import TYPE_CHECKING, ParamSpec, TypeVar
+
+from coach.errors import CoachError
+
+if TYPE_CHECKING:
+    from pebble import ProcessFuture, ProcessPool
+
+__all__ = ["Workers"]
+
+P = ParamSpec("P")
+T = TypeVar("T")
+
+MOST_WORKERS = 2
+
+
+def _ignore_interrupts() -> None:
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+
+
+@contextlib.contextmanager
+def _interrupts_held_back() -> Iterator[None]:
+    """Block Ctrl-C in this thread; threads and processes begun meanwhile inherit that until they ignore it."""
+    if not hasattr(signal, "pthread_sigmask"):
+        yield
+        return
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    try:
+        yield
+    finally:
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
+
+
+class Workers:
+    """A pool of at most two worker processes."""
+
+    def __init__(self) -> None:
+        self._pool: ProcessPool | None = None
+        self._running: set[ProcessFuture] = set()
+        self._closed = False
+
+    async def run(self, job: Callable[P, T], deadline: float, what: str, /, *args: P.args, **kwargs: P.kwargs) -> T:
+        """Run a job in a worker.
+
+        Args:
+            job: a function that a worker can import; its arguments and result are pickled.
+            deadline: seconds from when a worker begins it; then it is killed.
+            what: what it does, for the sentence about a kill: ``reading 'x.abc'``.
+
+        Raises:
+            CoachError: what the job raised, or a sentence where it was killed, its worker died, or it broke down.
+        """
+        if self._closed:
+            raise CoachError(f"{what} was not begun: the service is ending")
+        future = self._started().schedule(job, args=list(args), kwargs=dict(kwargs), timeout=deadline)
+        self._running.add(future)
+        try:
+            result: T = await asyncio.wrap_future(future)
+        except CoachError:
+            raise
+        except TimeoutError:
+            raise CoachError(
+                f"{what} took longer than {deadline:g} seconds and was ended", cure="try a simpler one"
+            ) from None
+        except asyncio.CancelledError:
+            task = asyncio.current_task()
+            if task is not None and task.cancelling():
+                raise
+            raise CoachError(f"{what} was ended") from None
+        except Exception as error:
+            raise CoachError(f"{what} failed ({type(error).__name__}: {error})", cure="try another one") from error
+        finally:
+            self._running.discard(future)
+        return result
+
+    def close(self) -> None:
+        """End the workers, whatever they do."""
+        self._closed = True
+        for future in tuple(self._running):
+            future.cancel()
+        if self._pool is not None:
+            self._pool.stop()
+            self._pool.join()
+            self._pool = None
+
+    def _started(self) -> ProcessPool:
+        if self._pool is None:
+            from pebble import ProcessPool
+
+            self._pool = ProcessPool(
+                max_workers=MOST_WORKERS,
+                initializer=_ignore_interrupts,
+                context=multiprocessing.get_context("spawn"),
+            )
+            with _interrupts_held_back():
+                # Reading it starts the pool's threads, which start the workers.
+                assert self._pool.active
+        return self._pool

@@ -1,0 +1,105 @@
+"""Workers: results, errors in words, and deadlines."""
+
+import asyncio
+import os
+import signal
+import time
+from collections.abc import AsyncIterator
+
+import pytest
+import pytest_asyncio
+
+from coach.errors import CoachError, TuneError
+from coach.service.workers import Workers
+
+
+def process_of_the_job() -> int:
+    return os.getpid()
+
+
+def add(first: int, second: int) -> int:
+    return first + second
+
+
+def refuse() -> None:
+    raise TuneError("this is no tune", where="x.abc, line 3", cure="write one")
+
+
+def break_down() -> None:
+    raise ZeroDivisionError("oh")
+
+
+def go_on_for_ever() -> None:
+    while True:
+        time.sleep(60)
+
+
+def die() -> None:
+    os._exit(3)
+
+
+def interrupt_itself() -> str:
+    os.kill(os.getpid(), signal.SIGINT)
+    return "still here"
+
+
+@pytest_asyncio.fixture(scope="module", loop_scope="module")
+async def workers() -> AsyncIterator[Workers]:
+    pool = Workers()
+    yield pool
+    pool.close()
+
+
+pytestmark = pytest.mark.asyncio(loop_scope="module")
+
+
+async def test_a_job_runs_in_another_process(workers: Workers) -> None:
+    assert await workers.run(process_of_the_job, 20, "looking") != os.getpid()
+    assert await workers.run(add, 20, "adding", 2, 3) == 5
+
+
+async def test_an_error_of_ours_comes_back_as_it_is(workers: Workers) -> None:
+    with pytest.raises(TuneError, match=r"^x\.abc, line 3: this is no tune; write one\.$"):
+        await workers.run(refuse, 20, "reading 'x.abc'")
+
+
+async def test_a_breakdown_comes_back_as_a_sentence(workers: Workers) -> None:
+    with pytest.raises(CoachError, match=r"^reading 'x' failed \(ZeroDivisionError: oh\); try another one\.$"):
+        await workers.run(break_down, 20, "reading 'x'")
+
+
+async def test_a_job_past_its_deadline_is_killed_and_the_others_go_on(workers: Workers) -> None:
+    with pytest.raises(CoachError, match=r"^reading 'x' took longer than 0\.2 seconds and was ended"):
+        await workers.run(go_on_for_ever, 0.2, "reading 'x'")
+
+    assert await workers.run(add, 20, "adding", 2, 3) == 5
+
+
+async def test_a_worker_that_dies_is_replaced(workers: Workers) -> None:
+    with pytest.raises(CoachError, match=r"^reading 'x' failed"):
+        await workers.run(die, 20, "reading 'x'")
+
+    assert await workers.run(add, 20, "adding", 2, 3) == 5
+
+
+async def test_an_interrupt_does_not_reach_a_job(workers: Workers) -> None:
+    assert await workers.run(interrupt_itself, 20, "looking") == "still here"
+
+
+async def test_a_closed_pool_refuses_in_words() -> None:
+    pool = Workers()
+    pool.close()
+
+    with pytest.raises(CoachError, match="the service is ending"):
+        await pool.run(add, 20, "adding", 1, 1)
+
+
+async def test_closing_ends_a_job_that_is_running() -> None:
+    pool = Workers()
+    await pool.run(add, 20, "adding", 1, 1)
+    running = asyncio.ensure_future(pool.run(go_on_for_ever, 60, "reading 'x'"))
+    await asyncio.sleep(0)
+    await asyncio.to_thread(pool.close)
+
+    with pytest.raises(CoachError, match="reading 'x'"):
+        await running
