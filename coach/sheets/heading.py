@@ -9,16 +9,16 @@ from coach.instrument.fretboard import fifth_string_place
 from coach.instrument.tuning import Tuning
 from coach.tunes.keys import Key, spell
 
-__all__ = ["heading_lines", "key_of", "letter", "string_letters", "tempo_line"]
+__all__ = ["heading_lines", "letter", "read_key", "string_letters", "tempo_line"]
 
 # Tempos of the trade in quarters a minute (common practice, no source): where a beginner starts, a slow jam.
 START = 60
 SLOW_JAM = (100, 140)
 
 
-def key_of(arrangement: Arrangement) -> Key:
-    """The key of the shape, as the player thinks."""
-    tonic, _, mode = arrangement.key.partition(" ")
+def read_key(name: str) -> Key:
+    """The key that an arrangement names, ``G major``."""
+    tonic, _, mode = name.partition(" ")
     return Key(tonic, mode or "major")
 
 
