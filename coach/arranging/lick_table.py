@@ -32,7 +32,7 @@ ROWS: tuple[Row, ...] = (
     Row("short way home", "G", "T33,p32 I20 T40,h42 M10 T30 -", 2, "blue", tag=True),
     Row("porch step", "G", "T40 h42 I30 T50 M10 T30", 1, "rising", tag=True),
     Row("open door", "G", "T32,s33 I20 M10 T50 I20 M10", 1, "bright"),
-    Row("latch key", "G", "T33,p32 I20 T30 -", 2, "blue", tag=True),
+    Row("latch key", "G", "T33,p32 I20 M10 T30", 2, "blue", tag=True),
     Row("kettle lid", "G", "T32,h33 I20 T50 M10", 1, "bright"),
     Row("first stair", "G", "T40,h42 I30 T50 M10", 1, "rising"),
     # Over C, around the shape 2 0 1 2.
