@@ -1,0 +1,154 @@
+"""Hard rules of the hands. Each check yields (measure, pluck id or None, what is wrong)."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from itertools import pairwise
+
+from coach.arranging.timeline import Moment, Sounding, Timeline
+from coach.instrument.hands import RUN_FINGERS, SPAN, STRETCH, may_pick, only_on, pinch_is_legal, span
+
+__all__ = [
+    "ROLL_SLOTS",
+    "finger_plays_its_string",
+    "finger_rests",
+    "hand_reaches",
+    "pinch_is_playable",
+    "slur_is_possible",
+    "string_rings",
+]
+
+Fault = tuple[int, str | None, str]
+
+# One roll, for the reach of the left hand: as many running slots as the longest cycle of three fingers has.
+ROLL_SLOTS = 4
+
+
+def finger_plays_its_string(timeline: Timeline) -> Iterator[Fault]:
+    """Picked notes have a finger that plays their string; in a melody run on one string any of the pair may."""
+    running = _in_runs(timeline)
+    for sounding in timeline.soundings:
+        pluck = sounding.pluck
+        if (pluck.finger is None) == sounding.picked:
+            what = f"{pluck.id} is picked without a finger" if sounding.picked else f"{pluck.id} is slurred by a finger"
+            yield sounding.measure.number, pluck.id, what
+        elif pluck.finger is not None and not may_pick(pluck.finger, pluck.string) and pluck.id not in running:
+            yield sounding.measure.number, pluck.id, f"{pluck.finger} does not play string {pluck.string} ({pluck.id})"
+
+
+def pinch_is_playable(timeline: Timeline) -> Iterator[Fault]:
+    """Strings picked at once: two or three, different fingers, the thumb below."""
+    for moment in timeline.moments():
+        fingers = {each.pluck.string: each.pluck.finger for each in moment.soundings if each.pluck.finger}
+        if len(moment.soundings) > 1 and not pinch_is_legal(fingers):
+            first = moment.soundings[0]
+            row = " ".join(f"{finger}{string}" for string, finger in fingers.items())
+            yield first.measure.number, first.pluck.id, f"{row} cannot be struck together ({first.pluck.id})"
+
+
+def finger_rests(timeline: Timeline) -> Iterator[Fault]:
+    """No finger picks in two neighbouring slots."""
+    for before, after in _running_pairs(timeline):
+        used = {each.pluck.finger for each in before.soundings}
+        for each in after.soundings:
+            if each.pluck.finger in used:
+                yield each.measure.number, each.pluck.id, f"{each.pluck.finger} plays twice in a row ({each.pluck.id})"
+
+
+def string_rings(timeline: Timeline) -> Iterator[Fault]:
+    """No string is picked in two neighbouring slots, save two melody notes with no other place on frets 0 to 5."""
+    for before, after in _running_pairs(timeline):
+        for one, other in _on_one_string(before, after):
+            if not _is_run(timeline, one, other):
+                what = f"string {other.pluck.string} is picked twice in a row ({other.pluck.id})"
+                yield other.measure.number, other.pluck.id, what
+
+
+def hand_reaches(timeline: Timeline) -> Iterator[Fault]:
+    """Fretted notes within four frets, among those struck together and those of one roll.
+
+    One roll is any :data:`ROLL_SLOTS` slots in which something sounds in each; a held slot ends it, since the hand
+    has time to move. A stretch of one fret more is for the advanced.
+    """
+    told: set[str] = set()
+    for index, first in enumerate(timeline.soundings):
+        roll = [first]
+        for each in timeline.soundings[index + 1 :]:
+            held = each.when - roll[-1].when > max(first.slot, each.slot)
+            if held or each.when - first.when >= ROLL_SLOTS * first.slot:
+                break
+            roll.append(each)
+        limit = STRETCH if any(each.measure.tier == "advanced" for each in roll) else SPAN
+        reach = span(each.pluck.fret for each in roll)
+        worst = roll[-1].pluck.id
+        if reach > limit and worst not in told:
+            told.add(worst)
+            yield roll[-1].measure.number, worst, f"the left hand would have to span {reach + 1} frets ({worst})"
+
+
+def slur_is_possible(timeline: Timeline) -> Iterator[Fault]:
+    """A slurred note follows a note on its string by half a slot or a slot, from where that note was.
+
+    A hammer-on goes up, a pull-off down, a slide from one fretted place to another.
+    """
+    last: dict[int, Sounding] = {}
+    for sounding in timeline.soundings:
+        pluck = sounding.pluck
+        before = last.get(pluck.string)
+        last[pluck.string] = sounding
+        if sounding.picked:
+            if pluck.from_fret is not None:
+                yield sounding.measure.number, pluck.id, f"{pluck.id} is picked and yet comes from a fret"
+            continue
+        what = _slur_fault(before, sounding)
+        if what:
+            yield sounding.measure.number, pluck.id, f"{what} ({pluck.id})"
+
+
+def _slur_fault(before: Sounding | None, sounding: Sounding) -> str:
+    pluck = sounding.pluck
+    if before is None or sounding.when - before.when not in {sounding.slot / 2, sounding.slot}:
+        return f"the {pluck.technique} follows no note on string {pluck.string}"
+    if pluck.from_fret != before.pluck.fret:
+        return f"the {pluck.technique} comes from fret {pluck.from_fret}, but fret {before.pluck.fret} was played"
+    right = {
+        "hammer-on": pluck.fret > pluck.from_fret,
+        "pull-off": pluck.fret < pluck.from_fret,
+        "slide": pluck.fret != pluck.from_fret and 0 not in {pluck.fret, pluck.from_fret},
+    }
+    return "" if right[pluck.technique] else f"no {pluck.technique} leads from fret {pluck.from_fret} to {pluck.fret}"
+
+
+def _running_pairs(timeline: Timeline) -> Iterator[tuple[Moment, Moment]]:
+    return ((before, after) for before, after in pairwise(timeline.moments()) if before.runs_into(after))
+
+
+def _on_one_string(before: Moment, after: Moment) -> Iterator[tuple[Sounding, Sounding]]:
+    for one in before.soundings:
+        for other in after.soundings:
+            if one.pluck.string == other.pluck.string:
+                yield one, other
+
+
+def _is_run(timeline: Timeline, one: Sounding, other: Sounding) -> bool:
+    """Whether two picks of one string are the melody running where it has no other place."""
+    arrangement = timeline.arrangement
+    return (
+        one.melodic
+        and other.melodic
+        and one.pluck.finger is not None
+        and other.pluck.finger is not None
+        and (one.pluck.finger, other.pluck.finger) in RUN_FINGERS
+        and only_on(arrangement.tuning, one.pluck.string, (one.pluck.pitch, other.pluck.pitch), capo=arrangement.capo)
+    )
+
+
+def _in_runs(timeline: Timeline) -> set[str]:
+    """Ids of the plucks that are part of a melody run on one string."""
+    return {
+        sounding.pluck.id
+        for before, after in _running_pairs(timeline)
+        for pair in _on_one_string(before, after)
+        if _is_run(timeline, *pair)
+        for sounding in pair
+    }

@@ -1,0 +1,108 @@
+"""A finished solo laid out in one line: every pluck and melody note at its written position from the start."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby
+
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement, MelodyNote, Pluck
+from coach.tunes.chords import Chord
+
+__all__ = ["Moment", "Sounding", "Sung", "Timeline", "two_beats"]
+
+
+@dataclass(frozen=True, slots=True)
+class Sounding:
+    """A pluck at its written position ``when``, in quarters from the start of the first measure."""
+
+    when: Fraction
+    pluck: Pluck
+    measure: ArrangedMeasure
+    slot: Fraction
+    carries: bool
+
+    @property
+    def picked(self) -> bool:
+        """Whether the right hand picks it (it is no slurred note)."""
+        return self.pluck.technique == "pick"
+
+    @property
+    def melodic(self) -> bool:
+        """Whether it belongs to the melody: by its role, or because it carries a kept melody note."""
+        return self.carries or self.pluck.role == "melody"
+
+
+@dataclass(frozen=True, slots=True)
+class Sung:
+    """A melody note at its written position ``when``, in quarters from the start of the first measure."""
+
+    when: Fraction
+    note: MelodyNote
+    measure: ArrangedMeasure
+    slot: Fraction
+
+
+@dataclass(frozen=True, slots=True)
+class Moment:
+    """The plucks that are picked at once, from string 5 to string 1."""
+
+    when: Fraction
+    soundings: tuple[Sounding, ...]
+
+    @property
+    def slot(self) -> Fraction:
+        """The grid of its measure."""
+        return self.soundings[0].slot
+
+    def runs_into(self, later: Moment) -> bool:
+        """Whether a later moment stands in the next slot (or nearer)."""
+        return later.when - self.when <= max(self.slot, later.slot)
+
+
+class Timeline:
+    """All that sounds and all that the tune has, in order of position."""
+
+    def __init__(self, arrangement: Arrangement) -> None:
+        self.arrangement = arrangement
+        carriers = {note.pluck for measure in arrangement.measures for note in measure.melody if note.pluck}
+        self.soundings: list[Sounding] = []
+        self.melody: list[Sung] = []
+        self.chords: list[tuple[Fraction, Chord]] = []
+        self.starts: dict[int, Fraction] = arrangement.starts()
+        for measure in arrangement.measures:
+            start = self.starts[measure.number]
+            slot = measure.slot or arrangement.slot
+            self.soundings.extend(
+                Sounding(start + pluck.at, pluck, measure, slot, pluck.id in carriers) for pluck in measure.plucks
+            )
+            self.melody.extend(Sung(start + note.at, note, measure, slot) for note in measure.melody)
+            self.chords.extend((start + change.at, change.chord) for change in measure.chords)
+
+    def moments(self) -> Iterator[Moment]:
+        """The positions at which something is picked; slurred notes are left out."""
+        picked = (sounding for sounding in self.soundings if sounding.picked)
+        for when, together in groupby(picked, key=lambda sounding: sounding.when):
+            yield Moment(when, tuple(together))
+
+    def chord_at(self, when: Fraction) -> Chord | None:
+        """The chord that sounds at a position, None before the first one."""
+        sounding = None
+        for start, chord in self.chords:
+            if start > when:
+                break
+            sounding = chord
+        return sounding
+
+
+def two_beats(measure: ArrangedMeasure, slot: Fraction) -> Fraction:
+    """How long the melody must hold or rest, in quarters, for a beginner to fill: two beats.
+
+    Texture counts slots (a doubled 2/4 plays like 4/4), so a beat is two slots; where the metre goes in threes
+    (6/8, 9/8, 12/8, or 6/4 when doubled) it is three of the metre's units.
+    """
+    meter = measure.meter
+    if meter.count % 3 == 0 and meter.count > 3:
+        return 2 * 3 * Fraction(4, meter.unit)
+    return 4 * slot

@@ -1,0 +1,110 @@
+"""Hard rules of the tune: the melody is there and nothing covers it. Checks yield (measure, pluck id or None, what)."""
+
+from __future__ import annotations
+
+from bisect import bisect_right
+from collections import Counter
+from collections.abc import Iterator
+from fractions import Fraction
+
+from coach.arranging.timeline import Sounding, Timeline, two_beats
+
+__all__ = [
+    "MOST_BEGINNER_PINCHES",
+    "beginner_fills_wait",
+    "beginner_pinches_are_few",
+    "licks_leave_the_tune_alone",
+    "melody_is_carried",
+    "melody_is_not_covered",
+]
+
+Fault = tuple[int, str | None, str]
+
+MOST_BEGINNER_PINCHES = 2
+
+
+def melody_is_carried(timeline: Timeline) -> Iterator[Fault]:
+    """A kept melody note names a pluck of its pitch, at its place or at most a slot away, and no other note does.
+
+    A note that is slurred into is at its place when its pick is. Where the place differs, ``moved`` says so.
+    """
+    by_id = {sounding.pluck.id: sounding for sounding in timeline.soundings}
+    picks = _picks(timeline)
+    uses = Counter(sung.note.pluck for sung in timeline.melody if sung.note.pluck)
+    for sung in timeline.melody:
+        note, number = sung.note, sung.measure.number
+        if note.kept != (note.pluck is not None):
+            yield number, note.pluck, f"the melody note at {note.at} is kept and carried by no pluck, or the reverse"
+            continue
+        if note.pluck is None:
+            continue
+        carrier = by_id.get(note.pluck)
+        if carrier is None or carrier.pluck.pitch != note.pitch:
+            yield number, note.pluck, f"{note.pluck} does not sound the melody note at {note.at}"
+            continue
+        if uses[note.pluck] > 1:
+            yield number, note.pluck, f"{note.pluck} is said to carry more than one melody note"
+        at_its_place = sung.when in {carrier.when, picks[note.pluck]}
+        told = note.moved is None or note.moved in {
+            place - timeline.starts[number] for place in (carrier.when, picks[note.pluck])
+        }
+        if not at_its_place and note.moved is None:
+            yield number, note.pluck, f"the melody note at {note.at} is shifted to {note.pluck} without a word"
+        elif not told or min(abs(place - sung.when) for place in (carrier.when, picks[note.pluck])) > sung.slot:
+            yield number, note.pluck, f"the melody note at {note.at} is shifted too far, to {note.pluck}"
+
+
+def melody_is_not_covered(timeline: Timeline) -> Iterator[Fault]:
+    """Where a kept melody note is picked, all else that is picked is part of a pinch."""
+    for moment in timeline.moments():
+        if any(each.melodic for each in moment.soundings):
+            for each in moment.soundings:
+                if not each.melodic and each.pluck.role != "pinch":
+                    yield each.measure.number, each.pluck.id, f"the {each.pluck.role} {each.pluck.id} covers the melody"
+
+
+def licks_leave_the_tune_alone(timeline: Timeline) -> Iterator[Fault]:
+    """No note of a lick sounds where a melody note begins, kept or not, unless it carries that note."""
+    onsets = {sung.when for sung in timeline.melody}
+    for sounding in timeline.soundings:
+        if sounding.pluck.role == "lick" and sounding.when in onsets and not sounding.carries:
+            what = f"the lick covers a note of the tune ({sounding.pluck.id})"
+            yield sounding.measure.number, sounding.pluck.id, what
+
+
+def beginner_pinches_are_few(timeline: Timeline) -> Iterator[Fault]:
+    """At most two pinches in a measure of the beginner's."""
+    pinches = Counter(
+        moment.soundings[0].measure.number
+        for moment in timeline.moments()
+        if len(moment.soundings) > 1 and moment.soundings[0].measure.tier == "beginner"
+    )
+    for number, count in sorted(pinches.items()):
+        if count > MOST_BEGINNER_PINCHES:
+            yield number, None, f"{count} pinches are too many for a beginner"
+
+
+def beginner_fills_wait(timeline: Timeline) -> Iterator[Fault]:
+    """A beginner's fill notes stand where the melody holds or rests for two beats or more, not on its notes."""
+    onsets = sorted({sung.when for sung in timeline.melody})
+    end = sum((measure.length for measure in timeline.arrangement.measures), Fraction(0))
+    for sounding in timeline.soundings:
+        if sounding.measure.tier != "beginner" or sounding.melodic or sounding.pluck.role == "pinch" or not onsets:
+            continue
+        index = bisect_right(onsets, sounding.when)
+        since = onsets[index - 1] if index else Fraction(0)
+        until = onsets[index] if index < len(onsets) else end
+        if until - since < two_beats(sounding.measure, sounding.slot):
+            what = f"the {sounding.pluck.role} {sounding.pluck.id} is too busy for a beginner"
+            yield sounding.measure.number, sounding.pluck.id, what
+
+
+def _picks(timeline: Timeline) -> dict[str, Fraction]:
+    """Where the pick lies that begins each pluck: its own position, or that of the note it is slurred from."""
+    last: dict[int, Sounding] = {}
+    picks: dict[str, Fraction] = {}
+    for sounding in timeline.soundings:
+        before = last.get(sounding.pluck.string)
+        picks[sounding.pluck.id] = sounding.when if sounding.picked or before is None else picks[before.pluck.id]
+        last[sounding.pluck.string] = sounding
+    return picks

@@ -1,0 +1,72 @@
+"""What stands over a solo on paper: tier, key, tuning, capo, fifth string, tempo."""
+
+from __future__ import annotations
+
+from fractions import Fraction
+
+from coach.arranging.arrangement import Arrangement
+from coach.instrument.fretboard import fifth_string_place
+from coach.instrument.tuning import Tuning
+from coach.tunes.keys import Key, spell
+
+__all__ = ["heading_lines", "letter", "read_key", "string_letters", "tempo_line"]
+
+# Tempos of the trade in quarters a minute (common practice, no source): where a beginner starts, a slow jam.
+START = 60
+SLOW_JAM = (100, 140)
+
+
+def read_key(name: str) -> Key:
+    """The key that an arrangement names, ``G major``."""
+    tonic, _, mode = name.partition(" ")
+    return Key(tonic, mode or "major")
+
+
+def letter(tuning: Tuning, string: int) -> str:
+    """The name of an open string, 1..5, without capo; small for the short string."""
+    name = spell(tuning.open_pitch(string) % 12, 1)
+    return name.lower() if string == 5 else name
+
+
+def string_letters(tuning: Tuning) -> str:
+    """The open strings from the fifth to the first, ``g D G B D``."""
+    return " ".join(letter(tuning, string) for string in (5, 4, 3, 2, 1))
+
+
+def tempo_line(arrangement: Arrangement) -> str:
+    """A sentence on tempo, in quarters and in the beats that a jam counts.
+
+    A jam counts halves in duple and quadruple metres, and the dotted quarters of a compound metre.
+    """
+    meter = arrangement.meter
+    if meter.compound:
+        name, length = "dotted quarters", meter.beat
+    elif meter.count % 2 == 0 or meter.unit == 2:
+        name, length = "halves", Fraction(2)
+    else:
+        name, length = "", Fraction(1)
+
+    def counted(tempo: int) -> str:
+        return f"{float(tempo / length):.3g}"
+
+    low, high = SLOW_JAM
+    if not name:
+        return f"Tempo: start near {START} quarters a minute; a slow jam is {low} to {high}."
+    return (
+        f"Tempo: start near {START} quarters ({counted(START)} {name}) a minute; "
+        f"a slow jam is {low} to {high} ({counted(low)} to {counted(high)})."
+    )
+
+
+def heading_lines(arrangement: Arrangement) -> tuple[str, ...]:
+    """The lines under the title, one fact or two each; the title itself is not among them."""
+    sounding = f", sounds in {arrangement.sounding_key}" if arrangement.sounding_key else ""
+    capo = fifth_string_place(arrangement.capo)
+    lines = [
+        f"{arrangement.tier.capitalize()} solo in {arrangement.key}{sounding}",
+        f"Tuning: {arrangement.tuning.name}, {string_letters(arrangement.tuning)} from string 5 to 1. {capo}".rstrip(),
+        tempo_line(arrangement),
+    ]
+    if arrangement.source_scale != 1:
+        lines.append("Written doubled, as cut time: notes and tempo in quarters are twice the tune's.")
+    return tuple(lines)

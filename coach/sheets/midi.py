@@ -1,0 +1,136 @@
+"""A solo as a Standard MIDI File.
+
+Type 1, division 24000, tracks by name: ``conductor`` (tempo, metre, key, markers), ``solo``, ``bass``, ``chop``,
+``click``. In the solo, string *n* plays on MIDI channel *n* (1 to 5, counted from 1), so that the file is also a
+perfect take of itself: the marker ``downbeat`` stands where the first measure starts, with the tempo at that tick.
+Channels: bass 6, chop 7, click 10 (percussion), so that nothing else sounds on the channels of the strings.
+
+Program and key numbers are those of General MIDI level 1, counted from 0: banjo 105, steel guitar 25, acoustic bass 32,
+high and low wood block 76 and 77 (checked against the tables of two MIDI libraries).
+"""
+
+from __future__ import annotations
+
+import io
+from collections.abc import Iterable, Iterator
+from fractions import Fraction
+
+import mido
+
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck, Role
+from coach.sheets.heading import read_key
+from coach.tunes.tune import Meter
+
+__all__ = ["DIVISION", "tick", "to_midi"]
+
+DIVISION = 24000
+
+BANJO = 105
+SOLO = "solo"
+
+# How strongly each note is played, 1..127: the melody stands out from the fill (common practice, no source).
+VELOCITIES: dict[Role, int] = {"melody": 104, "lick": 92, "pinch": 80, "fill": 72, "drone": 66}
+SLURRED = 20  # a slurred note is softer than a picked one by so much
+
+# A string rings until it is sounded again, but no longer than this many quarters.
+RING = Fraction(2)
+
+# (tick, rank among events of one tick, message): ends come before beginnings.
+_Event = tuple[int, int, mido.Message]
+
+
+def tick(at: Fraction) -> int:
+    """The tick of a written position in quarters; exact for halves, thirds, fifths and their powers in use."""
+    return round(at * DIVISION)
+
+
+def to_midi(arrangement: Arrangement, *, tempo: float = 80.0) -> bytes:
+    """Write a solo as a Standard MIDI File.
+
+    Args:
+        arrangement: the solo.
+        tempo: quarters a minute, > 0; kept to the microsecond a quarter that the format allows.
+
+    Returns:
+        The bytes of the file.
+
+    Raises:
+        ValueError: when the tempo is out of the range of the format (24 bits of microseconds: 3.6 and up).
+    """
+    quarter = round(60_000_000 / tempo) if tempo > 0 else 0
+    if not 1 <= quarter < 1 << 24:
+        raise ValueError(f"tempo must be in range 3.6..6e7 quarters a minute, got {tempo!r}")
+    end = tick(sum((measure.length for measure in arrangement.measures), Fraction(0)))
+    file = mido.MidiFile(type=1, ticks_per_beat=DIVISION, charset="utf-8")
+    file.tracks.append(_track("conductor", _conductor(arrangement, quarter), end))
+    file.tracks.append(_track(SOLO, _solo(arrangement), end))
+    out = io.BytesIO()
+    file.save(file=out)
+    return out.getvalue()
+
+
+def _track(name: str, events: Iterable[_Event], end: int) -> mido.MidiTrack:
+    """A track of events in any order; it ends with the last measure or with its last event."""
+    track = mido.MidiTrack([mido.MetaMessage("track_name", name=name)])
+    now = 0
+    for at, _, message in sorted(events, key=lambda event: event[:2]):
+        track.append(message.copy(time=at - now))
+        now = at
+    track.append(mido.MetaMessage("end_of_track", time=max(0, end - now)))
+    return track
+
+
+def _conductor(arrangement: Arrangement, quarter: int) -> Iterator[_Event]:
+    yield 0, 0, mido.MetaMessage("set_tempo", tempo=quarter)
+    yield 0, 0, mido.MetaMessage("text", text=arrangement.title)
+    if arrangement.rights:
+        yield 0, 0, mido.MetaMessage("copyright", text=arrangement.rights)
+    yield 0, 0, mido.MetaMessage("key_signature", key=_key_signature(arrangement))
+    yield 0, 1, mido.MetaMessage("marker", text="downbeat")
+    starts = arrangement.starts()
+    shown = None
+    for measure in arrangement.measures:
+        meter = _notated(measure)
+        if meter != shown:
+            shown = meter
+            signature = mido.MetaMessage("time_signature", numerator=meter.count, denominator=meter.unit)
+            yield tick(starts[measure.number]), 0, signature
+
+
+def _notated(measure: ArrangedMeasure) -> Meter:
+    """The metre that makes a reader's barlines fall where ours do: a pickup of a quarter is a measure of 1/4."""
+    if measure.length == measure.meter.length:
+        return measure.meter
+    unit = max(measure.meter.unit, 4 * measure.length.denominator)
+    return Meter(int(measure.length * unit / 4), unit) if unit & (unit - 1) == 0 else measure.meter
+
+
+def _key_signature(arrangement: Arrangement) -> str:
+    """The key signature of what sounds, as mido names it: by its major tonic."""
+    fifths = read_key(arrangement.sounding_key or arrangement.key).fifths
+    return ("Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#")[fifths + 6]
+
+
+def _solo(arrangement: Arrangement) -> Iterator[_Event]:
+    for channel in range(5):
+        yield 0, 1, mido.Message("program_change", channel=channel, program=BANJO)
+    for start, end, pluck in _rung(arrangement):
+        note = {"channel": pluck.string - 1, "note": pluck.pitch}
+        yield tick(start), 2, mido.Message("note_on", velocity=velocity(pluck), **note)
+        yield tick(end), 0, mido.Message("note_off", velocity=64, **note)
+
+
+def _rung(arrangement: Arrangement) -> Iterator[tuple[Fraction, Fraction, Pluck]]:
+    """Each pluck with its start and end from the first measure, in quarters."""
+    starts = arrangement.starts()
+    last = sum((measure.length for measure in arrangement.measures), Fraction(0))
+    following = dict.fromkeys(range(1, 6), last)
+    for measure, pluck in reversed(list(arrangement.plucks())):
+        start = starts[measure.number] + pluck.at
+        yield start, min(following[pluck.string], start + max(RING, pluck.length)), pluck
+        following[pluck.string] = start
+
+
+def velocity(pluck: Pluck) -> int:
+    """How strongly a pluck sounds, 1..127."""
+    return VELOCITIES[pluck.role] - (SLURRED if pluck.technique != "pick" else 0)
