@@ -20,7 +20,7 @@ _STRETCH = Fraction(9, 8)  # systems are so much wider than the closest spacing 
 _LEAST_WIDTH = 450  # of a measure, so that bare measures are not blown up
 _CLEFS = 110  # what clef and margins take at the start of a system, and a sign of the key signature
 _SIGN = 20
-_SYSTEMS_A_PAGE = 60  # Verovio's pages end at a height of 60000
+_SYSTEMS_A_PAGE = 24  # the most that Verovio takes; its pages may not be higher than 60000 either
 
 _OPTIONS = {
     "adjustPageHeight": True,
@@ -58,7 +58,7 @@ def engrave(mei: str, systems: Sequence[Sequence[ArrangedMeasure]], signs: int) 
         signs: how many sharps or flats the key signature has.
 
     Returns:
-        The SVG of each page (of up to 60 systems), and the width of all pages in page units.
+        The SVG of each page (of up to 24 systems), and the width of all pages in page units.
     """
     import verovio
 
