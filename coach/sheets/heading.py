@@ -47,7 +47,7 @@ def tempo_line(arrangement: Arrangement) -> str:
         name, length = "", Fraction(1)
 
     def counted(tempo: int) -> str:
-        return f"{float(tempo / length):.3g}"
+        return f"{round(tempo / length)}"
 
     low, high = SLOW_JAM
     if not name:

@@ -1,0 +1,87 @@
+"""The arranger: a tune becomes a solo in a tier, by one least-cost search."""
+
+from __future__ import annotations
+
+from coach.arranging.arrangement import TIERS, Arrangement, Tier
+from coach.arranging.build import build
+from coach.arranging.grid import Grid, find_grid
+from coach.arranging.neck import Neck, find_neck
+from coach.arranging.setting import Setting, find_grain, find_setting, read_key
+from coach.arranging.solo import choose, repeats
+from coach.arranging.tiers import CONCESSIONS, TierWays
+from coach.errors import ArrangeError
+from coach.instrument.tuning import OPEN_G, Tuning
+from coach.tunes.played import PlayedMeasure, written_out
+from coach.tunes.tune import Tune
+
+__all__ = ["arrange", "arrange_all"]
+
+
+def arrange(
+    tune: Tune, tier: Tier, *, key: str | None = None, capo: int | None = None, tuning: Tuning | None = None
+) -> Arrangement:
+    """A solo for a tune.
+
+    Args:
+        tune: as read.
+        tier: which of the three.
+        key: what shall sound, ``A`` or ``F#m``; None keeps the tune's own where it lies well.
+        capo: its fret, 0..11; None chooses it.
+        tuning: of the banjo; None is open G.
+
+    Raises:
+        ArrangeError: when no solo can be made as asked.
+    """
+    return _Work(tune, key, capo, tuning or OPEN_G).solo(tier)
+
+
+def arrange_all(
+    tune: Tune, *, key: str | None = None, capo: int | None = None, tuning: Tuning | None = None
+) -> dict[Tier, Arrangement]:
+    """The solos of all three tiers, the beginner's first; the arguments are those of :func:`arrange`."""
+    work = _Work(tune, key, capo, tuning or OPEN_G)
+    return {tier: work.solo(tier) for tier in TIERS}
+
+
+class _Work:
+    """What the three tiers share."""
+
+    def __init__(self, tune: Tune, key: str | None, capo: int | None, tuning: Tuning) -> None:
+        self.tune = tune
+        self.tuning = tuning
+        self.played: tuple[PlayedMeasure, ...] = written_out(tune)
+        measures = [each.measure for each in self.played]
+        pitches = [note.pitch for measure in measures for note in measure.notes]
+        if not pitches:
+            raise ArrangeError("there is no melody", where=tune.title, cure="give a tune with notes")
+        wanted = read_key(key, tune.key.mode) if key is not None else None
+        self.setting: Setting = find_setting(tune.key, pitches, tuning, key=wanted, capo=capo)
+        self.grain = find_grain(measures)
+        self.grid: Grid = find_grid(measures, self.grain, self.setting)
+        self.neck: Neck = find_neck(tuning, self.setting.capo)
+        numbers = {each.number: index for index, each in enumerate(self.played)}
+        sources = [numbers[each.same_as] if each.same_as is not None else None for each in self.played]
+        self.same_as = repeats(self.grid.measures, sources)
+
+    def solo(self, tier: Tier) -> Arrangement:
+        """The solo of one tier."""
+        ways = TierWays(tier, self.grid.measures, self.neck)
+        solo = choose(self.same_as, ways.of, CONCESSIONS)
+        return build(
+            self.tune, tier, self.tuning, self.setting, self.played, self.grid, solo, [*self._remarks(), *ways.remarks]
+        )
+
+    def _remarks(self) -> list[str]:
+        remarks = [*self.tune.remarks, *self.setting.remarks]
+        if self.grain.scale > 1:
+            remarks.append("Written out at twice the length: the tune's eighths are quarters here.")
+        if self.grain.dense:
+            remarks.append("The melody is too dense for rolls: the solo keeps its strong notes.")
+        elif self.grid.thinned:
+            count = self.grid.thinned
+            remarks.append(
+                "One melody note found no room on the grid and is left out."
+                if count == 1
+                else f"{count} melody notes found no room on the grid and are left out."
+            )
+        return remarks

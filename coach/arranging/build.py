@@ -1,0 +1,174 @@
+"""Writing a solo down: what was chosen becomes an :class:`Arrangement`."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from functools import lru_cache
+from typing import NamedTuple, cast
+
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, MelodyNote, Pluck, Role, Technique, Tier
+from coach.arranging.grid import Grid
+from coach.arranging.search import STATES, Chosen, Option
+from coach.arranging.setting import Setting
+from coach.arranging.solo import Solo
+from coach.instrument.hands import FINGERS
+from coach.instrument.tuning import Tuning
+from coach.tunes.played import PlayedMeasure
+from coach.tunes.tune import Tune
+
+__all__ = ["build"]
+
+
+class _Struck(NamedTuple):
+    """A pluck before it has a name: position in half slots, and what it is."""
+
+    at: int
+    string: int
+    fret: int
+    finger: int
+    role: str
+    technique: str
+    from_fret: int
+    carries: int
+
+
+def build(
+    tune: Tune,
+    tier: Tier,
+    tuning: Tuning,
+    setting: Setting,
+    played: Sequence[PlayedMeasure],
+    grid: Grid,
+    solo: Solo,
+    remarks: Iterable[str],
+) -> Arrangement:
+    """Write a solo down."""
+    slot = max(set(grid.slots), key=list(grid.slots).count)
+    measures: list[ArrangedMeasure] = []
+    for index in range(len(played)):
+        number = played[index].number
+        struck = _struck(solo.chosen[index], grid, index)
+        plucks = tuple(_plucks(struck, solo.chosen[index], grid, index, number, tuning, setting.capo))
+        same_as = solo.same_as[index]
+        measures.append(
+            ArrangedMeasure(
+                number,
+                played[index].source_measure,
+                grid.meters[index],
+                played[index].measure.length * grid.scale,
+                tier,
+                tuple(ChordAt(at, chord) for at, chord in grid.chords[index]),
+                _melody(struck, plucks, grid, index, setting),
+                plucks,
+                played[same_as].number if same_as is not None else None,
+                grid.slots[index] if grid.slots[index] != slot else None,
+            )
+        )
+    return Arrangement(
+        tune.id,
+        tune.title,
+        tune.rights,
+        tier,
+        str(setting.key),
+        str(setting.sounding_key) if setting.capo else None,
+        setting.capo,
+        grid.meters[0],
+        slot,
+        grid.scale,
+        50,
+        tuning,
+        tuple(remarks),
+        tuple(measures),
+    )
+
+
+def _struck(chosen: Chosen, grid: Grid, index: int) -> list[_Struck]:
+    """The plucks of a measure in order of position, then from string 5 to string 1."""
+    found: list[_Struck] = []
+    for layer, option in zip(chosen.way.layers, chosen.options, strict=True):
+        note = grid.measures[index].notes[layer.note].note if layer.note >= 0 else -1
+        found += _sounds(layer.slot, layer.role, option, note)
+    found.sort(key=lambda each: (each.at, -each.string))
+    return found
+
+
+def _sounds(slot: int, role: str, option: Option, note: int) -> list[_Struck]:
+    at = 2 * slot
+    parts = STATES[option.state]
+    frets = (option.fret, *option.pinched)
+    slurred = bool(option.technique)
+    found = [
+        _Struck(
+            at,
+            string,
+            fret,
+            finger,
+            "drone" if role == "fill" and string == len(FINGERS) + 2 else role,
+            "pick",
+            -1,
+            -1 if slurred else note,
+        )
+        for (finger, string), fret in zip(parts, frets, strict=True)
+    ]
+    if slurred:
+        string = parts[0][1]
+        found.append(_Struck(at + 1, string, option.to_fret, -1, role, option.technique, option.fret, note))
+    return found
+
+
+def _plucks(
+    struck: Sequence[_Struck], chosen: Chosen, grid: Grid, index: int, number: int, tuning: Tuning, capo: int
+) -> list[Pluck]:
+    half = grid.slots[index] / 2
+    size = 2 * chosen.way.size
+    later = sorted({each.at for each in struck})
+    ends = dict(zip(later, [*later[1:], size], strict=True))
+    rings = {note.note: 2 * note.rings for note in grid.measures[index].notes}
+    plucks = []
+    for count, each in enumerate(struck, start=1):
+        length = ends[each.at] - each.at
+        if each.carries >= 0 and each.technique == "pick":
+            length = min(length, max(rings[each.carries], 2))
+        plucks.append(
+            Pluck(
+                f"m{number}e{count}",
+                _halves(each.at, half),
+                _halves(length, half),
+                each.string,
+                each.fret,
+                tuning.open_pitch(each.string) + each.fret + capo,
+                FINGERS[each.finger] if each.finger >= 0 else None,
+                cast("Role", each.role),
+                cast("Technique", each.technique),
+                each.from_fret if each.from_fret >= 0 else None,
+            )
+        )
+    return plucks
+
+
+@lru_cache(maxsize=1024)
+def _halves(count: int, half: Fraction) -> Fraction:
+    return count * half
+
+
+def _melody(
+    struck: Sequence[_Struck], plucks: Sequence[Pluck], grid: Grid, index: int, setting: Setting
+) -> tuple[MelodyNote, ...]:
+    carriers = {each.carries: k for k, each in enumerate(struck) if each.carries >= 0}
+    found = []
+    for k, note in enumerate(grid.played[index].notes):
+        sung = MelodyNote(
+            note.at * grid.scale,
+            note.length * grid.scale,
+            note.pitch + setting.shift + setting.capo,
+            note.lyric,
+            note.phrase_start,
+        )
+        if k in carriers:
+            pluck = plucks[carriers[k]]
+            place = plucks[carriers[k] - 1].at if pluck.finger is None else pluck.at
+            sung = replace(sung, kept=True, pluck=pluck.id, moved=None if place == sung.at else place)
+        found.append(sung)
+    return tuple(found)

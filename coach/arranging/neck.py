@@ -1,0 +1,192 @@
+"""What may be plucked in a slot: places of melody notes and fills on the neck, priced, for the search."""
+
+from __future__ import annotations
+
+from functools import lru_cache
+
+from coach.arranging.costs import cost
+from coach.arranging.search import Layer, Option, layer
+from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, LONG_STRINGS, places
+from coach.instrument.hands import FINGERS, RELUCTANCE, SPAN
+from coach.instrument.tuning import Tuning
+
+__all__ = ["ANYWHERE", "Neck", "Reach", "find_neck", "reach_of"]
+
+# The lowest and highest fret that the left hand reaches; open strings are always within reach.
+Reach = tuple[int, int]
+ANYWHERE: Reach = (1, HIGHEST_FRET)
+_FULL_FRET = 4
+_LEAD = 2  # the string on which the thumb plays melody only
+
+
+def reach_of(hand: int, other: int | None = None) -> Reach:
+    """The frets under a hand, or those under it in both of two positions while it moves."""
+    if other is None:
+        return (hand, hand + SPAN)
+    return (max(hand, other), min(hand, other) + SPAN)
+
+
+class Neck:
+    """The neck of one tuning and capo; remembers what it has worked out.
+
+    Pitches count from the capo: the pitch of an open string is that of the tuning.
+    """
+
+    def __init__(self, tuning: Tuning, capo: int) -> None:
+        self.tuning = tuning
+        self.drone = tuning.open_pitch(5) % 12
+        self._top = HIGHEST_FRET - capo
+        self._melody: dict[tuple[int, Reach, bool], tuple[Option, ...]] = {}
+        self._fills: dict[tuple[frozenset[int], Reach, bool, int | None, int | None], tuple[Option, ...]] = {}
+        self._layers: dict[tuple[object, ...], Layer] = {}
+
+    def melody_layer(self, slot: int, pitch: int, reach: Reach, note: int, *, run: bool, together: bool) -> Layer:
+        """The layer of a melody note; its fingers are free when it is part of a run on one string."""
+        key = (slot, pitch, reach, note, run, together)
+        known = self._layers.get(key)
+        if known is None:
+            options = self.melody(pitch, reach, run=run)
+            known = self._layers[key] = layer(slot, options, "melody", note=note, together=together)
+        return known
+
+    def fill_layer(
+        self, slot: int, tones: frozenset[int], reach: Reach, *, strong: bool, rings: int | None, near: int | None
+    ) -> Layer:
+        """The layer of a fill."""
+        key = (slot, tones, reach, strong, rings, near)
+        known = self._layers.get(key)
+        if known is None:
+            options = self.fills(tones, reach, strong=strong, rings=rings, near=near)
+            known = self._layers[key] = layer(slot, options, "fill")
+        return known
+
+    def melody(self, pitch: int, reach: Reach, *, run: bool = False) -> tuple[Option, ...]:
+        """Every finger and place for a melody pitch within reach, priced."""
+        key = (pitch, reach, run)
+        known = self._melody.get(key)
+        if known is None:
+            known = self._melody[key] = tuple(self._melody_options(pitch, reach, run=run))
+        return known
+
+    def fills(
+        self, tones: frozenset[int], reach: Reach, *, strong: bool, rings: int | None, near: int | None
+    ) -> tuple[Option, ...]:
+        """Every finger and string for a fill, each at its best fret, priced.
+
+        Args:
+            tones: pitch classes of the sounding chord.
+            reach: of the left hand.
+            strong: whether the slot is a strong beat.
+            rings: the melody pitch that rings, if any.
+            near: the melody pitch of the next slot, if any.
+        """
+        key = (tones, reach, strong, rings, near)
+        known = self._fills.get(key)
+        if known is None:
+            known = self._fills[key] = tuple(self._fill_options(tones, reach, strong=strong, rings=rings, near=near))
+        return known
+
+    def in_reach(self, pitch: int, reach: Reach) -> bool:
+        """Whether a pitch has a place within reach."""
+        return bool(self.melody(pitch, reach))
+
+    def lowest(self, pitch: int) -> int:
+        """The lowest fret at which a pitch sounds on a long string; a large number where it has none."""
+        frets = [pitch - self.tuning.open_pitch(string) for string in LONG_STRINGS]
+        return min((fret for fret in frets if 0 <= fret <= self._top), default=HIGHEST_FRET + 1)
+
+    def only_on_one_string(self, one: int, other: int) -> bool:
+        """Whether two pitches have all their places on frets 0 to 5 on one and the same string."""
+        strings = {
+            place.string for pitch in (one, other) for place in places(self.tuning, pitch, highest_fret=FIRST_FRETS)
+        }
+        return len(strings) == 1
+
+    def drone_suits(self, tones: frozenset[int]) -> bool:
+        """Whether the drone may ring over a chord: not over E, E7, B and B7 in the key of G, and their like."""
+        clash = {(self.drone + 1) % 12} <= tones
+        return not clash and not {(self.drone + 4) % 12, (self.drone + 8) % 12} <= tones
+
+    def _melody_options(self, pitch: int, reach: Reach, *, run: bool) -> list[Option]:
+        low, high = reach
+        found = []
+        best = self.lowest(pitch)
+        for string in (1, 2, 3, 4, 5):
+            fret = pitch - self.tuning.open_pitch(string)
+            if not (fret == 0 or low <= fret <= high) or fret > self._top or (string == 5 and fret):
+                continue
+            price = cost("melody at another place") if fret > best and string != 5 else 0
+            price += cost("melody on the drone") if string == 5 else 0
+            if fret >= _FULL_FRET:
+                price += cost("melody at fret 4") + cost("melody up the neck") * max(0, fret - FIRST_FRETS + 1)
+            for number, finger in enumerate(FINGERS):
+                unwilling = RELUCTANCE[finger].get(string)
+                if unwilling is None:
+                    if not run:
+                        continue
+                    unwilling = 2
+                extra = cost("melody by unwilling finger") * unwilling
+                if finger == "T" and string == _LEAD:
+                    extra = 1
+                if finger == "I" and string == 3:
+                    extra += cost("melody by index on 3")
+                found.append(Option(6 * number + string, price + extra, fret))
+        return found
+
+    def _fill_options(
+        self, tones: frozenset[int], reach: Reach, *, strong: bool, rings: int | None, near: int | None
+    ) -> list[Option]:
+        found = []
+        ringing = self._string_of(rings)
+        for string in (1, 2, 3, 4, 5):
+            fret, price = self._fill_fret(string, tones, reach)
+            if fret is None:
+                continue
+            pitch = self.tuning.open_pitch(string) + fret
+            if string == ringing:
+                price += cost("fill cuts the melody")
+            if pitch == rings:
+                price += cost("fill repeats the melody")
+            if pitch == near:
+                price += cost("fill tells the melody")
+            if string == 5 and strong:
+                price += cost("drone on a strong beat")
+            for number, finger in enumerate(FINGERS):
+                unwilling = RELUCTANCE[finger].get(string)
+                if unwilling is None or (finger == "T" and string == _LEAD):
+                    continue
+                extra = cost("fill by unwilling finger") * unwilling
+                if finger == "I" and string == 3:
+                    extra += cost("fill by index on 3")
+                if finger == "T" and string != 5 and not strong:
+                    extra += cost("thumb inside off the beat")
+                found.append(Option(6 * number + string, price + extra, fret))
+        return found
+
+    def _fill_fret(self, string: int, tones: frozenset[int], reach: Reach) -> tuple[int | None, int]:
+        """The best fret for a fill on a string, and its price; None where the string stays silent."""
+        open_pitch = self.tuning.open_pitch(string)
+        if string == 5:
+            if not self.drone_suits(tones):
+                return None, 0
+            return 0, 0 if open_pitch % 12 in tones else cost("foreign drone")
+        if open_pitch % 12 in tones:
+            return 0, 0
+        low, high = reach
+        for fret in range(low, min(high, self._top) + 1):
+            if (open_pitch + fret) % 12 in tones:
+                return fret, cost("fretted fill") + (cost("fill at fret 4") if fret >= _FULL_FRET else 0)
+        return 0, cost("foreign fill")
+
+    def _string_of(self, pitch: int | None) -> int | None:
+        """The long string on which a pitch lies lowest."""
+        if pitch is None:
+            return None
+        strings = [s for s in LONG_STRINGS if 0 <= pitch - self.tuning.open_pitch(s) <= self._top]
+        return min(strings, key=lambda s: pitch - self.tuning.open_pitch(s), default=None)
+
+
+@lru_cache(maxsize=64)
+def find_neck(tuning: Tuning, capo: int) -> Neck:
+    """The neck of a tuning and capo, with what it has worked out before."""
+    return Neck(tuning, capo)

@@ -1,0 +1,247 @@
+"""Where a tune is put on the banjo: slot, key, position, octave and capo.
+
+Common practice, no source: a melody is put in a key of the tuning, as low on the neck as it can, and a capo gives the
+singer's key.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from statistics import median_low
+
+from coach.errors import ArrangeError
+from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, fifth_string_place
+from coach.instrument.tuning import Tuning
+from coach.tunes.keys import MODES, Key, spell
+from coach.tunes.tune import Measure, Meter
+
+__all__ = ["POSITIONS", "Grain", "Setting", "find_grain", "find_setting", "read_key"]
+
+# Tonics of the major keys (the relative minors and the modes of the same signature with them) that a tuning serves,
+# best first.
+POSITIONS: Mapping[str, tuple[str, ...]] = {
+    "open G": ("G", "C", "D"),
+    "double C": ("C", "G", "F"),
+    "drop C": ("C", "G"),
+    "G modal": ("G", "C", "F", "D", "Bb"),
+    "open D": ("D", "G"),
+}
+
+# The price of a position by its rank, of a capo by its fret, of leaving the tune's own key, and of a melody above
+# fret 5: once, and for every hundred notes that lie there.
+_POSITION_PRICE = (0, 6, 10, 14, 18)
+_CAPO_PRICE = (0, 3, 1, 2, 2, 3, 8, 10)
+_FAR_CAPO_PRICE = 30
+_OTHER_KEY_PRICE = 40
+_HIGH_PRICE = 10
+_HIGHEST_CAPO = 11
+
+# A note shorter than two slots may come now and then; a melody denser than this has no room for a roll.
+_SHORT_SHARE = Fraction(2, 5)
+_OFF_GRID_SHARE = Fraction(1, 12)
+_ROOM = Fraction(5, 8)
+_DOUBLED = {Meter(2, 4): Meter(2, 2), Meter(3, 8): Meter(3, 4), Meter(2, 8): Meter(2, 4), Meter(4, 8): Meter(4, 4)}
+
+
+@dataclass(frozen=True, slots=True)
+class Grain:
+    """How fine the solo is written.
+
+    Attributes:
+        slot: the grid of the solo in quarters of the tune's own notation.
+        scale: 2 where the notation is doubled, else 1.
+        dense: whether the melody leaves no room for rolls even so.
+    """
+
+    slot: Fraction
+    scale: int
+    dense: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Setting:
+    """Where the tune lies.
+
+    Attributes:
+        key: what the player thinks in.
+        sounding_key: what sounds; equal to ``key`` without a capo.
+        capo: its fret, 0 for none.
+        shift: semitones from the tune's pitches to the pitches at capo 0.
+        chord_shift: semitones from the tune's chords to the shapes, 0..11.
+        remarks: what was decided, one sentence each.
+    """
+
+    key: Key
+    sounding_key: Key
+    capo: int
+    shift: int
+    chord_shift: int
+    remarks: tuple[str, ...]
+
+
+def read_key(text: str, mode: str, *, where: str = "--key") -> Key:
+    """Read a key such as ``A``, ``F#m``, ``Bb major`` or ``D dorian``.
+
+    Args:
+        text: what the user wrote.
+        mode: the mode of the tune, taken when the text names none.
+        where: the place, for the error.
+
+    Raises:
+        ArrangeError: when it is no key, or its mode is not the tune's.
+    """
+    name, _, rest = text.strip().partition(" ")
+    named = rest.strip().lower()
+    if name.endswith("m") and not named:
+        name, named = name[:-1], "minor"
+    named = {"": mode, "maj": "major", "min": "minor"}.get(named, named)
+    try:
+        key = Key(name[:1].upper() + name[1:], named)
+        spelt = key.tonic_pc
+    except ValueError:
+        spelt = -1
+    if spelt < 0 or named not in MODES:
+        raise ArrangeError(f"{text!r} is no key", where=where, cure="write it like G, Bb, Am or D dorian")
+    if named != mode:
+        raise ArrangeError(
+            f"the tune is {mode}, {text!r} is {named}", where=where, cure=f"ask for a {mode} key, such as {name} {mode}"
+        )
+    return key
+
+
+def find_grain(measures: Sequence[Measure]) -> Grain:
+    """The slot of a tune: the coarsest in which its usual note fills two slots."""
+    lengths = [note.length for measure in measures for note in measure.notes]
+    usual = median_low(lengths)
+    main = max((measure.meter for measure in measures), key=lambda meter: sum(m.meter == meter for m in measures))
+    choices = _slots(main)
+    for slot in choices:
+        off_grid = sum((note.at / slot).denominator > 1 for measure in measures for note in measure.notes)
+        short = sum(length < 2 * slot for length in lengths)
+        room = _ROOM * sum(measure.length / slot for measure in measures)
+        fits = len(lengths) <= room if main.compound else usual >= 2 * slot and short <= _SHORT_SHARE * len(lengths)
+        if (fits and off_grid <= _OFF_GRID_SHARE * len(lengths)) or slot == choices[-1]:
+            scale = 2 if main in _DOUBLED and slot == Fraction(1, 4) else 1
+            return Grain(slot, scale, len(lengths) - off_grid > room or off_grid > len(lengths) / 4)
+    raise AssertionError("a metre has at least one slot")
+
+
+def doubled(meter: Meter) -> Meter:
+    """The metre in which a doubled tune is notated: 2/4 becomes 2/2, 3/8 becomes 3/4."""
+    return _DOUBLED.get(meter) or Meter(meter.count, max(1, meter.unit // 2))
+
+
+def _slots(meter: Meter) -> tuple[Fraction, ...]:
+    """The slots to choose from, coarse first: two or four in a beat, three or six in a compound beat."""
+    beat = meter.beat
+    if meter.compound:
+        return (beat / 3, beat / 6)
+    if beat == 2 and meter.count == 2:
+        return (Fraction(1, 2),)  # cut time is written like 4/4
+    return (beat / 2, beat / 4)
+
+
+def find_setting(
+    tune_key: Key,
+    pitches: Sequence[int],
+    tuning: Tuning,
+    *,
+    key: Key | None = None,
+    capo: int | None = None,
+) -> Setting:
+    """Find key, position, octave and capo.
+
+    Args:
+        tune_key: the key the tune is written in.
+        pitches: of the melody, MIDI note numbers, at least one.
+        tuning: of the banjo.
+        key: what shall sound; None keeps the tune's own where it lies well.
+        capo: its fret; None chooses it.
+
+    Raises:
+        ArrangeError: when no position of the tuning gives what is asked, or the melody is too wide for the neck.
+    """
+    found = sorted(_candidates(tune_key, pitches, tuning, key, capo), key=lambda each: (each[0], each[1], each[2]))
+    if not found:
+        raise _no_position(tune_key, pitches, tuning, key, capo)
+    _, _, fret, tonic, shift = found[0]
+    mode_steps = MODES[tune_key.mode]
+    shape = Key(_tonic(tonic, mode_steps), tune_key.mode)
+    sounding = key or _sounding(shape, fret, tune_key)
+    remarks = []
+    if key is None and sounding.tonic_pc != tune_key.tonic_pc:
+        why = f"with the capo at {capo}" if capo is not None else "where it lies better on the neck"
+        remarks.append(f"The tune is written in {tune_key}; it sounds in {sounding} here, {why}.")
+    if fret:
+        remarks.append(f"{_named(shape)} position: think in {shape}, it sounds in {sounding}.")
+        remarks.append(fifth_string_place(fret))
+    elif shape.tonic_pc != _tonic_pc(POSITIONS[tuning.name][0], mode_steps):
+        remarks.append(f"{_named(shape)} position.")
+    return Setting(shape, sounding, fret, shift, (shape.tonic_pc - tune_key.tonic_pc) % 12, tuple(remarks))
+
+
+def _candidates(
+    tune_key: Key, pitches: Sequence[int], tuning: Tuning, key: Key | None, capo: int | None
+) -> Iterator[tuple[int, int, int, str, int]]:
+    """Price, rank of the position, capo, tonic of the major key, shift: all that can be played."""
+    low, high = min(pitches), max(pitches)
+    bottom = min(tuning.strings)
+    top = tuning.open_pitch(1) + FIRST_FRETS
+    wanted = key or tune_key
+    for rank, tonic in enumerate(POSITIONS[tuning.name]):
+        home = _tonic_pc(tonic, MODES[tune_key.mode])
+        steps = (home - tune_key.tonic_pc) % 12
+        shift = steps + 12 * -((low + steps - bottom) // 12)
+        own = (wanted.tonic_pc - home) % 12
+        for fret in {own, 0} if capo is None else {capo}:
+            moved = fret != own
+            if (moved and key is not None) or fret > _HIGHEST_CAPO:
+                continue
+            if high + shift > tuning.open_pitch(1) + HIGHEST_FRET - fret:
+                continue
+            over = sum(pitch + shift > top for pitch in pitches)
+            price = _POSITION_PRICE[rank] + (_CAPO_PRICE[fret] if fret < len(_CAPO_PRICE) else _FAR_CAPO_PRICE)
+            price += _OTHER_KEY_PRICE * moved + (_HIGH_PRICE + 100 * over // len(pitches) if over else 0)
+            yield price, rank, fret, tonic, shift
+
+
+def _no_position(
+    tune_key: Key, pitches: Sequence[int], tuning: Tuning, key: Key | None, capo: int | None
+) -> ArrangeError:
+    if not list(_candidates(tune_key, pitches, tuning, None, None)):
+        return ArrangeError(
+            f"the melody spans {max(pitches) - min(pitches)} semitones, more than the neck holds",
+            where="melody",
+            cure="move the notes that lie far out by an octave",
+        )
+    if capo is not None and not 0 <= capo <= _HIGHEST_CAPO:
+        return ArrangeError(f"a capo goes to frets 0 to {_HIGHEST_CAPO}, not {capo}", where="capo")
+    frets = sorted({each[2] for each in _candidates(tune_key, pitches, tuning, key, None)})
+    return ArrangeError(
+        f"no position of {tuning.name} gives {key or tune_key} with the capo at {capo}",
+        where="capo",
+        cure=f"use capo {' or '.join(map(str, frets))}",
+    )
+
+
+def _tonic_pc(major: str, mode_steps: int) -> int:
+    return (Key(major).tonic_pc + mode_steps) % 12
+
+
+def _tonic(major: str, mode_steps: int) -> str:
+    return spell(Key(major).tonic_pc + mode_steps, Key(major).fifths)
+
+
+def _sounding(shape: Key, capo: int, tune_key: Key) -> Key:
+    if (shape.tonic_pc + capo) % 12 == tune_key.tonic_pc:
+        return tune_key
+    tonic = (shape.tonic_pc + capo) % 12
+    flat = Key(spell(tonic, -1), shape.mode)
+    sharp = Key(spell(tonic, 1), shape.mode)
+    return flat if abs(flat.fifths) <= abs(sharp.fifths) else sharp
+
+
+def _named(key: Key) -> str:
+    return key.tonic + ("m" if key.minor else "")

@@ -1,0 +1,162 @@
+"""Conditioning: which heard notes are no notes of the player's, and which slurs a bend has sounded.
+
+Reasons, the first that fits
+    ``octave ghost``: an octave above a true note, within 40 ms of it, softer than it, on the same string where
+        strings are told, and no pluck of its pitch is expected at its place.
+    ``soft double``: another note of the same pitch and string within 40 ms is louder (of equally loud ones the first
+        is the true one). Where strings are not told, two plucks of one pitch at a place are left alone.
+    ``passing``: at a place from the start of a slide to its end, after the note it starts from was heard there,
+        strictly between the two pitches, on the slide's string where strings are told, and not expected there.
+    ``soft open string``: the open string below a finger that the solo has on it by now, at most half as loud as the
+        fretted note as it was heard, on that string where strings are told, and not expected there.
+
+Every rule looks at notes no later than 40 ms after the note itself, so a place is settled 40 ms after its window.
+A dropped note may be the louder one that drops another: of any cluster the loudest is kept.
+"""
+
+from __future__ import annotations
+
+from bisect import bisect_left
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass
+
+from coach.listening.heard import Bend, HeardNote
+from coach.listening.places import Place, Slur
+
+__all__ = ["LOOK_AHEAD", "Placed", "PlacedBend", "Reason", "drop_reason", "slur_arrival"]
+
+Reason = str
+
+LOOK_AHEAD = 40_000
+"""How long after a note, in microseconds, another may still settle what it is."""
+
+OCTAVE = 12
+CLOSE_CENTS = 50.0
+
+
+@dataclass(frozen=True, slots=True)
+class Placed:
+    """A heard note on the clock of the pass: microseconds from its start less the latency, and the index of its place.
+
+    ``rank`` orders the notes: by time, then by ``seq``.
+    """
+
+    rank: tuple[int, int]
+    note: HeardNote
+    place: int | None
+
+    @property
+    def time(self) -> int:
+        """Microseconds from the start of the pass."""
+        return self.rank[0]
+
+
+@dataclass(frozen=True, slots=True)
+class PlacedBend:
+    """A bend on the clock of the pass, ordered like the notes."""
+
+    rank: tuple[int, int]
+    bend: Bend
+
+    @property
+    def time(self) -> int:
+        """Microseconds from the start of the pass."""
+        return self.rank[0]
+
+
+def drop_reason(
+    placed: Placed,
+    near: Sequence[Placed],
+    place: Place | None,
+    before: Place | None,
+    heard_at: Mapping[int, Sequence[Placed]],
+) -> Reason | None:
+    """Why a note is dropped, or None when it counts.
+
+    Args:
+        placed: the note.
+        near: the notes within 40 ms before and after it; it may be among them.
+        place: its place, None when it lies in no window.
+        before: its place, or the last place before it when it has none.
+        heard_at: the heard notes by the index of their place, in order, up to and including its own place.
+    """
+    note = placed.note
+    wanted = 0 if place is None else sum(pluck.pitch == note.pitch for pluck in place.plucks)
+    if not wanted and any(_is_ghost_of(note, other.note) for other in near):
+        return "octave ghost"
+    if (note.string is not None or wanted < 2) and any(_is_double_of(placed, other) for other in near):
+        return "soft double"
+    if wanted:
+        return None
+    if place is not None and any(_passes(placed, slide, heard_at) for slide in place.slides):
+        return "passing"
+    if before is not None and _is_lift(placed, before, heard_at):
+        return "soft open string"
+    return None
+
+
+def _is_ghost_of(note: HeardNote, true: HeardNote) -> bool:
+    return note.pitch == true.pitch + OCTAVE and note.velocity < true.velocity and _same_string(note, true.string)
+
+
+def _is_double_of(placed: Placed, other: Placed) -> bool:
+    note, true = placed.note, other.note
+    if note.pitch != true.pitch or not _same_string(note, true.string) or placed.rank == other.rank:
+        return False
+    return true.velocity > note.velocity or (true.velocity == note.velocity and other.rank < placed.rank)
+
+
+def _same_string(note: HeardNote, string: int | None) -> bool:
+    return note.string is None or string is None or note.string == string
+
+
+def _passes(placed: Placed, slide: Slur, heard_at: Mapping[int, Sequence[Placed]]) -> bool:
+    note, target = placed.note, slide.pluck
+    low, high = sorted((slide.source_pitch, target.pitch))
+    return (
+        low < note.pitch < high
+        and _same_string(note, target.string)
+        and any(
+            start.rank < placed.rank
+            and start.note.pitch == slide.source_pitch
+            and _same_string(start.note, target.string)
+            for start in heard_at.get(slide.source_place, ())
+        )
+    )
+
+
+def _is_lift(placed: Placed, before: Place, heard_at: Mapping[int, Sequence[Placed]]) -> bool:
+    note = placed.note
+    for held in before.held:
+        if note.pitch != held.open_pitch or not _same_string(note, held.string):
+            continue
+        for fretted in heard_at.get(held.place, ()):
+            if (
+                fretted.rank < placed.rank
+                and fretted.note.pitch == held.pitch
+                and _same_string(fretted.note, held.string)
+                and 2 * note.velocity <= fretted.note.velocity
+            ):
+                return True
+    return False
+
+
+def slur_arrival(
+    slur: Slur, bends: Iterable[PlacedBend], by_channel: Mapping[int, Sequence[Placed]]
+) -> PlacedBend | None:
+    """The first bend that comes within 50 cents of a slurred pluck; None when none does.
+
+    Args:
+        slur: the slur.
+        bends: the bends between its opening and its closing, in order.
+        by_channel: the notes of each channel, in order. A bend moves the last note of its channel.
+    """
+    target = slur.pluck
+    for bent in bends:
+        if bent.bend.string is not None and bent.bend.string != target.string:
+            continue
+        notes = by_channel.get(bent.bend.channel, ())
+        last = bisect_left(notes, bent.rank, key=lambda placed: placed.rank) - 1
+        if last >= 0 and abs(100 * (notes[last].note.pitch - target.pitch) + bent.bend.cents) <= CLOSE_CENTS:
+            return bent
+    return None

@@ -1,0 +1,389 @@
+"""The listener: notes and watermarks in, verdicts out, the same live and offline.
+
+The core has no clock. A *watermark* is the input's word that nothing with an earlier stamp will come; everything
+final follows from the notes and the watermark alone, so it does not matter when, in what order or in what portions
+they arrive. Of a pass, in order of time:
+
+1. a note outside every window is settled 40 ms after it (:mod:`~coach.listening.conditioning` looks so far ahead);
+2. a place is settled 40 ms after its window;
+3. a measure is settled with the last of its places, its end, and the next place if an extra note there may still lie
+   in the measure;
+4. the pass is settled with its last place or measure.
+
+A slurred pluck that was not heard counts as played with its pick for as long as the instrument has shown no slur in the
+take. When the first one is heard, the verdicts given under that assumption in the pass are amended at once; passes that
+were reported before stay as they were.
+"""
+
+from __future__ import annotations
+
+import math
+from bisect import bisect_left, bisect_right, insort
+from collections.abc import Sequence
+from dataclasses import replace
+from fractions import Fraction
+
+from coach.listening.conditioning import LOOK_AHEAD, Placed, PlacedBend, drop_reason, slur_arrival
+from coach.listening.events import (
+    Amended,
+    DroppedNote,
+    Event,
+    ExtraNote,
+    Heard,
+    MeasureDone,
+    PassDone,
+    VerdictGiven,
+)
+from coach.listening.heard import Bend, HeardNote, Sound
+from coach.listening.places import MICROSECONDS, Expected, Place, Places, Span, places_of
+from coach.listening.plan import PassPlan, Settings
+from coach.listening.scores import Dropped, MeasureScore, PassResult, pass_is_clean, score_measure
+from coach.listening.verdicts import Extra, Judged, NoteVerdict, extra_of, judge
+
+__all__ = ["Listener"]
+
+_PLACE, _MEASURE, _PASS = range(3)
+
+_CROWD = 8  # more notes at one place than this are noise, and get no provisional marks
+
+
+class Listener:
+    """Listens to one pass.
+
+    Args:
+        plan: the pass.
+        settings: of the player and the instrument.
+
+    Feed it with :meth:`hear`, :meth:`bend` and :meth:`watermark`; end it with :meth:`stop` or :meth:`finish`. Each
+    returns the events that follow, in order; the last is :class:`~coach.listening.events.PassDone`.
+    """
+
+    def __init__(self, plan: PassPlan, settings: Settings | None = None) -> None:
+        self.plan = plan
+        self.settings = settings or Settings()
+        self.places: Places = places_of(plan, self.settings.tolerance_ms)
+        self.result: PassResult | None = None
+        self.stopped_at: float | None = None
+        self._lean = round(plan.lean_ms * 1000)
+        self._slack = round(self.settings.latency.most * 1000)
+        self._slurs_shown = plan.slurs_shown
+        self._passed = -math.inf  # the watermark, in seconds of the take
+        self._settled = -math.inf  # the same on the clock of the pass
+        self._end = math.inf  # the end of the take on the clock of the pass: nothing later is expected
+        # What was heard, always in order.
+        self._notes: list[Placed] = []
+        self._by_channel: dict[int, list[Placed]] = {}
+        self._at_place: dict[int, list[Placed]] = {}
+        self._loose: list[Placed] = []  # in no window, not settled yet
+        self._bends: list[PlacedBend] = []
+        # What has become final.
+        self._verdicts: dict[int, NoteVerdict] = {}  # by the index of the pluck
+        self._extras: dict[int, list[tuple[int | None, Extra]]] = {}  # by measure; with the index of its place
+        self._dropped: list[Dropped] = []
+        self._scores: list[MeasureScore] = []
+        self._agenda = _agenda(self.places)
+        self._next = 0
+        self._by_measure: dict[int, list[Expected]] = {}
+        for pluck in self.places.expected:
+            self._by_measure.setdefault(pluck.measure, []).append(pluck)
+        self._first = min(0, self.places.places[0].opens if self.places.places else 0)
+        if plan.opens is not None:
+            self._first = max(self._first, self._clock(plan.opens))
+        self._last = self.places.end if plan.closes is None else min(self.places.end, self._clock(plan.closes) - 1)
+
+    def hear(self, note: HeardNote) -> list[Event]:
+        """Take a note.
+
+        Returns:
+            Its provisional mark; nothing more, since only a watermark makes anything final. A note behind the
+            watermark breaks the promise that this made; it is dropped with that reason.
+        """
+        time = self._clock(note.seconds, self.settings.latency.of(note.string))
+        if time < self._first or time > self._last or self._is_over(note.seconds):
+            return [Heard(note.seq, None, "outside", None, note.pitch, note.string)]
+        if note.seconds < self._passed:
+            dropped = Dropped(note.seconds, note.pitch, "behind the watermark", note.seq)
+            self._dropped.append(dropped)
+            return [DroppedNote(dropped)]
+        place = self.places.at(time)
+        if place is None and time < 0:
+            return [Heard(note.seq, None, "outside", None, note.pitch, note.string)]
+        placed = Placed((time, note.seq), note, None if place is None else place.index)
+        insort(self._notes, placed, key=_rank)
+        insort(self._by_channel.setdefault(note.channel, []), placed, key=_rank)
+        if place is None:
+            insort(self._loose, placed, key=_rank)
+            return [Heard(note.seq, None, "extra", None, note.pitch, note.string)]
+        insort(self._at_place.setdefault(place.index, []), placed, key=_rank)
+        return [self._mark(placed, place)]
+
+    def bend(self, bend: Bend) -> list[Event]:
+        """Take a pitch bend. Returns nothing: what it sounds is said when its place is final."""
+        time = self._clock(bend.seconds, self.settings.latency.of(bend.string))
+        if bend.seconds >= self._passed and time <= self._last and not self._is_over(bend.seconds):
+            insort(self._bends, PlacedBend((time, bend.seq), bend), key=_rank)
+        return []
+
+    def take(self, sound: Sound) -> list[Event]:
+        """Take a note or a bend."""
+        return self.hear(sound) if isinstance(sound, HeardNote) else self.bend(sound)
+
+    def watermark(self, seconds: float) -> list[Event]:
+        """Take the input's word that nothing with a stamp before ``seconds`` (of the take) will come."""
+        if seconds <= self._passed:
+            return []
+        self._passed = seconds
+        if self.stopped_at is not None and seconds >= self.stopped_at:
+            return self._run_out()
+        self._settled = self._clock(seconds) - self._slack
+        return self._advance()
+
+    def stop(self, seconds: float) -> list[Event]:
+        """The player stops the pass: from then on nothing is heard, and the rest of the pass is missed.
+
+        Args:
+            seconds: when, on the clock of the take. Where the watermark is ahead of that, the stop takes effect at the
+                watermark; :attr:`stopped_at` is what counts, and what the take keeps.
+
+        The pass is final when the watermark reaches the stop.
+        """
+        if self.stopped_at is None and self.result is None:
+            self.stopped_at = max(seconds, self._passed)
+            self._forget_from(self.stopped_at)
+        return self._run_out() if self.stopped_at is not None and self._passed >= self.stopped_at else []
+
+    def finish(self, end: float | None = None) -> list[Event]:
+        """Nothing more will come.
+
+        Args:
+            end: the end of the take in seconds; plucks after it are not expected. None when the take goes on beyond
+                the pass.
+        """
+        if end is not None and self.stopped_at is None:
+            self._end = self._clock(end)
+        return self._run_out()
+
+    # The parts
+
+    def _clock(self, seconds: float, latency_ms: float = 0.0) -> int:
+        """A stamp of the take on the clock of the pass, less the latency, in microseconds."""
+        return round((seconds - self.plan.origin) * MICROSECONDS) - round(latency_ms * 1000)
+
+    def _is_over(self, seconds: float) -> bool:
+        return self.result is not None or (self.stopped_at is not None and seconds >= self.stopped_at)
+
+    def _forget_from(self, seconds: float) -> None:
+        """Drop what was heard from the stop on; none of it is settled yet."""
+        for placed in [placed for placed in self._notes if placed.note.seconds >= seconds]:
+            self._notes.remove(placed)
+            self._by_channel[placed.note.channel].remove(placed)
+            (self._loose if placed.place is None else self._at_place[placed.place]).remove(placed)
+        self._bends = [bent for bent in self._bends if bent.bend.seconds < seconds]
+
+    def _run_out(self) -> list[Event]:
+        self._settled = math.inf
+        return self._advance()
+
+    def _advance(self) -> list[Event]:
+        """Settle all that the watermark has passed, in order."""
+        events: list[Event] = []
+        while self._next < len(self._agenda):
+            due, kind, index = self._agenda[self._next]
+            if self._loose and self._loose[0].time + LOOK_AHEAD <= due:
+                if self._loose[0].time + LOOK_AHEAD >= self._settled:
+                    break
+                events += self._settle_loose(self._loose.pop(0))
+                continue
+            if due >= self._settled:
+                break
+            self._next += 1
+            if kind == _PLACE:
+                events += self._settle_place(self.places.places[index])
+            elif kind == _MEASURE:
+                events += self._settle_measure(self.places.spans[index])
+            else:
+                events += self._settle_pass()
+        return events
+
+    def _settle_loose(self, placed: Placed) -> list[Event]:
+        reason = self._reason(placed)
+        if reason is not None:
+            return [self._drop(placed, reason)]
+        return [ExtraNote(self._keep_extra(placed, None))]
+
+    def _settle_place(self, place: Place) -> list[Event]:
+        if place.time > self._end:
+            return []
+        kept, dropped = self._conditioned(place)
+        events: list[Event] = [self._drop(placed, reason) for placed, reason in dropped]
+        judged = self._judge(place, kept)
+        for note in judged.verdicts:
+            self._verdicts[note.pluck.index] = note
+            events.append(VerdictGiven(note))
+        events += [ExtraNote(self._keep_extra(placed, place.index)) for placed in judged.extras]
+        if judged.shows_slur and not self._slurs_shown:
+            self._slurs_shown = True
+            events += self._amend_before(place)
+        return events
+
+    def _amend_before(self, place: Place) -> list[Event]:
+        """Judge slurred plucks again that were given the benefit of an instrument that shows no slurs."""
+        events: list[Event] = []
+        touched: set[int] = set()
+        for earlier in self.places.places[: place.index]:
+            if not earlier.slurs:
+                continue
+            judged = self._judge(earlier, self._conditioned(earlier)[0])
+            remaining = {placed.note.seq for placed in judged.extras}
+            for note in judged.verdicts:
+                if note == self._verdicts[note.pluck.index]:
+                    continue
+                self._verdicts[note.pluck.index] = note
+                explained = self._explain_extra(earlier.index, remaining, note.seq, touched)
+                events.append(Amended(note, explained))
+                touched.add(note.pluck.measure)
+        for i, score in enumerate(self._scores):
+            if score.number in touched:
+                self._scores[i] = self._score(score.number)
+                events.append(MeasureDone(self._scores[i]))
+        return events
+
+    def _explain_extra(self, place: int, remaining: set[int], seq: int | None, touched: set[int]) -> int | None:
+        """Take the extra out of the books that is now what was heard for a pluck; tells its ``seq``."""
+        if seq is None or seq in remaining:
+            return None
+        for measure, extras in self._extras.items():
+            for entry in extras:
+                if entry[0] == place and entry[1].seq == seq:
+                    extras.remove(entry)
+                    touched.add(measure)
+                    return seq
+        return None
+
+    def _settle_measure(self, span: Span) -> list[Event]:
+        if span.start > self._end:
+            return []
+        self._scores.append(self._score(span.measure.number))
+        return [MeasureDone(self._scores[-1])]
+
+    def _settle_pass(self) -> list[Event]:
+        notes = tuple(self._verdicts[pluck.index] for pluck in self.places.expected if pluck.index in self._verdicts)
+        extras = sorted((extra for found in self._extras.values() for _, extra in found), key=lambda e: (e.time, e.seq))
+        whole = self._is_whole(notes)
+        self.result = PassResult(
+            plan=self.plan,
+            notes=notes,
+            extras=tuple(extras),
+            dropped=tuple(sorted(self._dropped, key=lambda dropped: (dropped.seconds, dropped.seq))),
+            measures=tuple(self._scores),
+            whole=whole,
+            clean=pass_is_clean(self._scores, whole=whole),
+            slurs_shown=self._slurs_shown,
+        )
+        return [PassDone(self.result)]
+
+    def _is_whole(self, notes: Sequence[NoteVerdict]) -> bool:
+        """Played to its end: the input reaches the last place, and something was played in the last measure."""
+        if not self.places.places:
+            return self.stopped_at is None and self._end == math.inf
+        last = self.places.expected[-1]
+        reached = min(self._end, self._last if self.stopped_at is None else self._clock(self.stopped_at))
+        return reached >= last.time and any(
+            note.pluck.measure == last.measure and note.verdict != "missed" for note in notes
+        )
+
+    def _score(self, number: int) -> MeasureScore:
+        plucks = self._by_measure.get(number, [])
+        notes = [self._verdicts[pluck.index] for pluck in plucks if pluck.index in self._verdicts]
+        return score_measure(number, self.plan.number, notes, [extra for _, extra in self._extras.get(number, [])])
+
+    def _judge(self, place: Place, kept: Sequence[Placed]) -> Judged:
+        return judge(
+            place,
+            kept,
+            lean=self._lean,
+            arrivals=self._arrivals(place) if self._bends and place.slurs else None,
+            slurs_shown=self._slurs_shown,
+            played=lambda index: index in self._verdicts and self._verdicts[index].played,
+        )
+
+    def _arrivals(self, place: Place) -> dict[int, PlacedBend]:
+        arrivals = {}
+        for slur in place.slurs:
+            since = bisect_left(self._bends, slur.opens, key=_time)
+            until = bisect_right(self._bends, slur.closes, key=_time)
+            arrival = slur_arrival(slur, self._bends[since:until], self._by_channel)
+            if arrival is not None:
+                arrivals[slur.pluck.index] = arrival
+        return arrivals
+
+    def _conditioned(self, place: Place) -> tuple[list[Placed], list[tuple[Placed, str]]]:
+        """The notes of a place that count, and those that are dropped, each with the reason."""
+        kept, dropped = [], []
+        for placed in self._at_place.get(place.index, ()):
+            reason = self._reason(placed)
+            if reason is None:
+                kept.append(placed)
+            else:
+                dropped.append((placed, reason))
+        return kept, dropped
+
+    def _reason(self, placed: Placed) -> str | None:
+        place = None if placed.place is None else self.places.places[placed.place]
+        since = bisect_left(self._notes, placed.time - LOOK_AHEAD, key=_time)
+        until = bisect_right(self._notes, placed.time + LOOK_AHEAD, key=_time)
+        before = place or self.places.before(placed.time)
+        return drop_reason(placed, self._notes[since:until], place, before, self._at_place)
+
+    def _drop(self, placed: Placed, reason: str) -> DroppedNote:
+        self._dropped.append(Dropped(placed.note.seconds, placed.note.pitch, reason, placed.note.seq))
+        return DroppedNote(self._dropped[-1])
+
+    def _keep_extra(self, placed: Placed, place: int | None) -> Extra:
+        extra = extra_of(placed, self.places)
+        if self._scores and extra.measure <= self._scores[-1].number:
+            # On the very edge of a measure that is done: it goes to the next.
+            extra = replace(extra, measure=self.places.spans[len(self._scores)].measure.number, at=Fraction(0))
+        self._extras.setdefault(extra.measure, []).append((place, extra))
+        return extra
+
+    def _mark(self, placed: Placed, place: Place) -> Heard:
+        """The provisional mark of a note, judged with what has been heard at its place so far."""
+        note = placed.note
+        if len(self._at_place[place.index]) > _CROWD:
+            return Heard(note.seq, None, "extra", None, note.pitch, note.string)
+        kept, dropped = self._conditioned(place)
+        if any(other is placed for other, _ in dropped):
+            return Heard(note.seq, None, "dropped", None, note.pitch, note.string)
+        judged = judge(place, kept, lean=self._lean)
+        given = next((given for given in judged.verdicts if given.seq == note.seq), None)
+        if given is None:
+            return Heard(note.seq, None, "extra", None, note.pitch, note.string)
+        return Heard(note.seq, given.pluck.id, given.verdict, given.offset_ms, note.pitch, note.string)
+
+
+def _rank(heard: Placed | PlacedBend) -> tuple[int, int]:
+    return heard.rank
+
+
+def _time(heard: Placed | PlacedBend) -> int:
+    return heard.rank[0]
+
+
+def _agenda(places: Places) -> list[tuple[int, int, int]]:
+    """When each place, measure and at last the pass is settled: (microseconds, kind, index), in order."""
+    agenda = [(place.closes + LOOK_AHEAD, _PLACE, place.index) for place in places.places]
+    latest = places.end + LOOK_AHEAD
+    due = 0
+    for index, span in enumerate(places.spans):
+        due = max(due, span.end + LOOK_AHEAD)
+        inside = bisect_left(places.times, span.end)
+        if inside:
+            due = max(due, places.places[inside - 1].closes + LOOK_AHEAD)
+        if inside < len(places.times):
+            following = places.places[inside]
+            if following.opens < span.end - following.half_slot:
+                due = max(due, following.closes + LOOK_AHEAD)
+        agenda.append((due, _MEASURE, index))
+    agenda.append((max(due, latest), _PASS, 0))
+    return sorted(agenda)

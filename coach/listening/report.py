@@ -1,0 +1,274 @@
+"""The report of a take: what became of every expected pluck, format ``report/1``.
+
+:func:`score` drives the :class:`~coach.listening.listener.Listener` that listens live, so a recorded take gets the
+verdicts that it got when it was played.
+"""
+
+from __future__ import annotations
+
+import json
+from bisect import bisect_left
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass, replace
+from typing import Any
+
+from coach.arranging.files import digest
+from coach.listening.heard import Sound
+from coach.listening.listener import Listener
+from coach.listening.plan import PassPlan, Settings
+from coach.listening.scores import MeasureScore, PassResult, Summary, lean_of, summarise
+
+__all__ = [
+    "FORMAT",
+    "SCORING",
+    "Report",
+    "Scored",
+    "boundary",
+    "make_report",
+    "measure_record",
+    "score",
+    "score_passes",
+    "with_boundaries",
+]
+
+FORMAT = "report/1"
+
+SCORING = 1
+"""The version of the scorer; it rises when verdicts or scores come out otherwise for the same take."""
+
+EARLY_WINDOW = 0.3  # seconds before the first place of a pass that belong to it
+
+
+@dataclass(frozen=True, slots=True)
+class Report:
+    """A report.
+
+    Attributes:
+        results: the passes, in order; at least one, all of one arrangement.
+        lean_ms: what was taken off before early and late were judged; that of the last pass where they differ.
+        remarks: what the reader should know of how it was judged, one sentence each.
+    """
+
+    results: tuple[PassResult, ...]
+    lean_ms: float
+    remarks: tuple[str, ...]
+
+    @property
+    def summary(self) -> Summary:
+        """The take in four numbers."""
+        return summarise(self.results)
+
+    def to_json(self) -> str:
+        """The report as JSON text, keys in their order, a line for each entry, with a newline at the end."""
+        head = self._head()
+        lists = self._lists()
+        summary = self.summary
+        tail: dict[str, Any] = {
+            "summary": {
+                "played_share": summary.played_share,
+                "mean_offset_ms": summary.mean_offset_ms,
+                "spread_ms": summary.spread_ms,
+                "tempo_drift_percent": summary.tempo_drift_percent,
+            }
+        }
+        if self.remarks:
+            tail["remarks"] = list(self.remarks)
+        lines = [f' "{key}": {_text(value)}' for key, value in head.items()]
+        for key, entries in lists.items():
+            body = ",\n".join(f"  {_text(entry)}" for entry in entries)
+            lines.append(f' "{key}": [\n{body}\n ]' if body else f' "{key}": []')
+        lines += [f' "{key}": {_text(value)}' for key, value in tail.items()]
+        return "{\n" + ",\n".join(lines) + "\n}\n"
+
+    def _head(self) -> dict[str, Any]:
+        plan = self.results[-1].plan
+        arrangement = plan.arrangement
+        return {
+            "format": FORMAT,
+            "scoring": SCORING,
+            "tune": arrangement.tune,
+            "digest": digest(arrangement),
+            "title": arrangement.title,
+            "tier": arrangement.tier,
+            "tempo": round(plan.tempo, 3),
+            "lean_ms": self.lean_ms,
+            "bounce": plan.tempo_map.bounce,
+        }
+
+    def _lists(self) -> dict[str, list[dict[str, Any]]]:
+        return {
+            "notes": [
+                {
+                    "id": note.pluck.id,
+                    "measure": note.pluck.measure,
+                    "pass": result.plan.number,
+                    "verdict": note.verdict,
+                    "offset_ms": note.offset_ms,
+                    "pitch": note.pitch,
+                    "string": note.string,
+                }
+                for result in self.results
+                for note in result.notes
+            ],
+            "extra": [
+                {
+                    "measure": extra.measure,
+                    "pass": result.plan.number,
+                    "at": str(extra.at),
+                    "pitch": extra.pitch,
+                    "string": extra.string,
+                    "fault": extra.fault,
+                }
+                for result in self.results
+                for extra in result.extras
+            ],
+            "dropped": [
+                {"seconds": round(dropped.seconds, 6), "pitch": dropped.pitch, "reason": dropped.reason}
+                for result in self.results
+                for dropped in result.dropped
+            ],
+            "passages": [],
+            "measures": [measure_record(measure) for result in self.results for measure in result.measures],
+            "passes": [
+                {
+                    "pass": result.plan.number,
+                    "tempo": round(result.plan.tempo, 3),
+                    "measures": result.plan.span,
+                    "whole": result.whole,
+                    "clean": result.clean,
+                }
+                for result in self.results
+            ],
+        }
+
+
+def measure_record(score: MeasureScore) -> dict[str, Any]:
+    """A measure's score as it stands in a report."""
+    return {
+        "number": score.number,
+        "pass": score.pass_number,
+        "expected": score.expected,
+        "played": score.played,
+        "missed": score.missed,
+        "wrong": score.wrong,
+        "extra": score.extra,
+        "off_time": score.off_time,
+        "mean_offset_ms": score.mean_offset_ms,
+        "spread_ms": score.spread_ms,
+        "melody_heard": score.melody_heard,
+        "clean": score.clean,
+    }
+
+
+def make_report(results: Sequence[PassResult]) -> Report:
+    """The report on passes of one arrangement.
+
+    Raises:
+        ValueError: when there are none.
+    """
+    if not results:
+        raise ValueError("a report needs at least one pass")
+    assumed = sum(note.assumed for result in results for note in result.notes)
+    remarks = []
+    if assumed:
+        some = "1 slurred note was" if assumed == 1 else f"{assumed} slurred notes were"
+        remarks.append(f"The instrument has shown no slurs: {some} counted as played with the pick before.")
+    return Report(tuple(results), results[-1].plan.lean_ms, tuple(remarks))
+
+
+@dataclass(frozen=True, slots=True)
+class Scored:
+    """A pass to be scored: its plan, and when the player stopped it (seconds of the take), if so."""
+
+    plan: PassPlan
+    stopped: float | None = None
+
+
+def score(
+    passes: Sequence[Scored],
+    sounds: Iterable[Sound],
+    *,
+    end: float | None = None,
+    lean_ms: float | None = None,
+    settings: Settings | None = None,
+) -> Report:
+    """Score a take.
+
+    Args:
+        passes: its passes in order, all of one arrangement.
+        sounds: all notes and bends of the take.
+        end: its end in seconds; plucks after it are not expected.
+        lean_ms: what to take for the player's lean; None for the median of the take.
+        settings: of the player and the instrument.
+
+    Raises:
+        ValueError: when there is no pass.
+    """
+    heard = sorted(sounds, key=lambda sound: (sound.seconds, sound.seq))
+    if lean_ms is None:
+        # Offsets and pairs do not depend on the lean, so it can be read off a first hearing.
+        lean_ms = lean_of(score_passes(_leaning(passes, 0.0), heard, end=end, settings=settings))
+    return make_report(score_passes(_leaning(passes, lean_ms), heard, end=end, settings=settings))
+
+
+def score_passes(
+    passes: Sequence[Scored],
+    heard: Sequence[Sound],
+    *,
+    end: float | None = None,
+    settings: Settings | None = None,
+) -> list[PassResult]:
+    """Score passes with the lean that each plan has; ``heard`` is in order of time."""
+    results: list[PassResult] = []
+    slurs_shown = False
+    for entry in with_boundaries(passes):
+        listener = Listener(replace(entry.plan, slurs_shown=entry.plan.slurs_shown or slurs_shown), settings)
+        if entry.stopped is not None:
+            listener.stop(entry.stopped)
+        reach = 1.0 + abs(listener.settings.latency.most) / 1000
+        since = bisect_left(heard, entry.plan.origin - reach, key=lambda sound: sound.seconds)
+        for sound in heard[since:]:
+            if entry.plan.closes is not None and sound.seconds > entry.plan.closes + reach:
+                break
+            listener.take(sound)
+        listener.finish(end)
+        assert listener.result is not None
+        results.append(listener.result)
+        slurs_shown = listener.result.slurs_shown
+    return results
+
+
+def with_boundaries(passes: Sequence[Scored]) -> list[Scored]:
+    """Set where each pass gives way to the next; see :func:`boundary`."""
+    bounded = list(passes)
+    for i in range(len(bounded) - 1):
+        between = boundary(bounded[i].plan, bounded[i + 1].plan)
+        bounded[i] = replace(bounded[i], plan=replace(bounded[i].plan, closes=between))
+        bounded[i + 1] = replace(bounded[i + 1], plan=replace(bounded[i + 1].plan, opens=between))
+    return bounded
+
+
+def boundary(plan: PassPlan, following: PassPlan) -> float:
+    """When, in seconds of the take, one pass gives way to the next.
+
+    300 ms before the first place of the next, or half-way from the last place before that where this is nearer. A pass
+    that has not come to its end by then ended there.
+    """
+    first = min(_onsets(following), default=following.origin)
+    before = max((onset for onset in _onsets(plan) if onset < first), default=None)
+    early = EARLY_WINDOW if before is None else min(EARLY_WINDOW, (first - before) / 2)
+    return first - early
+
+
+def _onsets(plan: PassPlan) -> list[float]:
+    """The seconds of the places of a pass."""
+    tempo_map = plan.tempo_map
+    return [tempo_map.seconds(start + pluck.at) for measure, start in plan.starts for pluck in measure.plucks]
+
+
+def _leaning(passes: Sequence[Scored], lean_ms: float) -> list[Scored]:
+    return [replace(entry, plan=replace(entry.plan, lean_ms=lean_ms)) for entry in passes]
+
+
+def _text(value: object) -> str:
+    return json.dumps(value, ensure_ascii=False)

@@ -1,0 +1,204 @@
+"""Verdicts: what became of each expected pluck of a place, and which notes are extras there.
+
+A verdict is the first that fits of ``missed``, ``wrong note``, ``other string``, ``early``, ``late``, ``on time``;
+*played* are the last four. Offsets are raw: against the click as it was heard, less the instrument's latency. The
+player's lean is taken off before early and late are judged.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass, replace
+from fractions import Fraction
+from math import floor
+from typing import Literal
+
+from coach.listening.conditioning import Placed, PlacedBend
+from coach.listening.pairing import Candidate, Wanted, pair
+from coach.listening.places import MICROSECONDS, Expected, Place, Places
+
+__all__ = ["Extra", "Judged", "NoteVerdict", "Timing", "Verdict", "extra_of", "judge", "timing_of"]
+
+Verdict = Literal["missed", "wrong note", "other string", "early", "late", "on time"]
+Timing = Literal["early", "late", "on time"]
+
+PINCH_SPREAD = 60_000  # added notes of a pinch this close (in microseconds) to its melody note go with it
+
+
+@dataclass(frozen=True, slots=True)
+class NoteVerdict:
+    """What became of one expected pluck.
+
+    Attributes:
+        pluck: what was expected.
+        verdict: see the module's text.
+        offset: microseconds after its place, negative when before it; None when nothing was heard.
+        timing: the verdict of time whatever the verdict; None when nothing was heard, and for slurred plucks.
+        pitch, string: what was heard.
+        seq: of the message that was heard.
+        assumed: a slurred pluck that counts as played with its pick, on an instrument that has shown no slur.
+    """
+
+    pluck: Expected
+    verdict: Verdict
+    offset: int | None = None
+    timing: Timing | None = None
+    pitch: int | None = None
+    string: int | None = None
+    seq: int | None = None
+    assumed: bool = False
+
+    @property
+    def played(self) -> bool:
+        """Whether the pluck counts as played."""
+        return self.verdict not in ("missed", "wrong note")
+
+    @property
+    def offset_ms(self) -> float | None:
+        """The offset in milliseconds."""
+        return None if self.offset is None else self.offset / 1000
+
+
+@dataclass(frozen=True, slots=True)
+class Extra:
+    """A note that nothing expected explains.
+
+    Attributes:
+        time: microseconds from the start of the pass.
+        seq: of its message.
+        measure: the number of the measure of the nearest slot.
+        at: that slot, in quarters from the start of the measure.
+        pitch, string: what was heard.
+        fault: False for a tone of the chord or the drone on a slot where nothing was written.
+    """
+
+    time: int
+    seq: int
+    measure: int
+    at: Fraction
+    pitch: int
+    string: int | None
+    fault: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Judged:
+    """The outcome of one place.
+
+    Attributes:
+        verdicts: one for each expected pluck, by id.
+        extras: the notes that are paired with none, by time.
+        shows_slur: a slurred pluck was heard here.
+    """
+
+    verdicts: tuple[NoteVerdict, ...]
+    extras: tuple[Placed, ...]
+    shows_slur: bool
+
+
+def timing_of(offset: int, lean: int, tolerance: int) -> Timing:
+    """The verdict of time on an offset; all in microseconds, the limits themselves are on time."""
+    judged = offset - lean
+    return "early" if judged < -tolerance else "late" if judged > tolerance else "on time"
+
+
+def judge(
+    place: Place,
+    notes: Sequence[Placed],
+    *,
+    lean: int = 0,
+    arrivals: Mapping[int, PlacedBend] | None = None,
+    slurs_shown: bool = True,
+    played: Callable[[int], bool] = lambda _: True,
+) -> Judged:
+    """Judge a place.
+
+    Args:
+        place: the place.
+        notes: the conditioned notes that belong to it, in order.
+        lean: the player's lean in microseconds.
+        arrivals: the bend that sounded a slurred pluck, by the pluck's index.
+        slurs_shown: whether the instrument has shown a slur by now.
+        played: whether the pick with this index was played.
+    """
+    arrivals = arrivals or {}
+    wanted = [
+        Wanted(pluck.pitch, pluck.string, not pluck.picked and (pluck.index in arrivals or not slurs_shown))
+        for pluck in place.plucks
+    ]
+    candidates = [Candidate(placed.time - place.time, placed.note.pitch, placed.note.string) for placed in notes]
+    pairs = pair(wanted, candidates, place.early, place.late)
+    heard = {pluck: i for i, pluck in enumerate(pairs) if pluck is not None}
+    verdicts: list[NoteVerdict] = []
+    shows_slur = False
+    for k, pluck in enumerate(place.plucks):
+        if k in heard:
+            verdict = _of_note(pluck, notes[heard[k]], candidates[heard[k]].offset, lean, place.tolerance)
+            shows_slur = shows_slur or (not pluck.picked and verdict.verdict == "on time")
+        elif pluck.index in arrivals:
+            arrival = arrivals[pluck.index]
+            offset, bend = arrival.time - place.time, arrival.bend
+            verdict = NoteVerdict(pluck, "on time", offset, None, pluck.pitch, bend.string, bend.seq)
+            shows_slur = True
+        elif wanted[k].silent and (pluck.pick is None or played(pluck.pick)):
+            verdict = NoteVerdict(pluck, "on time", assumed=True)
+        else:
+            verdict = NoteVerdict(pluck, "missed")
+        verdicts.append(verdict)
+    extras = tuple(placed for placed, pluck in zip(notes, pairs, strict=True) if pluck is None)
+    return Judged(tuple(_as_a_pinch(place, verdicts)), extras, shows_slur)
+
+
+def _of_note(pluck: Expected, placed: Placed, offset: int, lean: int, tolerance: int) -> NoteVerdict:
+    """The verdict on a pluck that is paired with a note."""
+    note = placed.note
+    timing = timing_of(offset, lean, tolerance) if pluck.picked else None
+    if note.pitch != pluck.pitch:
+        verdict: Verdict = "wrong note"
+    elif note.string is not None and note.string != pluck.string:
+        verdict = "other string"
+    else:
+        verdict = timing or "on time"
+    return NoteVerdict(pluck, verdict, offset, timing, note.pitch, note.string, note.seq)
+
+
+def _as_a_pinch(place: Place, verdicts: list[NoteVerdict]) -> list[NoteVerdict]:
+    """Let the added notes of a pinch share the time of its melody note, or of its first where that was not played."""
+    struck = [v for v in verdicts if v.pluck.picked and v.played and v.offset is not None]
+    if len(struck) < 2:
+        return verdicts
+    by_time = sorted(struck, key=lambda v: v.offset or 0)
+    leader = next((v for v in struck if v.pluck.melody), by_time[0])
+    assert leader.offset is not None
+    near = min(PINCH_SPREAD, place.half_slot)
+    shared = []
+    for v in verdicts:
+        if v in struck and v.offset is not None and abs(v.offset - leader.offset) <= near:
+            verdict = v.verdict if v.verdict == "other string" else leader.timing
+            assert verdict is not None
+            v = replace(v, verdict=verdict, timing=leader.timing)
+        shared.append(v)
+    return shared
+
+
+def extra_of(placed: Placed, places: Places) -> Extra:
+    """Where an extra note lies in the solo, and whether it is a fault."""
+    index = places.span_at(placed.time)
+    measure, start = places.spans[index].measure, places.spans[index].at
+    arrangement = places.plan.arrangement
+    grid = measure.slot or arrangement.slot
+    slots = (places.tempo_map.written(placed.time / MICROSECONDS) - float(start)) / float(grid)
+    at = floor(slots + 0.5) * grid
+    if at >= measure.length and index + 1 < len(places.spans):
+        start += measure.length
+        measure, at = places.spans[index + 1].measure, Fraction(0)
+        grid = measure.slot or arrangement.slot
+    at = min(max(Fraction(0), at), (-(-measure.length // grid) - 1) * grid)
+    pitch = placed.note.pitch
+    written_here = any(at <= pluck.at < at + grid for pluck in measure.plucks)
+    chord = next((chord for since, chord in reversed(places.chords) if since <= start + at), None)
+    drone, shape = arrangement.tuning.open_pitch(5) + arrangement.capo, (pitch - arrangement.capo) % 12
+    fits = pitch == drone or (chord is not None and shape in chord.pitch_classes)
+    return Extra(
+        placed.time, placed.note.seq, measure.number, at, pitch, placed.note.string, fault=written_here or not fits
+    )

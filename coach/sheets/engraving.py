@@ -1,0 +1,87 @@
+"""MEI engraved by Verovio, as bare SVG pages.
+
+Verovio holds the interpreter's lock while it works: a process that clicks must not call this itself.
+Its units are a tenth of the page options' unit: a page 2500 wide has coordinates from 0 to 25000.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Sequence
+from fractions import Fraction
+from pathlib import Path
+
+from coach.arranging.arrangement import ArrangedMeasure
+
+__all__ = ["MARGIN", "engrave"]
+
+MARGIN = 40
+_STRETCH = Fraction(9, 8)  # systems are so much wider than the closest spacing that still reads
+_LEAST_WIDTH = 450  # of a measure, so that bare measures are not blown up
+_CLEFS = 110  # what clef and margins take at the start of a system, and a sign of the key signature
+_SIGN = 20
+_SYSTEMS_A_PAGE = 24  # the most that Verovio takes; its pages may not be higher than 60000 either
+
+_OPTIONS = {
+    "adjustPageHeight": True,
+    "fontTextLiberation": True,
+    "footer": "none",
+    "header": "none",
+    "lyricSize": 4.3,
+    "lyricTopMinMargin": 2.5,
+    "minLastJustification": 0.6,
+    "mnumInterval": 1,
+    "pageHeight": 60000,
+    "pageMarginBottom": 0,
+    "pageMarginLeft": MARGIN,
+    "pageMarginRight": MARGIN,
+    "pageMarginTop": 0,
+    "scale": 40,
+    "spacingStaff": 8,
+    "spacingSystem": 8,
+    "svgRemoveXlink": True,
+    "svgViewBox": True,
+    "systemMaxPerPage": _SYSTEMS_A_PAGE,
+    "xmlIdSeed": 1,
+}
+
+# The first line of the first staff of each measure: as long as the measure.
+_STAFF = re.compile(r'class="measure">.*?class="staff">\s*<path d="M(\d+) \d+ L(\d+) ', re.DOTALL)
+
+
+def engrave(mei: str, systems: Sequence[Sequence[ArrangedMeasure]], signs: int) -> tuple[list[str], int]:
+    """Engrave a document with the breaks that it has.
+
+    Args:
+        mei: the document, as :func:`coach.sheets.mei.to_mei` writes it.
+        systems: the measures of each system.
+        signs: how many sharps or flats the key signature has.
+
+    Returns:
+        The SVG of each page (of up to 24 systems), and the width of all pages in page units.
+    """
+    import verovio
+
+    verovio.enableLog(verovio.LOG_OFF)
+    # Without this, toolkits outside the main thread do not find their fonts.
+    verovio.setDefaultResourcePath(str(Path(verovio.__file__).parent / "data"))
+    toolkit = verovio.toolkit()
+    toolkit.setOptions(_OPTIONS | {"breaks": "none"})
+    if not toolkit.loadData(mei):
+        raise ValueError("Verovio cannot read the MEI")
+    closest = [(int(end) - int(start)) // 10 for start, end in _STAFF.findall(toolkit.renderToSVG(1))]
+    width = _width(closest, systems, _CLEFS + _SIGN * signs)
+    toolkit.setOptions({"breaks": "line", "pageWidth": width})
+    toolkit.redoLayout()
+    return [toolkit.renderToSVG(page) for page in range(1, toolkit.getPageCount() + 1)], width
+
+
+def _width(closest: Sequence[int], systems: Sequence[Sequence[ArrangedMeasure]], clefs: int) -> int:
+    """The page width at which the widest system is comfortably spaced."""
+    widths = []
+    start = 0
+    for system in systems:
+        widths.append(clefs * (start > 0) + sum(closest[start : start + len(system)]))
+        start += len(system)
+    most = max(sum(measure.number > 0 for measure in system) for system in systems)
+    return 2 * MARGIN + max(int(max(widths) * _STRETCH), clefs + _LEAST_WIDTH * most)

@@ -1,0 +1,81 @@
+"""A solo as one tall SVG page.
+
+The drawing needs no style element: colours and fonts are attributes (``currentColor``), so it looks the same alone,
+in a page that forbids inline styles, and printed. Hooks for a page: a measure is ``#m5`` (class ``measure``), a pluck
+``#m5e2`` (class ``note`` and its role), the fingers under a place ``#m5r1`` (class ``rh``), the tablature of a measure
+``#m5 .tab``. The user unit is a tenth of Verovio's: a fret number is 372 high.
+"""
+
+from __future__ import annotations
+
+import textwrap
+from xml.etree import ElementTree as ET
+
+from coach.arranging.arrangement import Arrangement
+from coach.sheets.engraving import MARGIN, engrave
+from coach.sheets.finish import FONT, finished
+from coach.sheets.heading import heading_lines, read_key
+from coach.sheets.mei import slurs, systems, to_mei
+
+__all__ = ["to_svg"]
+
+_TITLE = 640
+_LINE = 360
+_CHARACTER = 0.46  # of the size: the mean width of a character of the font
+_SPACE = 700  # under the heading and each page; room for the letters of a last pinch
+_PIXEL = 18  # user units
+
+
+def to_svg(arrangement: Arrangement, *, measures_per_system: int = 4, heading: bool = True) -> str:
+    """Engrave a solo.
+
+    Args:
+        arrangement: the solo.
+        measures_per_system: 4 suits a desktop, 2 a phone; the page is as wide as they need.
+        heading: whether title, tier, key, tuning, capo, tempo and remarks stand on top.
+
+    Returns:
+        The document as text, to be stored as UTF-8. The same solo gives the same text.
+
+    Raises:
+        InputError: when a length cannot be written in notes.
+    """
+    mei = to_mei(arrangement, measures_per_system=measures_per_system)
+    fifths = read_key(arrangement.key).fifths
+    pages, page_width = engrave(mei, systems(arrangement, measures_per_system), abs(fifths))
+    glyphs, drawings = finished(pages, {pluck.id: pluck for _, pluck in arrangement.plucks()}, list(slurs(arrangement)))
+    width = page_width * 10
+    root = ET.Element("svg", {"xmlns": "http://www.w3.org/2000/svg", "class": "sheet", "role": "img"})
+    root.set("aria-label", f"{arrangement.title}, {heading_lines(arrangement)[0]}")
+    root.append(glyphs)
+    music = ET.SubElement(root, "g", {"font-family": FONT, "fill": "currentColor", "color": "black"})
+    y = _heading(music, arrangement, width) if heading else 0.0
+    for body, height in drawings:
+        place = ET.SubElement(music, "g", {"transform": f"translate(0, {y:g})"})
+        place.append(body)
+        y += height + _SPACE
+    root.set("viewBox", f"0 0 {width} {y:g}")
+    root.set("width", f"{width / _PIXEL:.0f}")
+    root.set("height", f"{y / _PIXEL:.0f}")
+    return ET.tostring(root, encoding="unicode") + "\n"
+
+
+def _heading(parent: ET.Element, arrangement: Arrangement, width: int) -> float:
+    """Write the heading; returns the height that it takes."""
+    group = ET.SubElement(parent, "g", {"class": "heading"})
+    left = MARGIN * 10
+    y = 0.0
+
+    def write(text: str, size: int, **attributes: str) -> None:
+        nonlocal y
+        for line in textwrap.wrap(text, int((width - 2 * left) / (_CHARACTER * size))):
+            y += 1.3 * size
+            place = {"x": str(left), "y": f"{y:g}", "font-size": str(size)}
+            ET.SubElement(group, "text", place | attributes).text = line
+
+    write(arrangement.title, _TITLE, **{"font-weight": "bold"})
+    for line in heading_lines(arrangement):
+        write(line, _LINE)
+    for remark in arrangement.remarks:
+        write(remark, _LINE, **{"font-style": "italic"})
+    return y + _SPACE

@@ -1,0 +1,253 @@
+"""Reading ABC: one tune, or a book of many.
+
+A book is cut into tunes by their ``X:`` fields and each is read alone, so that one bad tune leaves the others readable.
+:mod:`coach.tunes.abc_scan` cuts the music into events; music21 gives the notes their pitch and length; both are put
+together here. Accidentals always hold to the end of their measure for their own pitch and octave, whatever version the
+file names.
+
+References:
+    The ABC music standard 2.1, December 2011, chapters 2, 3 and 4 (rules from memory).
+"""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import pairwise
+
+from coach.errors import TuneError
+from coach.tunes.abc_fields import read_key, read_meter, read_unit, signature, usual_unit
+from coach.tunes.abc_scan import Bar, Ending, Event, KeyChange, LineEnd, MeterChange, RestMeasures, Sound, Symbol, scan
+from coach.tunes.chords import Chord, read_chord
+from coach.tunes.draft import Draft, MeasureWriter, remarks_on
+from coach.tunes.tune import Measure, Meter, Note
+
+__all__ = ["AbcTune", "read_abc", "split_book"]
+
+_FIELD = re.compile(r"([A-Za-z+]):(?![|:])(.*)")
+_COMMENT = re.compile(r"(?<!\\)%.*")
+_RIGHTS = re.compile(r"(?:%%abc-copyright|Z:\s*abc-copyright)\s*(.*)")
+_FINEST = 5040 * 64
+
+# Text over the staff that no chord name looks like: words with a vowel, and the usual short signs.
+_PLAIN_TEXT = re.compile(r"[\^_<>@].*|[^A-Z].*|(?=.*[aeiouAEIOU])[A-Za-z.' -]{3,}|.*[.\s(:].*|DC|DS|NC|[H-Z]{1,2}")
+
+
+@dataclass(frozen=True, slots=True)
+class AbcTune:
+    """One tune of a book, not read yet.
+
+    Attributes:
+        number: of its ``X:`` field; where that is missing or no number, its place in the book from 1.
+        title: its first ``T:`` field, or empty.
+        lines: each with its number in the file, counted from 1; what the file says before its first tune included.
+    """
+
+    number: int
+    title: str
+    lines: tuple[tuple[int, str], ...]
+
+
+def split_book(text: str) -> tuple[AbcTune, ...]:
+    """Cut an ABC file into its tunes; none when no line begins one."""
+    lines = list(enumerate(text.splitlines(), start=1))
+    starts = [index for index, (_, line) in enumerate(lines) if line.startswith("X:")]
+    if not starts:
+        return (_piece(1, lines),) if any(line.startswith("K:") for _, line in lines) else ()
+    head = [(number, line) for number, line in lines[: starts[0]] if line.startswith("%%") or _FIELD.match(line)]
+    bounds = pairwise([*starts, len(lines)])
+    return tuple(_piece(place, [*head, *lines[start:end]]) for place, (start, end) in enumerate(bounds, start=1))
+
+
+def _piece(place: int, lines: list[tuple[int, str]]) -> AbcTune:
+    fields = [match for _, line in lines if (match := _FIELD.match(line))]
+    numbers = [int(match[2]) for match in fields if match[1] == "X" and match[2].strip().isdecimal()]
+    titles = [_COMMENT.sub("", match[2]).strip() for match in fields if match[1] == "T"]
+    return AbcTune(numbers[0] if numbers else place, titles[0] if titles else "", tuple(lines))
+
+
+@dataclass(frozen=True, slots=True)
+class _Header:
+    meter: Meter
+    unit: Fraction
+    key_text: str
+    key_line: int
+    rights: str
+    voice: str | None
+    body: tuple[tuple[int, str], ...]
+
+
+def read_abc(tune: AbcTune, *, where: str, part: str | None = None) -> Draft:
+    """Read one tune.
+
+    Args:
+        tune: from :func:`split_book`.
+        where: the name of the file, for errors.
+        part: the voice that has the melody; None for the first.
+
+    Raises:
+        TuneError: when something in it cannot be read.
+    """
+    header = _read_header(tune, where, part)
+    key, signs = read_key(header.key_text, where=f"{where}, line {header.key_line}")
+    if key is None:
+        raise TuneError("the tune has no key", where=f"{where}, line {header.key_line}", cure="add one, such as K:G")
+    events, plain, found = scan(header.body, where=where, meter=header.meter, signs=signs, voice=header.voice)
+    head = f"L:{header.unit}\nK:{signature(key, where=f'{where}, line {header.key_line}')}\n"
+    sounds = _ask_music21(head + plain, where)
+    if len(sounds) != sum(isinstance(event, Sound) for event in events):
+        raise TuneError(
+            "the notes of this tune cannot be told apart", where=where, cure="check its music for odd signs"
+        )
+    chords, stray = _read_symbols(events, where)
+    if stray:
+        found.add("texts")
+    measures = _fill(events, sounds, chords, header.meter)
+    lines = sum(measure.line_end for measure in measures)
+    return Draft(
+        tune.title or f"Tune {tune.number}", header.rights, key, measures, remarks_on(found), phrased=lines > 1
+    )
+
+
+def _read_header(tune: AbcTune, where: str, part: str | None) -> _Header:
+    fields: dict[str, tuple[int, str]] = {}
+    rights: list[str] = []
+    for index, (number, line) in enumerate(tune.lines):
+        if match := _RIGHTS.match(line):
+            rights.append(match[1].strip())
+        match = _FIELD.match(_COMMENT.sub("", line))
+        if match is None:
+            continue
+        letter, value = match[1], match[2].strip()
+        if letter in {"C", "S", "O", "B"} and value and letter not in fields:
+            fields[letter] = (number, value)
+        elif letter in {"M", "L", "V"}:
+            fields.setdefault(letter, (number, value)) if letter == "V" else fields.update({letter: (number, value)})
+        elif letter == "K":
+            body = _body(tune.lines[index + 1 :])
+            break
+    else:
+        raise TuneError("the tune has no key", where=where, cure="add a line such as K:G before its music")
+    if "M" not in fields:
+        raise TuneError("the tune has no metre", where=where, cure="add a line such as M:4/4 before the line with K:")
+    meter = read_meter(fields["M"][1], where=f"{where}, line {fields['M'][0]}")
+    unit = read_unit(fields["L"][1], where=f"{where}, line {fields['L'][0]}") if "L" in fields else usual_unit(meter)
+    source = "; ".join(fields[letter][1] for letter in "CSBO" if letter in fields)
+    voice = part or (fields["V"][1].split()[0] if fields.get("V", (0, ""))[1] else None)
+    return _Header(meter, unit, value, number, "; ".join(rights) or source, voice, body)
+
+
+def _body(lines: tuple[tuple[int, str], ...]) -> tuple[tuple[int, str], ...]:
+    """The music up to the blank line that ends a tune; blank lines before any music do not count."""
+    body: list[tuple[int, str]] = []
+    begun = False
+    for number, line in lines:
+        if line.startswith("%"):
+            continue
+        text = _COMMENT.sub("", line)
+        if not line.strip() and begun:
+            break
+        if text.strip():
+            begun = begun or _FIELD.match(text) is None
+            body.append((number, text))
+    return tuple(body)
+
+
+def _ask_music21(text: str, where: str) -> list[tuple[int | None, Fraction]]:
+    """Pitch (None for a rest) and length in quarters of each note and rest of plain ABC music."""
+    from music21.abcFormat import ABCHandler, ABCNote
+    from music21.exceptions21 import Music21Exception
+    from music21.pitch import Pitch
+
+    handler = ABCHandler(abcVersion=(2, 1, 0))
+    pitches: dict[str, int] = {}
+    sounds: list[tuple[int | None, Fraction]] = []
+    try:
+        handler.process(text)
+        for token in handler.tokens:
+            if not isinstance(token, ABCNote):
+                continue
+            name = token.pitchName
+            if name is not None and name not in pitches:
+                pitches[name] = int(Pitch(name).midi)
+            length = Fraction(token.quarterLength).limit_denominator(_FINEST)
+            sounds.append((None if name is None else pitches[name], length))
+    except (Music21Exception, ValueError, IndexError, ZeroDivisionError) as error:
+        raise TuneError(
+            f"the notes cannot be read ({error})", where=where, cure="check the music of this tune"
+        ) from error
+    return sounds
+
+
+def _read_symbols(events: list[Event], where: str) -> tuple[dict[int, Chord], bool]:
+    """The chords among the texts over the staff, by the place of their event, and whether other text was there."""
+    chords: dict[int, Chord] = {}
+    stray = False
+    for index, event in enumerate(events):
+        if not isinstance(event, Symbol) or not event.text.strip():
+            continue
+        chord = _read_symbol(event.text.strip(), f"{where}, line {event.line}")
+        if chord is None:
+            stray = True
+        else:
+            chords[index] = chord
+    return chords, stray
+
+
+def _read_symbol(text: str, where: str) -> Chord | None:
+    """A chord, or None for text that was not meant as one (a fingering, ``f``, ``Fine``)."""
+    try:
+        chord = read_chord(text, where=where)
+    except TuneError:
+        if _PLAIN_TEXT.fullmatch(text):
+            return None
+        raise
+    return chord if text[0].isupper() else None
+
+
+def _fill(
+    events: list[Event], sounds: list[tuple[int | None, Fraction]], chords: dict[int, Chord], meter: Meter
+) -> tuple[Measure, ...]:
+    writer = MeasureWriter(meter)
+    heard = iter(sounds)
+    tied = ""
+    phrase = True
+    for index, event in enumerate(events):
+        match event:
+            case Sound():
+                pitch, length = next(heard)
+                length *= event.ratio
+                if pitch is None:
+                    writer.add_rest(length)
+                else:
+                    verses = (*event.words, None)
+                    note = Note(Fraction(0), length, pitch, verses[0], verses[1:-1], phrase_start=phrase)
+                    writer.add_note(note, tied=tied == event.name)
+                    phrase = phrase and tied == event.name
+                tied = event.name if event.tied else ""
+            case RestMeasures():
+                for left in range(min(event.count, 501), 0, -1):
+                    writer.add_rest(writer.meter.length)
+                    if left > 1:
+                        writer.bar()
+            case Bar():
+                writer.bar(ends=event.ends, double=event.double)
+                if event.starts:
+                    writer.start_repeat()
+            case Ending():
+                if not writer.empty:
+                    writer.bar()
+                writer.start_ending(event.times)
+            case Symbol():
+                if index in chords:
+                    writer.add_chord(chords[index])
+            case MeterChange():
+                writer.meter = event.meter
+            case KeyChange():
+                writer.change_key(event.key)
+            case LineEnd():
+                writer.end_line()
+                phrase = True
+    writer.bar()
+    return tuple(writer.measures)

@@ -1,0 +1,346 @@
+"""Cutting the music of an ABC tune into events.
+
+music21 reads pitch and length of the notes, but drops or ignores what stands around them: words, line ends, ties over a
+change of key, repeats without a sign to begin them, fields in brackets. So the music is cut up here, and plain notes,
+rests and bars alone are handed on, in a form in which music21 applies the rules of the standard (see :mod:`coach.tunes.abc`).
+
+References:
+    The ABC music standard 2.1, December 2011, chapters 4 and 5 (rules from memory).
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterable
+from dataclasses import dataclass, field
+from fractions import Fraction
+
+from coach.errors import TuneError
+from coach.tunes.abc_fields import read_key, read_meter, read_unit, signature
+from coach.tunes.abc_words import align
+from coach.tunes.keys import Key
+from coach.tunes.tune import Meter
+
+__all__ = ["Bar", "Ending", "Event", "KeyChange", "LineEnd", "MeterChange", "RestMeasures", "Sound", "Symbol", "scan"]
+
+_NOTE = r"(?P<sign>\^\^|\^|__|_|=)?(?P<letter>[A-Ga-g])(?P<octave>[,']*)(?P<length>\d{0,3}/*\d{0,3})"
+_TOKEN = re.compile(
+    rf"""
+    (?P<text>"[^"]*"?)
+  | (?P<decoration>![^!\s|]{{1,30}}!|\+[a-z][a-z().]{{0,20}}\+)
+  | (?P<grace>\{{[^}}]*\}}?)
+  | (?P<field>\[[A-Za-z]:[^\]]*\])
+  | (?P<ending>\[\s*(?=\d)(?P<times>\d{{1,2}}(?:[,-]\d{{1,2}})*)\.?)
+  | (?P<bar>(?P<closing>:*)(?:\[\|\]?|\|[|\]]*)(?P<opening>:*)(?P<bar_times>\d{{1,2}}(?:[,-]\d{{1,2}})*)?|:{{2,}}\d?)
+  | \[(?P<chord>[^\]|:"]*)\](?P<chord_length>\d{{0,3}}/*\d{{0,3}})
+  | \((?P<p>\d{{1,2}})(?::(?P<q>\d{{0,2}}))?(?::(?P<r>\d{{0,2}}))?
+  | (?P<note>{_NOTE})
+  | (?P<rest>[zx])(?P<rest_length>\d{{0,3}}/*\d{{0,3}})
+  | [ZX](?P<measures>\d{{0,3}})
+  | (?P<broken><{{1,3}}|>{{1,3}})
+  | (?P<tie>-)
+  | (?P<overlay>&)
+  | (?P<ornament>[~TMP](?=[\[~.HLMOPSTuv^=_A-Ga-g"!(]))
+    """,
+    re.VERBOSE,
+)
+_CHORD_NOTE = re.compile(_NOTE)
+_FIELD = re.compile(r"([A-Za-z+]):(?![|:])(.*)")
+_ORNAMENTS = ("trill", "turn", "mordent", "roll", "slide", "arpeggio", "pralltriller")
+_DIRECTIONS = ("d.c.", "d.s.", "fine", "segno", "coda", "dacapo", "dacoda")
+
+
+@dataclass(slots=True)
+class Sound:
+    """A note or a rest.
+
+    Attributes:
+        line: of the file, counted from 1.
+        bar: how many bars stand before it in the tune; words are aligned by it.
+        name: letter and octave marks as written; empty for a rest.
+        ratio: by which a tuplet changes its length.
+        tied: whether it is tied to the next note.
+        words: the syllable of each verse.
+    """
+
+    line: int
+    bar: int
+    name: str
+    ratio: Fraction = Fraction(1)
+    tied: bool = False
+    words: list[str | None] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class RestMeasures:
+    """So many measures of rest."""
+
+    count: int
+
+
+@dataclass(frozen=True, slots=True)
+class Bar:
+    """A barline; ``ends`` is how often what ends here is played, 1 where no repeat ends."""
+
+    ends: int
+    starts: bool
+    double: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Ending:
+    """Here begins the ending for these times through."""
+
+    times: tuple[int, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Symbol:
+    """Text in quotes over the music, mostly the name of a chord."""
+
+    text: str
+    line: int
+
+
+@dataclass(frozen=True, slots=True)
+class MeterChange:
+    """The metre from here on."""
+
+    meter: Meter
+
+
+@dataclass(frozen=True, slots=True)
+class KeyChange:
+    """The key from here on."""
+
+    key: Key
+
+
+@dataclass(frozen=True, slots=True)
+class LineEnd:
+    """A line of the music ends."""
+
+
+Event = Sound | RestMeasures | Bar | Ending | Symbol | MeterChange | KeyChange | LineEnd
+
+
+@dataclass(slots=True)
+class _Scanner:
+    where: str
+    meter: Meter
+    signs: dict[str, str]
+    events: list[Event] = field(default_factory=list)
+    plain: list[str] = field(default_factory=list)
+    found: set[str] = field(default_factory=set)
+    line: int = 0
+    bars: int = 0
+    voice: str | None = None
+    skipping: bool = False
+    overlaid: bool = False
+    tuplet: tuple[Fraction, int] = (Fraction(1), 0)
+    marked: set[str] = field(default_factory=set)
+    sung: list[Sound] = field(default_factory=list)
+    verses: list[str] = field(default_factory=list)
+    open_line: bool = False
+
+    def place(self) -> str:
+        return f"{self.where}, line {self.line}"
+
+    def read(self, lines: Iterable[tuple[int, str]]) -> None:
+        for self.line, line in lines:
+            match = _FIELD.match(line)
+            if match:
+                self.take_field(match[1], match[2].strip(), inline=False)
+            elif line.strip():
+                self.take_music(line)
+        self.finish_words()
+
+    def take_field(self, letter: str, value: str, *, inline: bool) -> None:
+        if letter == "V":
+            name = value.split(maxsplit=1)[0] if value else ""
+            self.voice = name if self.voice is None else self.voice
+            if self.skipping and name == self.voice:
+                self.finish_words()
+            self.skipping = name != self.voice
+            if self.skipping:
+                self.found.add("voices")
+        elif self.skipping:
+            return
+        elif letter == "w" and not inline:
+            self.verses.append(value)
+        elif letter == "+" and self.verses:
+            self.verses[-1] += f" {value}"
+        elif letter == "M":
+            self.meter = read_meter(value, where=self.place())
+            self.events.append(MeterChange(self.meter))
+        elif letter == "K":
+            key, self.signs = read_key(value, where=self.place())
+            if key is not None:
+                self.plain.append(f"\nK:{signature(key, where=self.place())}\n")
+                self.events.append(KeyChange(key))
+        elif letter == "L":
+            self.plain.append(f"\nL:{read_unit(value, where=self.place())}\n")
+
+    def take_music(self, line: str) -> None:
+        goes_on = line.rstrip().endswith("\\")
+        if not self.skipping and not self.open_line:
+            self.finish_words()
+        for match in _TOKEN.finditer(line):
+            if match["field"]:
+                self.take_field(match["field"][1], match["field"][3:-1].strip(), inline=True)
+            elif not self.skipping:
+                self.take_token(match)
+        if not self.skipping:
+            self.open_line = goes_on
+            if not goes_on:
+                self.events.append(LineEnd())
+
+    def finish_words(self) -> None:
+        bars = [sound.bar for sound in self.sung]
+        for verse in self.verses:
+            for sound, syllable in zip(self.sung, align(verse, bars), strict=True):
+                sound.words.append(syllable)
+        self.sung, self.verses = [], []
+
+    def take_token(self, match: re.Match[str]) -> None:
+        if match["bar"] is not None:
+            self.take_bar(match)
+        elif match["overlay"]:
+            self.overlaid = True
+            self.found.add("voices")
+        elif self.overlaid:
+            return
+        elif match["note"]:
+            self.take_note(match, _length(match["length"], self.place()))
+        elif match["chord"] is not None:
+            self.take_chord(match["chord"], match["chord_length"])
+        elif match["rest"]:
+            self.plain.append(f"z{_length(match['rest_length'], self.place())}")
+            self.add(Sound(self.line, self.bars, ""))
+        elif match["text"]:
+            self.events.append(Symbol(match["text"].strip('"'), self.line))
+        elif match["tie"]:
+            if self.events and isinstance(self.events[-1], Sound):
+                self.events[-1].tied = True
+        elif match["grace"]:
+            self.found.add("graces")
+        elif match["decoration"] or match["ornament"]:
+            self.take_decoration(match["decoration"] or "!trill!")
+        elif match["ending"]:
+            self.events.append(Ending(_times(match["times"])))
+        elif match["p"]:
+            self.take_tuplet(int(match["p"]), match["q"], match["r"])
+        elif match["measures"] is not None:
+            self.events.append(RestMeasures(int(match["measures"] or 1)))
+        elif match["broken"]:
+            self.plain.append(match["broken"])
+
+    def take_decoration(self, sign: str) -> None:
+        name = sign[1:-1].lower()
+        if any(word in name for word in _ORNAMENTS):
+            self.found.add("graces")
+        elif any(word in name for word in _DIRECTIONS):
+            self.found.add("directions")
+
+    def take_bar(self, match: re.Match[str]) -> None:
+        sign = match["bar"]
+        both = sign.startswith("::") and match["closing"] is None
+        closing, opening = (1, 1) if both else (len(match["closing"]), len(match["opening"]))
+        self.overlaid = False
+        self.bars += 1
+        self.marked = set()
+        self.plain.append("|")
+        self.events.append(
+            Bar(ends=min(closing, 8) + 1, starts=opening > 0, double="||" in sign or "]" in sign or "[" in sign)
+        )
+        times = match["bar_times"] or (sign[2:] if both else "")
+        if times:
+            self.events.append(Ending(_times(times)))
+
+    def take_tuplet(self, p: int, q: str | None, r: str | None) -> None:
+        usual = 3 if self.meter.compound else 2
+        time_of = {2: 3, 3: 2, 4: 3, 5: usual, 6: 2, 7: usual, 8: 3, 9: usual}
+        notes = int(q) if q else time_of.get(p, 0)
+        if not p or not notes:
+            raise TuneError(
+                f"a tuplet ({p} does not say in the time of how many notes it is",
+                where=self.place(),
+                cure="write (p:q:r",
+            )
+        self.tuplet = (Fraction(notes, p), int(r) if r else p)
+
+    def take_note(self, match: re.Match[str], length: Fraction) -> None:
+        sign, name = match["sign"] or "", match["letter"] + match["octave"]
+        # Accidentals that the key names one by one are unknown to music21: they are written out once a measure.
+        if sign:
+            self.marked.add(name)
+        elif name not in self.marked and match["letter"].upper() in self.signs:
+            sign = self.signs[match["letter"].upper()]
+            self.marked.add(name)
+        self.plain.append(f"{sign}{name}{length}")
+        self.add(Sound(self.line, self.bars, name))
+
+    def take_chord(self, inner: str, outer: str) -> None:
+        notes = list(_CHORD_NOTE.finditer(inner))
+        if not notes:
+            return
+        if len(notes) > 1:
+            self.found.add("double notes")
+        length = _length(notes[0]["length"], self.place()) * _length(outer, self.place())
+        self.take_note(max(notes, key=_height), length)
+
+    def add(self, sound: Sound) -> None:
+        ratio, left = self.tuplet
+        if left:
+            sound.ratio = ratio
+            self.tuplet = (ratio, left - 1)
+        self.events.append(sound)
+        if sound.name:
+            self.sung.append(sound)
+
+
+def scan(
+    lines: Iterable[tuple[int, str]], *, where: str, meter: Meter, signs: dict[str, str], voice: str | None
+) -> tuple[list[Event], str, set[str]]:
+    """Cut the music of one tune into events.
+
+    Args:
+        lines: what follows the header, each with its number in the file, comments taken off.
+        where: the name of the file, for errors.
+        meter: in force at the start.
+        signs: accidentals that the key names one by one, by letter.
+        voice: the voice to keep; None for the first.
+
+    Returns:
+        The events; the notes, rests and bars alone as text for music21, one note or rest for each :class:`Sound`; and
+        what was passed over: a subset of ``graces``, ``directions``, ``double notes``, ``voices``.
+
+    Raises:
+        TuneError: at a metre, key, unit length or tuplet that cannot be read.
+    """
+    scanner = _Scanner(where, meter, signs, voice=voice)
+    scanner.read(lines)
+    return scanner.events, " ".join(scanner.plain), scanner.found
+
+
+def _times(text: str) -> tuple[int, ...]:
+    times: set[int] = set()
+    for part in text.split(","):
+        first, _, last = part.partition("-")
+        times.update(range(int(first), int(last or first) + 1))
+    return tuple(sorted(times))
+
+
+def _height(match: re.Match[str]) -> int:
+    letter, octave = match["letter"], match["octave"]
+    return "CDEFGAB".index(letter.upper()) + 7 * (letter.islower() + octave.count("'") - octave.count(","))
+
+
+def _length(text: str, where: str) -> Fraction:
+    top, slash, bottom = text.partition("/")
+    halves = bottom.count("/") + 1 if slash else 0
+    number = bottom.strip("/")
+    divisor = int(number) if number else 2**halves
+    if divisor == 0 or (top and not int(top)):
+        raise TuneError(f"a note cannot have the length {text!r}", where=where, cure="write A2, A/2 or A3/2")
+    return Fraction(int(top or 1), divisor)

@@ -1,0 +1,178 @@
+"""A tune being read: measures filled one after another, whatever the format of the source."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from fractions import Fraction
+
+from coach.tunes.chords import Chord
+from coach.tunes.keys import Key
+from coach.tunes.tune import ChordChange, Measure, Meter, Note
+
+__all__ = ["Draft", "MeasureWriter", "remarks_on"]
+
+
+@dataclass(frozen=True, slots=True)
+class Draft:
+    """What a reader of one format hands on.
+
+    Attributes:
+        title, rights, key: as of a :class:`coach.tunes.tune.Tune`.
+        measures: on paper, in order; their numbers mean nothing yet.
+        remarks: what the reader had to leave out.
+        phrased: whether the notes that begin phrases are marked already.
+    """
+
+    title: str
+    rights: str
+    key: Key
+    measures: tuple[Measure, ...]
+    remarks: tuple[str, ...] = ()
+    phrased: bool = False
+
+
+@dataclass(slots=True)
+class MeasureWriter:
+    """Fills measures note by note.
+
+    Attributes:
+        meter: of the measure being filled.
+        measures: those that are finished.
+    """
+
+    meter: Meter
+    measures: list[Measure] = field(default_factory=list)
+    _at: Fraction = Fraction(0)
+    _notes: list[Note] = field(default_factory=list)
+    _chords: list[ChordChange] = field(default_factory=list)
+    _repeat_start: bool = False
+    _endings: tuple[int, ...] = ()
+    _key: Key | None = None
+    _line_end: bool = False
+
+    @property
+    def at(self) -> Fraction:
+        """Where the writer stands, in quarters from the start of the measure."""
+        return self._at
+
+    @property
+    def empty(self) -> bool:
+        """Whether nothing has been put into the measure being filled."""
+        return self._at == 0
+
+    def add_note(self, note: Note, *, tied: bool = False) -> None:
+        """Put a note where the writer stands.
+
+        Args:
+            note: its position is replaced by the writer's.
+            tied: whether it is the continuation of the note before.
+        """
+        if tied and (joined := self._last_note()) is not None:
+            words = joined.lyric if joined.lyric is not None else note.lyric
+            self._replace_last(replace(joined, length=joined.length + note.length, lyric=words))
+        else:
+            self._notes.append(replace(note, at=self._at))
+        self._at += note.length
+
+    def add_rest(self, length: Fraction) -> None:
+        """Go on without a note, by a length in quarters."""
+        self._at += length
+
+    def rest_until(self, at: Fraction) -> None:
+        """Go on without a note up to a position in the measure; nothing is done where the writer is past it."""
+        self._at = max(self._at, at)
+
+    def add_chord(self, chord: Chord) -> None:
+        """The chord from here on."""
+        if self._chords and self._chords[-1].at == self._at:
+            self._chords.pop()
+        self._chords.append(ChordChange(self._at, chord))
+
+    def change_key(self, key: Key) -> None:
+        """The key from this measure on; where it changes within a measure, from the next one on."""
+        self._key = key
+
+    def start_repeat(self) -> None:
+        """A sign that begins a repeat stands before what follows."""
+        self._repeat_start = True
+
+    def start_ending(self, times: tuple[int, ...]) -> None:
+        """What follows is played at these times through only."""
+        self._endings = times
+
+    def end_line(self) -> None:
+        """A line of the source ends here."""
+        if not self.empty:
+            self._line_end = True
+        elif self.measures:
+            self.measures[-1] = replace(self.measures[-1], line_end=True)
+
+    def bar(self, *, ends: int = 1, double: bool = False) -> None:
+        """Finish the measure; a barline with nothing since the last one only adds its signs to that."""
+        if self.empty:
+            if self.measures and (ends > 1 or double):
+                last = self.measures[-1]
+                self.measures[-1] = replace(
+                    last, repeat_end=max(ends, last.repeat_end), double_bar=double or last.double_bar
+                )
+        else:
+            self.measures.append(
+                Measure(
+                    number=0,
+                    meter=self.meter,
+                    length=self._at,
+                    notes=tuple(self._notes),
+                    chords=tuple(self._chords),
+                    repeat_start=self._repeat_start,
+                    repeat_end=ends,
+                    endings=self._endings,
+                    double_bar=double,
+                    line_end=self._line_end,
+                    key=self._key if self.measures else None,
+                )
+            )
+            self._notes, self._chords = [], []
+            self._repeat_start = self._line_end = False
+            self._key, self._at = None, Fraction(0)
+        if ends > 1 or double:
+            self._endings = ()
+
+    def _last_note(self) -> Note | None:
+        """The note that ends where the writer stands."""
+        if self._notes:
+            note, end = self._notes[-1], self._at
+        else:
+            held = self._at
+            for measure in reversed(self.measures):
+                held += measure.length
+                if measure.notes:
+                    note, end = measure.notes[-1], held
+                    break
+            else:
+                return None
+        return note if note.at + note.length == end else None
+
+    def _replace_last(self, note: Note) -> None:
+        if self._notes:
+            self._notes[-1] = note
+            return
+        for index in range(len(self.measures) - 1, -1, -1):
+            if self.measures[index].notes:
+                measure = self.measures[index]
+                self.measures[index] = replace(measure, notes=(*measure.notes[:-1], note))
+                return
+
+
+def remarks_on(found: Iterable[str]) -> tuple[str, ...]:
+    """The sentences for what a reader passed over."""
+    return tuple(sentence for name, sentence in _PASSED_OVER.items() if name in set(found))
+
+
+_PASSED_OVER = {
+    "graces": "Grace notes and ornaments are left out.",
+    "double notes": "Where several notes stand together, the highest is the melody.",
+    "voices": "Of several voices the first is the melody.",
+    "directions": "Signs that send the player to another place (D.C., segno, coda) are not followed.",
+    "texts": "Text over the staff that is no chord is left out.",
+}

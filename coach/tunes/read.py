@@ -1,0 +1,206 @@
+"""Reading tunes: the one door for every format.
+
+The format is told by the content first and the suffix second, so that a wrong suffix does no harm.
+"""
+
+from __future__ import annotations
+
+import zipfile
+from collections.abc import Callable
+from dataclasses import dataclass, replace
+from functools import partial
+from io import BytesIO
+from pathlib import Path
+
+from coach.errors import TuneError
+from coach.tunes.abc import AbcTune, read_abc, split_book
+from coach.tunes.draft import Draft
+from coach.tunes.harmony import find_chords, read_chords, set_chords
+from coach.tunes.midi import read_midi
+from coach.tunes.musicxml import read_musicxml
+from coach.tunes.phrases import mark_phrases
+from coach.tunes.played import written_out
+from coach.tunes.tune import Measure, Tune
+
+__all__ = ["MOST_BYTES", "MOST_MEASURES", "BookEntry", "read_book", "read_tune", "read_tune_bytes"]
+
+MOST_BYTES = 5_000_000
+MOST_MEASURES = 500
+
+_FORMATS = "ABC (.abc), MusicXML (.musicxml, .mxl) or a Standard MIDI File (.mid)"
+
+
+@dataclass(frozen=True, slots=True)
+class BookEntry:
+    """One tune of a book.
+
+    Attributes:
+        number: as the book numbers it.
+        title: as the source gives it; may be empty.
+        tune: the tune, or the error that says why it cannot be read.
+    """
+
+    number: int
+    title: str
+    tune: Tune | TuneError
+
+
+def read_tune(
+    path: Path, *, number: int | None = None, part: str | int | None = None, chords: str | None = None
+) -> Tune:
+    """Read one tune from a file.
+
+    Args:
+        path: an ABC file, a MusicXML file, plain or compressed, or a Standard MIDI File.
+        number: picks one tune of an ABC book; None for its first.
+        part: the part, voice or track with the melody, by name or counted from 1; None to find it.
+        chords: ``G | C | D7 | G``, one group a measure, in place of the source's own chords.
+
+    Raises:
+        TuneError: when it cannot be read: what is wrong, where, and what to do.
+    """
+    return read_tune_bytes(_load(path), path.name, number=number, part=part, chords=chords)
+
+
+def read_tune_bytes(
+    data: bytes, name: str, *, number: int | None = None, part: str | int | None = None, chords: str | None = None
+) -> Tune:
+    """Read one tune from the bytes of a file; ``name`` is used for its suffix and in errors. See :func:`read_tune`."""
+    if number is not None and _format(data, name) != "abc":
+        raise TuneError("only an ABC book has numbered tunes", where=name, cure="leave the number out")
+    entry = _choose(_readers(data, name, part), number, name)
+    return _finish(entry.read(), name, chords)
+
+
+def read_book(path: Path) -> tuple[BookEntry, ...]:
+    """Read every tune of an ABC book; any other file is a book of one.
+
+    Raises:
+        TuneError: when the file itself cannot be read. What is wrong with a single tune is in its entry.
+    """
+    entries: list[BookEntry] = []
+    for reader in _readers(_load(path), path.name, None):
+        tune: Tune | TuneError
+        try:
+            tune = _finish(reader.read(), path.name, None)
+        except TuneError as error:
+            tune = error
+        title = reader.title or (tune.title if isinstance(tune, Tune) else "")
+        entries.append(BookEntry(reader.number, title, tune))
+    return tuple(entries)
+
+
+@dataclass(frozen=True, slots=True)
+class _Reader:
+    number: int
+    title: str
+    read: Callable[[], Draft]
+
+
+def _load(path: Path) -> bytes:
+    try:
+        if path.stat().st_size > MOST_BYTES:
+            raise _too_big(path.name)
+        return path.read_bytes()
+    except OSError as error:
+        raise TuneError(
+            f"the file cannot be opened ({error.strerror or error})", where=str(path), cure="check its name and place"
+        ) from error
+
+
+def _too_big(name: str) -> TuneError:
+    return TuneError("the file is larger than 5 MB", where=name, cure="give a file with the tune alone")
+
+
+def _format(data: bytes, name: str) -> str:
+    if len(data) > MOST_BYTES:
+        raise _too_big(name)
+    if not data.strip():
+        raise TuneError("the file is empty", where=name, cure=f"give a tune as {_FORMATS}")
+    if data.startswith(b"MThd"):
+        return "midi"
+    if data.startswith(b"PK") and zipfile.is_zipfile(BytesIO(data)):
+        return "mxl"
+    start = data[:4000].lstrip(b"\xef\xbb\xbf\xff\xfe\x00 \t\r\n").replace(b"\x00", b"")
+    if start.startswith(b"<"):
+        return "musicxml"
+    return {".mid": "midi", ".midi": "midi", ".mxl": "mxl"}.get(Path(name).suffix.lower(), "abc")
+
+
+def _readers(data: bytes, name: str, part: str | int | None) -> tuple[_Reader, ...]:
+    kind = _format(data, name)
+    if kind == "midi":
+        return (_Reader(1, "", partial(read_midi, data, where=name, part=part)),)
+    if kind in {"mxl", "musicxml"}:
+        return (_Reader(1, "", partial(read_musicxml, data, where=name, part=part, packed=kind == "mxl")),)
+    voice = None if part is None else str(part)
+    tunes = split_book(_text(data))
+    if not tunes:
+        raise TuneError("this is no tune file", where=name, cure=f"give a tune as {_FORMATS}")
+
+    def place(tune: AbcTune) -> str:
+        return name if len(tunes) == 1 else f"{name}, tune {tune.number}"
+
+    return tuple(
+        _Reader(tune.number, tune.title, partial(read_abc, tune, where=place(tune), part=voice)) for tune in tunes
+    )
+
+
+def _text(data: bytes) -> str:
+    for encoding in ("utf-8-sig", "utf-16" if data[:2] in {b"\xff\xfe", b"\xfe\xff"} else "utf-8"):
+        try:
+            return data.decode(encoding)
+        except UnicodeDecodeError:
+            continue
+    return data.decode("latin-1")
+
+
+def _choose(readers: tuple[_Reader, ...], number: int | None, name: str) -> _Reader:
+    if number is None:
+        return readers[0]
+    for reader in readers:
+        if reader.number == number:
+            return reader
+    raise TuneError(
+        f"there is no tune number {number} in this book",
+        where=name,
+        cure=f"its numbers run from {readers[0].number} to {readers[-1].number}",
+    )
+
+
+def _finish(draft: Draft, name: str, chords: str | None) -> Tune:
+    """Number the measures, see to chords and phrases, and check that the whole can be used."""
+    if not any(measure.notes for measure in draft.measures):
+        raise TuneError("there is no melody in this tune", where=name, cure="check that it has notes")
+    if len(draft.measures) > MOST_MEASURES:
+        raise TuneError(
+            f"the tune has {len(draft.measures)} measures, more than {MOST_MEASURES}",
+            where=name,
+            cure="give a part of it",
+        )
+    first = draft.measures[0]
+    start = 0 if first.length < first.meter.length and len(draft.measures) > 1 else 1
+    measures = tuple(replace(measure, number=number) for number, measure in enumerate(draft.measures, start=start))
+    remarks = list(draft.remarks)
+    if chords is not None:
+        measures = set_chords(measures, read_chords(chords))
+    elif not _has_chords(measures):
+        if any(measure.chords for measure in measures):
+            remarks.append("The few chord names of the source are left out.")
+        measures = find_chords(measures, draft.key)
+        names = "i, iv or V7" if draft.key.minor else "I, IV or V7"
+        remarks.append(f"The source has no chords: each measure has the {names} that carries most of its melody.")
+    if not draft.phrased:
+        measures = mark_phrases(measures)
+    odd = [measure.number for measure in measures[1:-1] if measure.length > measure.meter.length]
+    if odd:
+        remarks.append(f"Longer than the metre says: measure {', '.join(map(str, odd[:8]))}{' …' * (len(odd) > 8)}.")
+    tune = Tune(draft.title, draft.rights, draft.key, measures, tuple(remarks))
+    written_out(tune)
+    return tune
+
+
+def _has_chords(measures: tuple[Measure, ...]) -> bool:
+    """Whether the chords of the source are meant for the whole tune: a few strays late in it are not."""
+    named = [measure.number for measure in measures if measure.chords]
+    return bool(named) and (named[0] <= 2 or 4 * len(named) >= len(measures))
