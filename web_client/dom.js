@@ -1,0 +1,59 @@
+/**
+ * Small helpers for the document.
+ *
+ * @module dom
+ */
+
+const SVG = "http://www.w3.org/2000/svg";
+
+/**
+ * The element of an id that index.html is known to hold.
+ *
+ * @param {string} id
+ * @returns {any}
+ */
+export function byId(id) {
+  const found = document.getElementById(id);
+  if (found === null) {
+    throw new Error(`the page has no element ${JSON.stringify(id)}`);
+  }
+  return found;
+}
+
+/**
+ * Makes an HTML element.
+ *
+ * @param {string} tag
+ * @param {Record<string, any>} [with_] properties, and attributes where the name has a dash or is `role`
+ * @param {...(Node | string)} inside
+ * @returns {any}
+ */
+export function element(tag, with_ = {}, ...inside) {
+  const made = /** @type {any} */ (document.createElement(tag));
+  for (const [name, value] of Object.entries(with_)) {
+    if (name.includes("-") || name === "role") {
+      made.setAttribute(name, String(value));
+    } else {
+      made[name] = value;
+    }
+  }
+  made.append(...inside);
+  return made;
+}
+
+/**
+ * Makes an SVG element.
+ *
+ * @param {string} tag
+ * @param {Record<string, string | number>} attributes
+ * @param {...(Node | string)} inside
+ * @returns {SVGElement}
+ */
+export function drawn(tag, attributes, ...inside) {
+  const made = document.createElementNS(SVG, tag);
+  for (const [name, value] of Object.entries(attributes)) {
+    made.setAttribute(name, String(value));
+  }
+  made.append(...inside);
+  return made;
+}

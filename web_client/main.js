@@ -1,0 +1,313 @@
+/**
+ * Puts the page together.
+ *
+ * @module main
+ */
+
+import { Chooser } from "./chooser.js";
+import { now } from "./clock.js";
+import { byId } from "./dom.js";
+import { TRANSPORT_KEYS } from "./keyboard.js";
+import { showLegend } from "./legend.js";
+import { countAt, measureAt } from "./moving.js";
+import { Pad } from "./pad.js";
+import { ReportView } from "./report.js";
+import { seatOf, sessionOf } from "./seat.js";
+import { SettingsView, ownSettings } from "./settings.js";
+import { Sheet, sheetWords } from "./sheet.js";
+import { Sound } from "./sound.js";
+import { Practice } from "./state.js";
+import { Strip } from "./strip.js";
+import { TEXT } from "./texts.js";
+import { Transport } from "./transport.js";
+import { Watermark } from "./watermark.js";
+import { Wire, openSocket } from "./wire.js";
+
+const practice = new Practice();
+const sound = new Sound(ownSettings());
+const wire = new Wire({
+  session: sessionOf(location),
+  seat: seatOf(sessionStorage, performance),
+  open: () => openSocket(location),
+  now,
+  later: (run, ms) => setTimeout(run, ms),
+  onMessage: (message) => practice.take(message),
+  onLine: (up) => practice.line(up),
+});
+
+// ------------------------------------------------------------------------------------------------ what is shown
+
+const notice = byId("notice");
+const live = byId("live");
+const stripWords = byId("strip-words");
+const sheet = new Sheet(byId("sheet"), () => byId("foot").getBoundingClientRect().height);
+const strip = new Strip(byId("strip"), (measure) => {
+  chosen = measure;
+  byId("loop").textContent = TEXT.strip.loop(measure);
+  byId("strip-choice").hidden = false;
+  stripWords.textContent = strip.cells.get(measure)?.getAttribute("aria-label") ?? "";
+  sheet.reveal(measure);
+});
+const transport = new Transport(practice, act);
+const narrow = matchMedia("(max-width: 720px)");
+
+/** The measure of the strip that the player chose last. */
+let chosen = 0;
+/** The sheet that is shown or being fetched. */
+let shownDigest = "";
+/** When position 0 of the pass is heard, on the page's clock; null while that is not known. */
+let origin = /** @type {number | null} */ (null);
+let drawing = 0;
+
+/**
+ * @param {string} words empty to take it away
+ */
+function say(words) {
+  notice.textContent = words;
+  notice.hidden = words === "";
+}
+
+async function showSheet() {
+  const { state } = practice;
+  if (state === null) {
+    return;
+  }
+  shownDigest = state.digest;
+  byId("title").textContent = state.title;
+  if (state.digest === "") {
+    sheetWords(sheet.holder, state.waiting || TEXT.sheet.writing);
+    return;
+  }
+  try {
+    const arrangement = await sheet.load(state.digest, narrow.matches ? "narrow" : "wide");
+    if (arrangement !== null) {
+      byId("facts").textContent = TEXT.sheet.facts(arrangement);
+      byId("remarks").textContent = arrangement.remarks.join(" ");
+      pad.tune(arrangement);
+      strip.show(arrangement.measures.map((/** @type {any} */ measure) => measure.number));
+      showScores();
+    }
+  } catch (error) {
+    sheetWords(sheet.holder, TEXT.sheet.failed(/** @type {Error} */ (error).message));
+  }
+}
+
+function showScores() {
+  strip.clear();
+  for (const [number, score] of practice.scores) {
+    strip.score(number, score);
+  }
+  if (practice.state !== null) {
+    strip.range(practice.state.first, practice.state.last);
+  }
+}
+
+/** One picture: where the pass is now. Everything in it uses the same moment. */
+function draw() {
+  const { begin, playing } = practice;
+  if (!playing || begin === null) {
+    sheet.shade(null);
+    strip.sound(null);
+    drawing = 0;
+    return;
+  }
+  if (origin !== null) {
+    const seconds = now() - origin;
+    const measure = measureAt(begin.positions, seconds, begin.length);
+    sheet.shade(measure);
+    strip.sound(measure);
+    if (seconds < 0) {
+      transport.say(TEXT.transport.count(countAt(begin, seconds)));
+    } else if (measure !== null) {
+      transport.say(TEXT.transport.measure(measure, begin.last));
+    }
+  }
+  drawing = requestAnimationFrame(draw);
+}
+
+// ------------------------------------------------------------------------------------------------ what is asked
+
+/**
+ * @param {Record<string, any>} settings
+ */
+function change(settings) {
+  if (!wire.send({ kind: "settings", ...settings })) {
+    byId("waiting").textContent = TEXT.chooser.notNow;
+  }
+}
+
+/**
+ * @param {import("./transport.js").Action} action
+ */
+function act(action) {
+  const { playing, state } = practice;
+  switch (action) {
+    case "toggle":
+      wire.send(playing ? { kind: "stop" } : { kind: "start", sounds: state?.sound === "page" });
+      break;
+    case "stop":
+      wire.send({ kind: "stop" });
+      break;
+    case "again":
+      if (!byId("again").disabled) {
+        wire.send({ kind: "again" });
+      }
+      break;
+    case "next":
+      if (!byId("next").disabled) {
+        wire.send({ kind: "next_rung" });
+      }
+      break;
+    case "clean":
+    case "unclean":
+      if (!byId("self-mark").hidden) {
+        wire.send({ kind: "mark", clean: action === "clean" });
+      }
+      break;
+  }
+}
+
+/**
+ * Whether a key belongs to the part of the page that has the focus.
+ *
+ * @param {KeyboardEvent} event
+ */
+function taken(event) {
+  const target = /** @type {HTMLElement} */ (event.target);
+  if (event.altKey || event.ctrlKey || event.metaKey || target.closest("dialog, input:not([type=range]), select")) {
+    return true;
+  }
+  const button = target.closest("button, a, summary, input, label") !== null;
+  return button && (event.code === "Space" || event.code === "Enter" || event.code.startsWith("Arrow"));
+}
+
+document.addEventListener("keydown", (event) => {
+  if (taken(event)) {
+    return;
+  }
+  const action = TRANSPORT_KEYS[/** @type {keyof typeof TRANSPORT_KEYS} */ (event.code)];
+  if (action !== undefined) {
+    if ((action === "clean" || action === "unclean") && byId("self-mark").hidden) {
+      return; // the arrows scroll
+    }
+    event.preventDefault();
+    if (!event.repeat) {
+      act(/** @type {import("./transport.js").Action} */ (action));
+    }
+  } else if (!byId("pad").hidden && pad.key(event)) {
+    event.preventDefault();
+  }
+});
+
+// ------------------------------------------------------------------------------------------------ sound and pad
+
+for (const touch of /** @type {const} */ (["pointerdown", "keydown"])) {
+  document.addEventListener(touch, () => void sound.turnOn().catch(() => say(TEXT.sound.failed)), { capture: true });
+}
+
+const watermark = new Watermark(now, (stamp) => {
+  if (practice.playing) {
+    wire.watermark(stamp);
+  }
+});
+const pad = new Pad(byId("board"), (stamp, data) => {
+  wire.note(stamp, data);
+  if (settings.own.padSounds) {
+    sound.pluck(data[1], 0.8);
+  }
+});
+
+byId("open-pad").addEventListener("click", () => {
+  const hidden = !byId("pad").hidden;
+  byId("pad").hidden = hidden;
+  byId("open-pad").setAttribute("aria-expanded", String(!hidden));
+  byId("open-pad").textContent = hidden ? TEXT.pad.closed : TEXT.pad.open;
+});
+byId("reach").addEventListener("click", () => {
+  const high = byId("board").classList.toggle("high");
+  byId("reach").textContent = high ? TEXT.pad.low : TEXT.pad.high;
+});
+byId("loop").addEventListener("click", () => change({ first: chosen, last: chosen }));
+
+// ------------------------------------------------------------------------------------------------ what is told
+
+new Chooser(practice, change);
+new ReportView(practice, (clean) => wire.send({ kind: "mark", clean }));
+const settings = new SettingsView(practice, change, (own) => sound.setLoudness(own.loudness));
+
+practice.on("line", (up) => {
+  document.body.classList.toggle("offline", !up);
+  say(up ? "" : practice.hello === null ? TEXT.line.connecting : TEXT.line.lost);
+});
+practice.on("hello", (hello) => {
+  if (hello.page_digest !== practice.hello.page_digest) {
+    say(TEXT.line.newer);
+    reloadBetweenPasses();
+  }
+});
+practice.on("state", (state) => {
+  if (state.digest !== shownDigest || state.digest === "") {
+    void showSheet();
+  }
+  strip.range(state.first, state.last);
+  if (!practice.playing) {
+    sound.stop();
+  }
+  reloadBetweenPasses();
+});
+practice.on("begin", ({ begin, again }) => void begun(begin, again));
+practice.on("verdict", ({ verdict, faint }) => sheet.mark(verdict, faint));
+practice.on("measure", (score) => strip.score(score.number, score));
+practice.on("report", (report) => {
+  showScores();
+  live.textContent = TEXT.report.aloud(report);
+});
+practice.on("failure", (failure) => say(failure.text));
+practice.on("foot", (foot) => {
+  byId("foot-words").textContent = TEXT.foot.pressed(foot.switch, foot.did);
+});
+
+/**
+ * A pass begins, or is told once more.
+ *
+ * @param {import("./messages.js").Begin} begin
+ * @param {boolean} again
+ */
+async function begun(begin, again) {
+  if (!again) {
+    say("");
+    sheet.clear();
+    strip.clear();
+    origin = null;
+  }
+  origin = begin.origin ?? origin;
+  if (drawing === 0) {
+    draw();
+  }
+  if (begin.sounds && sound.playing !== begin.number) {
+    if (!sound.on) {
+      say(TEXT.sound.off);
+    }
+    const heard = await sound.play(begin);
+    if (heard !== null) {
+      say("");
+      origin = heard;
+      wire.send({ kind: "sounding", number: begin.number, origin: heard });
+    }
+  }
+}
+
+/** Fetches a newer page, when there is one and no pass is going on. */
+function reloadBetweenPasses() {
+  if (!practice.playing && notice.textContent === TEXT.line.newer) {
+    location.reload();
+  }
+}
+
+narrow.addEventListener("change", () => void showSheet());
+window.addEventListener("offline", () => wire.drop());
+
+showLegend(byId("legend"));
+say(TEXT.line.connecting);
+watermark.run();
+wire.connect();

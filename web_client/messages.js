@@ -1,0 +1,66 @@
+/**
+ * The kinds of message of the wire, subprotocol `coach.1`, and their shapes as far as the page uses them.
+ *
+ * The service's own list is the agreement; a test keeps the two lists below equal to it.
+ *
+ * @module messages
+ */
+
+export const SUBPROTOCOL = "coach.1";
+
+/** The most notes that one `notes` message may carry. */
+export const MOST_NOTES_IN_A_MESSAGE = 256;
+
+/** What a page may send. */
+export const FROM_PAGE = Object.freeze([
+  "join", "pong", "settings", "start", "stop", "again", "next_rung", "mark", "sounding", "notes",
+]);
+
+/** What the service may send. */
+export const FROM_SERVICE = Object.freeze([
+  "hello", "ping", "ack", "failure", "tunes", "ports", "state", "begin", "heard", "verdict", "amend", "measure",
+  "report", "foot",
+]);
+
+/**
+ * @typedef {{kind: string} & Record<string, any>} Message
+ * A JSON object told apart by `kind`.
+ *
+ * @typedef {[at: number, voice: string, pitch: number, length: number, level: number]} Cue
+ * A sound to make: seconds from position 0 of the pass, voice, MIDI pitch, seconds, 0..1.
+ *
+ * @typedef {{seq: number, stamp: number, data: number[]}} InputNote
+ * A captured MIDI message; `stamp` in seconds on the page's clock.
+ *
+ * @typedef {{number: number, digest: string, tempo: number, first: number, last: number, sounds: boolean,
+ *   origin: number | null, lead: number, length: number, positions: [number, number][], cues: Cue[]}} Begin
+ * A pass begins; `positions` are [measure number, seconds from position 0 of its start].
+ *
+ * @typedef {{tier: string, tempo: number, first: number, last: number, why: string,
+ *   offer_tier?: string | null}} Rung
+ *
+ * @typedef {{state: string, number: number, tune: string, title: string, digest: string, tier: string,
+ *   tempo: number, goal: number, floor: number, first: number, last: number, measures: number, bounce: number,
+ *   solo_level: number, backing_level: number, click_level: number, keep_going: boolean, sound: string,
+ *   self_marked: boolean, foot_start: string, foot_again: string, foot_next: string, latency_ms: number,
+ *   out_delay_ms: number, tolerance_ms: number | null, string_channels: string, rung: Rung | null,
+ *   waiting: string}} State
+ *
+ * @typedef {{id: string, title: string, key: string, meter: string, measures: number}} TuneLine
+ *
+ * @typedef {{inputs: string[], outputs: string[], input: string | null, output: string | null,
+ *   missing: string}} Ports
+ *
+ * @typedef {{number: number, measure: number, id: string | null, verdict: string, offset_ms: number | null,
+ *   pitch: number | null, string: number | null, fret?: number | null, at?: string | null,
+ *   fault?: boolean}} Verdict
+ * `id` is null for an extra note.
+ *
+ * @typedef {{number: number, expected: number, played: number, missed: number, wrong: number, extra: number,
+ *   off_time: number, mean_offset_ms: number | null, spread_ms: number | null, melody_heard: number | null,
+ *   clean: boolean}} MeasureScore
+ *
+ * @typedef {{number: number, whole: boolean, clean: boolean, self_marked: boolean, measures: MeasureScore[],
+ *   summary: Record<string, number | null>, sentences: string[], rung: Rung | null, take: string,
+ *   report: string}} Report
+ */

@@ -1,0 +1,146 @@
+/**
+ * The pad: five strings by frets, for fingers and keys.
+ *
+ * A note is sent as a MIDI note-on, string n on channel n, stamped with the time of its own event.
+ *
+ * @module pad
+ */
+
+import { element } from "./dom.js";
+import { PAD_KEYS, padLetter } from "./keyboard.js";
+import { TEXT } from "./texts.js";
+
+/** The highest fret of the pad. */
+export const HIGHEST_FRET = 12;
+
+const VELOCITY = 96;
+const NOTE_ON = 0x90;
+
+/** Milliseconds for which a place that was played shows it. */
+const SHOWN = 140;
+
+/**
+ * The pitch of a place.
+ *
+ * @param {Record<string, number>} strings MIDI pitches of the open strings, `"1"` to `"5"`
+ * @param {number} capo
+ * @param {number} string 1..5
+ * @param {number} fret counted from the capo; on string 5 it is 0, or 6 and up
+ * @returns {number} MIDI
+ */
+export function pitchAt(strings, capo, string, fret) {
+  return strings[String(string)] + capo + (string === 5 && fret > 5 ? fret - 5 : fret);
+}
+
+/**
+ * The bytes of a note.
+ *
+ * @param {number} string 1..5
+ * @param {number} pitch MIDI
+ * @returns {number[]}
+ */
+export function noteOn(string, pitch) {
+  return [NOTE_ON | (string - 1), pitch, VELOCITY];
+}
+
+/** The pad on the page. */
+export class Pad {
+  /**
+   * @param {HTMLElement} board
+   * @param {(stamp: number, data: number[]) => void} onNote seconds on the page's clock, bytes
+   */
+  constructor(board, onNote) {
+    this.board = board;
+    this.onNote = onNote;
+    /** @type {Record<string, number>} open G until a sheet says otherwise */
+    this.strings = { 1: 62, 2: 59, 3: 55, 4: 50, 5: 67 };
+    this.capo = 0;
+    /** @type {Map<string, HTMLButtonElement>} by `string fret` */
+    this.cells = new Map();
+    this.#build();
+    board.addEventListener("pointerdown", (event) => this.#touch(event));
+  }
+
+  /**
+   * @param {any} arrangement the one on the sheet
+   */
+  tune(arrangement) {
+    this.strings = arrangement.tuning.strings;
+    this.capo = arrangement.capo;
+  }
+
+  /**
+   * Plays what a key stands for.
+   *
+   * @param {KeyboardEvent} event
+   * @returns {boolean} whether the key belongs to the pad
+   */
+  key(event) {
+    const place = PAD_KEYS.get(event.code);
+    if (place === undefined) {
+      return false;
+    }
+    if (!event.repeat) {
+      this.#play(place.string, place.fret, event.timeStamp);
+    }
+    return true;
+  }
+
+  /** @param {PointerEvent} event */
+  #touch(event) {
+    const cell = /** @type {HTMLElement} */ (event.target).closest("button");
+    if (cell === null || event.button !== 0) {
+      return;
+    }
+    event.preventDefault(); // the focus stays where it is, so that the keys go on working
+    this.#play(Number(cell.dataset.string), Number(cell.dataset.fret), event.timeStamp);
+  }
+
+  /**
+   * @param {number} string
+   * @param {number} fret
+   * @param {number} timeStamp milliseconds on the page's clock
+   */
+  #play(string, fret, timeStamp) {
+    this.onNote(timeStamp / 1000, noteOn(string, pitchAt(this.strings, this.capo, string, fret)));
+    const cell = this.cells.get(`${string} ${fret}`);
+    if (cell !== undefined) {
+      cell.classList.add("played");
+      setTimeout(() => cell.classList.remove("played"), SHOWN);
+    }
+  }
+
+  #build() {
+    for (let string = 1; string <= 5; string += 1) {
+      const row = element("div", { className: "pad-row", role: "group", "aria-label": TEXT.pad.string(string) });
+      row.append(element("span", { className: "pad-string", "aria-hidden": "true" }, String(string)));
+      for (let fret = 0; fret <= HIGHEST_FRET; fret += 1) {
+        if (string === 5 && fret >= 1 && fret <= 5) {
+          continue; // the fifth string begins at the fifth fret
+        }
+        row.append(this.#cell(string, fret));
+      }
+      this.board.append(row);
+    }
+  }
+
+  /**
+   * @param {number} string
+   * @param {number} fret
+   */
+  #cell(string, fret) {
+    const letter = padLetter(string, fret);
+    const cell = element(
+      "button",
+      { type: "button", className: "pad-cell", tabIndex: -1, "aria-label": TEXT.pad.place(string, fret, letter) },
+      element("span", { className: "pad-fret" }, String(fret)),
+      element("kbd", {}, letter),
+    );
+    cell.dataset.string = String(string);
+    cell.dataset.fret = String(fret);
+    cell.classList.toggle("pad-drone", string === 5 && fret === 0);
+    cell.classList.toggle("pad-high", fret > 5);
+    this.cells.set(`${string} ${fret}`, cell);
+    return cell;
+  }
+}

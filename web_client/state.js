@@ -1,0 +1,155 @@
+/**
+ * What the page knows: the last of each message of the service, and the pass that is being played.
+ *
+ * Pure: messages in, changes out. Listeners are called at once and in order, with the part that changed.
+ *
+ * @module state
+ */
+
+/** @typedef {import("./messages.js").Message} Message */
+/** @typedef {"line" | "hello" | "tunes" | "ports" | "state" | "begin" | "verdict" | "measure" | "report" | "failure" |
+ *   "foot"} Part */
+
+const PARTS = Object.freeze([
+  "line", "hello", "tunes", "ports", "state", "begin", "verdict", "measure", "report", "failure", "foot",
+]);
+
+/** States in which a pass is going on. */
+const PLAYING = new Set(["counting in", "playing"]);
+
+/** The page's memory. */
+export class Practice {
+  constructor() {
+    /** @type {any} */
+    this.hello = null;
+    /** @type {import("./messages.js").TuneLine[]} */
+    this.tunes = [];
+    /** @type {import("./messages.js").Ports | null} */
+    this.ports = null;
+    /** @type {import("./messages.js").State | null} */
+    this.state = null;
+    /** @type {import("./messages.js").Begin | null} */
+    this.begin = null;
+    /** @type {import("./messages.js").Report | null} */
+    this.report = null;
+    /** @type {Map<number, import("./messages.js").MeasureScore>} of the pass that is played or was played last */
+    this.scores = new Map();
+    this.up = false;
+    /** @type {Map<string, ((value: any) => void)[]>} */
+    this.listeners = new Map(PARTS.map((part) => [part, []]));
+  }
+
+  /** Whether a pass is going on. */
+  get playing() {
+    return this.state !== null && PLAYING.has(this.state.state);
+  }
+
+  /**
+   * @param {Part} part
+   * @param {(value: any) => void} listener
+   */
+  on(part, listener) {
+    const known = this.listeners.get(part);
+    if (known === undefined) {
+      throw new TypeError(`no part is called ${JSON.stringify(part)}`);
+    }
+    known.push(listener);
+  }
+
+  /**
+   * Takes a message of the service. What belongs to another pass than the one at hand is dropped.
+   *
+   * @param {Message} message
+   */
+  take(message) {
+    switch (message.kind) {
+      case "hello":
+        this.hello ??= message;
+        this.#tell("hello", message);
+        break;
+      case "tunes":
+        this.tunes = message.tunes;
+        this.#tell("tunes", message.tunes);
+        break;
+      case "ports":
+        this.ports = /** @type {any} */ (message);
+        this.#tell("ports", message);
+        break;
+      case "state":
+        this.#takeState(/** @type {any} */ (message));
+        break;
+      case "begin":
+        this.#takeBegin(/** @type {any} */ (message));
+        break;
+      case "heard":
+        // Layer one's first word on a note; an extra is only drawn when its place is final.
+        if (message.number === this.begin?.number && message.id !== null) {
+          this.#tell("verdict", { verdict: { ...message, verdict: message.mark }, faint: true });
+        }
+        break;
+      case "verdict":
+      case "amend":
+        if (message.number === this.begin?.number) {
+          this.#tell("verdict", { verdict: { pitch: null, string: null, ...message }, faint: false });
+        }
+        break;
+      case "measure":
+        if (message.number === this.begin?.number) {
+          this.scores.set(message.score.number, message.score);
+          this.#tell("measure", message.score);
+        }
+        break;
+      case "report":
+        this.report = /** @type {any} */ (message);
+        this.scores = new Map(message.measures.map((/** @type {any} */ score) => [score.number, score]));
+        this.#tell("report", message);
+        break;
+      case "failure":
+        this.#tell("failure", message);
+        break;
+      case "foot":
+        this.#tell("foot", message);
+        break;
+    }
+  }
+
+  /**
+   * @param {boolean} up whether the service is there
+   */
+  line(up) {
+    this.up = up;
+    this.#tell("line", up);
+  }
+
+  /** @param {import("./messages.js").State} state */
+  #takeState(state) {
+    if (this.state !== null && this.state.digest !== state.digest) {
+      this.scores.clear();
+      this.begin = null;
+      this.report = null;
+    }
+    this.state = state;
+    this.#tell("state", state);
+  }
+
+  /** @param {import("./messages.js").Begin} begin */
+  #takeBegin(begin) {
+    const again = this.begin?.number === begin.number; // told once more, after a reconnect or with its origin
+    this.begin = begin;
+    if (!again) {
+      this.report = null;
+      this.scores.clear();
+    }
+    this.#tell("begin", { begin, again });
+  }
+
+  /**
+   * @param {Part} part
+   * @param {any} value
+   */
+  #tell(part, value) {
+    for (const listener of this.listeners.get(part) ?? []) {
+      listener(value);
+    }
+  }
+}

@@ -1,0 +1,122 @@
+/**
+ * The strip: every measure of the tune in order, each with its score in words and shape.
+ *
+ * @module strip
+ */
+
+import { element } from "./dom.js";
+import { TEXT } from "./texts.js";
+
+/** @typedef {import("./messages.js").MeasureScore} MeasureScore */
+
+/**
+ * What a measure lacked, the gravest first.
+ *
+ * @param {MeasureScore} score
+ * @returns {{what: "missed" | "wrong" | "extra" | "off", count: number}[]} empty when nothing did
+ */
+export function lacks(score) {
+  const counted = /** @type {const} */ ([
+    ["missed", score.missed],
+    ["wrong", score.wrong],
+    ["extra", score.extra],
+    ["off", score.off_time],
+  ]);
+  return counted.flatMap(([what, count]) => (count > 0 ? [{ what, count }] : []));
+}
+
+/** A small stave on which every measure is a button. */
+export class Strip {
+  /**
+   * @param {HTMLElement} list what the measures are put into
+   * @param {(measure: number) => void} onChoose called with the measure that the player chose
+   */
+  constructor(list, onChoose) {
+    this.list = list;
+    this.onChoose = onChoose;
+    /** @type {Map<number, HTMLButtonElement>} */
+    this.cells = new Map();
+  }
+
+  /**
+   * Shows the measures of an arrangement, without scores.
+   *
+   * @param {number[]} numbers
+   */
+  show(numbers) {
+    this.cells.clear();
+    const items = numbers.map((number) => {
+      const cell = element("button", { type: "button", className: "cell" });
+      cell.addEventListener("click", () => this.onChoose(number));
+      this.cells.set(number, cell);
+      this.score(number, null);
+      return element("li", {}, cell);
+    });
+    this.list.replaceChildren(...items);
+  }
+
+  /**
+   * Shows which measures are played.
+   *
+   * @param {number} first
+   * @param {number} last
+   */
+  range(first, last) {
+    for (const [number, cell] of this.cells) {
+      cell.classList.toggle("aside", number < first || number > last);
+    }
+  }
+
+  /**
+   * @param {number} number of the measure
+   * @param {MeasureScore | null} score null for none yet
+   */
+  score(number, score) {
+    const cell = this.cells.get(number);
+    if (cell === undefined) {
+      return;
+    }
+    const lacking = score === null ? [] : lacks(score);
+    cell.dataset.clean = score === null ? "" : String(score.clean);
+    cell.replaceChildren(
+      element("span", { className: "cell-number" }, String(number)),
+      element("span", { className: "cell-score" }, TEXT.strip.brief(score, lacking)),
+    );
+    cell.setAttribute("aria-label", TEXT.strip.full(number, score, lacking));
+  }
+
+  /** Rubs out all scores. */
+  clear() {
+    for (const number of this.cells.keys()) {
+      this.score(number, null);
+    }
+  }
+
+  /**
+   * @param {number | null} number of the measure that sounds
+   */
+  sound(number) {
+    for (const [one, cell] of this.cells) {
+      const sounding = one === number;
+      if (cell.classList.contains("sounding") !== sounding) {
+        cell.classList.toggle("sounding", sounding);
+        if (sounding) {
+          this.#follow(cell);
+        }
+      }
+    }
+  }
+
+  /**
+   * Keeps the sounding measure in view inside the strip, without moving the page.
+   *
+   * @param {HTMLElement} cell
+   */
+  #follow(cell) {
+    const { left, right } = this.list.getBoundingClientRect();
+    const own = cell.getBoundingClientRect();
+    if (own.left < left || own.right > right) {
+      this.list.scrollLeft += own.left - left;
+    }
+  }
+}

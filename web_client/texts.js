@@ -1,0 +1,203 @@
+/**
+ * Every word that the page says by itself. What the service says is shown as it comes.
+ *
+ * @module texts
+ */
+
+/**
+ * @param {number} count
+ * @param {string} one
+ * @param {string} many
+ */
+function counted(count, one, many) {
+  return `${count} ${count === 1 ? one : many}`;
+}
+
+/** @param {number} value */
+function number(value) {
+  return String(Math.round(value * 10) / 10);
+}
+
+/**
+ * @param {number} first
+ * @param {number} last
+ */
+function measures(first, last) {
+  return first === last ? `measure ${first}` : `measures ${first} to ${last}`;
+}
+
+/** @param {{tempo: number}} rung */
+function tempo(rung) {
+  return `${number(rung.tempo)} quarters a minute (${number(rung.tempo / 2)} halves)`;
+}
+
+/** @typedef {import("./messages.js").MeasureScore} MeasureScore */
+
+/** @type {Record<string, [brief: (n: number) => string, full: (n: number) => string]>} */
+const LACKS = {
+  missed: [(n) => `${n} missed`, (n) => counted(n, "note missed", "notes missed")],
+  wrong: [(n) => `${n} wrong`, (n) => counted(n, "wrong note", "wrong notes")],
+  extra: [(n) => `${n} extra`, (n) => counted(n, "extra note", "extra notes")],
+  off: [(n) => `${n} off time`, (n) => counted(n, "note off time", "notes off time")],
+};
+
+export const TEXT = Object.freeze({
+  number,
+
+  line: {
+    connecting: "Looking for the coach …",
+    lost: "The connection is lost. It is being looked for; what you play on the pad is kept and sent when it is back.",
+    back: "The connection is back.",
+    newer: "A newer page is there. It is fetched as soon as this pass is over.",
+  },
+
+  sound: {
+    off: "Sound is off until you touch the page once.",
+    waiting: "Waiting for this device’s sound …",
+    failed: "This browser gives no sound here; the pass cannot begin. Choose a MIDI output in the settings.",
+  },
+
+  sheet: {
+    /** @param {any} arrangement */
+    label: (arrangement) =>
+      `Tab and melody of ${arrangement.title}, ${arrangement.tier} tier, ${counted(arrangement.measures.length, "measure", "measures")}. ` +
+      "The strip above says in words how each measure went.",
+    writing: "The solo is being written …",
+    /** @param {string} why */
+    failed: (why) => `The sheet cannot be shown: ${why}`,
+    /** @param {any} arrangement */
+    facts: (arrangement) =>
+      [
+        arrangement.tier,
+        arrangement.capo > 0
+          ? `${arrangement.key} position, capo ${arrangement.capo}, sounds in ${arrangement.sounding_key}`
+          : arrangement.key,
+        `${arrangement.tuning.name} tuning`,
+        arrangement.meter,
+      ].join(" · "),
+  },
+
+  legend: {
+    early: "early: a tick before the number, taller the earlier",
+    late: "late: a tick after the number, taller the later",
+    missed: "missed: a ring round the number",
+    "wrong note": "a wrong note: what was played, small and underlined",
+    "other string": "the right pitch on another string: its fret, on the line where it was played",
+    extra: "a note that is not written: a dot above the staff",
+    harmless: "one that does no harm, since it belongs to the chord",
+    "on time": "in time: nothing",
+  },
+
+  strip: {
+    /**
+     * @param {MeasureScore | null} score
+     * @param {{what: string, count: number}[]} lacking
+     */
+    brief: (score, lacking) => {
+      if (score === null) {
+        return "";
+      }
+      if (score.clean) {
+        return "✓ clean";
+      }
+      if (score.played === 0) {
+        return "○ silent";
+      }
+      return lacking.length === 0 ? "not clean" : LACKS[lacking[0].what][0](lacking[0].count);
+    },
+    /**
+     * @param {number} measure
+     * @param {MeasureScore | null} score
+     * @param {{what: string, count: number}[]} lacking
+     */
+    full: (measure, score, lacking) => {
+      if (score === null) {
+        return `Measure ${measure}: not played yet`;
+      }
+      const lacked = lacking.map(({ what, count }) => LACKS[what][1](count)).join(", ");
+      const head = `Measure ${measure}: ${score.clean ? "clean" : "not clean"}, ${score.played} of ${score.expected} notes played`;
+      return lacked === "" ? head : `${head}, ${lacked}`;
+    },
+    /** @param {number} measure */
+    loop: (measure) => `Practise measure ${measure} alone`,
+  },
+
+  transport: {
+    start: "Start",
+    stop: "Stop",
+    /** @param {number} value */
+    halves: (value) => `${number(value / 2)} halves`,
+    /** @param {number} beat */
+    count: (beat) => (beat > 0 ? `Count-in: ${beat}` : "Count-in"),
+    /**
+     * @param {number} measure
+     * @param {number} last
+     */
+    measure: (measure, last) => `Measure ${measure} of ${last}`,
+    /** @param {import("./messages.js").State} state */
+    between: (state) =>
+      state.state === "paused"
+        ? "Paused"
+        : state.last - state.first + 1 >= state.measures
+          ? `The whole tune, ${counted(state.measures, "measure", "measures")}`
+          : `Only ${measures(state.first, state.last)}`,
+  },
+
+  chooser: {
+    /** @param {import("./messages.js").TuneLine} tune */
+    tune: (tune) => `${tune.title} (${tune.key}, ${tune.meter}, ${counted(tune.measures, "measure", "measures")})`,
+    later: "What you change now takes effect at the next pass.",
+    /** @param {string} name */
+    reading: (name) => `Reading ${name} …`,
+    /** @param {string} title */
+    added: (title) => `“${title}” is in the tune book now.`,
+    /** @param {string} name */
+    notSent: (name) => `${name} could not be sent; try again when the connection is back.`,
+    notNow: "Not sent: there is no connection at the moment. Change it again when it is back.",
+  },
+
+  pad: {
+    /** @param {number} string */
+    string: (string) => (string === 5 ? "String 5, the drone" : `String ${string}`),
+    /**
+     * @param {number} string
+     * @param {number} fret
+     * @param {string} letter
+     */
+    place: (string, fret, letter) =>
+      `String ${string}, ${fret === 0 ? "open" : `fret ${fret}`}${letter === "" ? "" : `, key ${letter}`}`,
+    open: "Hide the pad",
+    closed: "Pad",
+    low: "Frets 0 to 5",
+    high: "Frets 6 to 12",
+  },
+
+  report: {
+    /** @param {import("./messages.js").Report} report */
+    head: (report) => {
+      const how = !report.whole ? "stopped before its end" : report.clean ? "clean" : "not clean yet";
+      return `Pass ${report.number}: ${how}${report.self_marked ? " (marked by yourself)" : ""}`;
+    },
+    /** @param {import("./messages.js").Rung} rung */
+    rung: (rung) => `${rung.tier}, ${tempo(rung)}, ${measures(rung.first, rung.last)}`,
+    take: "The take (.mid)",
+    file: "The report (.json)",
+    /** @param {import("./messages.js").Report} report */
+    aloud: (report) =>
+      [TEXT.report.head(report) + ".", ...report.sentences, ...(report.rung ? [`Next: ${TEXT.report.rung(report.rung)}. ${report.rung.why}`] : [])].join(
+        " ",
+      ),
+  },
+
+  settings: {
+    noPort: "none",
+  },
+
+  foot: {
+    /**
+     * @param {string} switch_
+     * @param {string} did
+     */
+    pressed: (switch_, did) => `Foot switch ${switch_}: ${did}.`,
+  },
+});
