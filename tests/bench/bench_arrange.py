@@ -26,7 +26,7 @@ from coach.tunes.read import read_tune
 _STRAINS = (
     '"G"G2 B2 d2 B2|"C"c2 e2 d4|"G"B2 d2 B2 G2|"D7"A6 D2|"G"G2 B2 d2 B2|"C"c2 e2 g4|"D7"f2 e2 d2 c2|"G"B2 G2 G4|',
     '"C"e3 d c2 e2|"G"d2 B2 G4|"Am"A2 B2 c2 A2|"D7"F2 A2 d4|"C"e2 e2 c2 e2|"G"d2 B2 G2 A2|"D7"B2 A2 F2 D2|"G"G6 z2|',
-    '"Em"E2 G2 B2 B2|"C"c3 B A2 G2|"Am"A2 c2 e3 d|"D7"c2 A2 F4|"G"D2 G2 B2 d2|"C"e2 e2 d2 c2|"Am"B2 c2 A2 E2|"D7"D6 D2|',
+    '"Em"E2 G2 B2 B2|"C"c3B A2 G2|"Am"A2 c2 e3d|"D7"c2 A2 F4|"G"D2 G2 B2 d2|"C"e2 e2 d2 c2|"Am"B2 c2 A2 E2|"D7"D6 D2|',
     '"G"d3 B G2 B2|"Em"e2 d2 B4|"C"c2 c2 e2 g2|"D7"a3 f d4|"G"g2 d2 B2 G2|"C"c2 E2 G2 c2|"D7"d2 c2 A2 F2|"G"G8|',
 )
 
