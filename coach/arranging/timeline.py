@@ -25,6 +25,11 @@ class Sounding:
     carries: bool
 
     @property
+    def on_slot(self) -> Fraction:
+        """The position of the slot in which it sounds, counted like ``when``."""
+        return self.when - self.pluck.at % self.slot
+
+    @property
     def picked(self) -> bool:
         """Whether the right hand picks it (it is no slurred note)."""
         return self.pluck.technique == "pick"
