@@ -114,7 +114,9 @@ def _sounds(slot: int, role: str, option: Option, note: int) -> list[_Struck]:
     ]
     if slurred:
         string = parts[0][1]
-        found.append(_Struck(at + 1, string, option.to_fret, -1, role, option.technique, option.fret, note))
+        found.append(
+            _Struck(at + 1 + option.slow, string, option.to_fret, -1, role, option.technique, option.fret, note)
+        )
     return found
 
 

@@ -36,7 +36,8 @@ COSTS: dict[str, Cost] = {
     for each in (
         # The melody: strong fingers, low frets, its own place in time.
         Cost("melody by unwilling finger", "A finger plays the melody where it does not like to go.", "note", 3),
-        Cost("melody by index on 3", "The index plays the melody on string 3, where the thumb is stronger.", "note", 2),
+        Cost("melody by leading thumb", "The thumb leads on string 2, where the index is at home.", "note", 1),
+        Cost("melody by index on 3", "The index plays the melody on string 3, where the thumb is stronger.", "note", 3),
         Cost(
             "melody on the drone", "The melody is on the short string, which fills of the same string blur.", "note", 2
         ),

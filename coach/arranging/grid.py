@@ -60,6 +60,7 @@ class GridMeasure(NamedTuple):
         notes: the melody notes that have a slot, in order.
         spare: how many of the spare notes the roll tiers may leave out.
         tones: the pitch classes of the sounding chord, by slot.
+        roots: the pitch class of its root, by slot.
         held: the melody pitch that still rings from before, or None.
         held_for: slots for which it rings, 0 where ``held`` is None.
         since: slots from the latest melody note to the barline before the measure; 0 before the first one.
@@ -77,6 +78,7 @@ class GridMeasure(NamedTuple):
     notes: tuple[GridNote, ...]
     spare: int
     tones: tuple[frozenset[int], ...]
+    roots: tuple[int, ...]
     held: int | None
     held_for: int
     since: int
@@ -174,7 +176,8 @@ def find_grid(played: Sequence[Measure], grain: Grain, setting: Setting) -> Grid
     firsts = _next_onsets(placed, onsets, starts)
     measures = []
     for i, measure in enumerate(played):
-        tones = _tones(chords, i, sizes[i], slots[i], setting.key)
+        sounding = _sounding(chords, i, sizes[i], slots[i], setting.key)
+        tones = tuple(chord.pitch_classes for chord in sounding)
         last = notes[i][-1].slot if notes[i] else 0
         gap, next_pitch = firsts[i]
         measures.append(
@@ -187,6 +190,7 @@ def find_grid(played: Sequence[Measure], grain: Grain, setting: Setting) -> Grid
                 tuple(notes[i]),
                 spare[i],
                 tones,
+                tuple(chord.root_pc for chord in sounding),
                 *held[i],
                 since[i],
                 min(gap, sizes[i]),
@@ -325,17 +329,18 @@ def _chords(played: Sequence[Measure], setting: Setting) -> list[tuple[tuple[Fra
     ]
 
 
-def _tones(
+def _sounding(
     chords: Sequence[Sequence[tuple[Fraction, Chord]]], index: int, size: int, slot: Fraction, key: Key
-) -> tuple[frozenset[int], ...]:
+) -> list[Chord]:
+    """The chord of each slot of a measure."""
     before = next((each[-1][1] for each in reversed(chords[:index]) if each), None)
     if before is None:
         before = next((each[0][1] for each in chords if each), Chord(key.tonic, "m" if key.minor else ""))
     by_slot = []
     changes = list(chords[index])
-    current = before.pitch_classes
+    current = before
     for s in range(size):
         while changes and changes[0][0] <= s * slot:
-            current = changes.pop(0)[1].pitch_classes
+            current = changes.pop(0)[1]
         by_slot.append(current)
-    return tuple(by_slot)
+    return by_slot

@@ -68,14 +68,15 @@ def hand_reaches(timeline: Timeline) -> Iterator[Fault]:
     """Fretted notes within four frets, among those struck together and those of one roll.
 
     One roll is any :data:`ROLL_SLOTS` slots in which something sounds in each; a held slot ends it, since the hand
-    has time to move. A stretch of one fret more is for the advanced.
+    has time to move. What sounds half a slot later counts with its slot. A stretch of one fret more is for the
+    advanced.
     """
     told: set[str] = set()
     for index, first in enumerate(timeline.soundings):
         roll = [first]
         for each in timeline.soundings[index + 1 :]:
-            held = each.when - roll[-1].when > max(first.slot, each.slot)
-            if held or each.when - first.when >= ROLL_SLOTS * first.slot:
+            held = each.on_slot - roll[-1].on_slot > max(first.slot, each.slot)
+            if held or each.on_slot - first.on_slot >= ROLL_SLOTS * first.slot:
                 break
             roll.append(each)
         limit = STRETCH if any(each.measure.tier == "advanced" for each in roll) else SPAN

@@ -6,8 +6,9 @@ from functools import lru_cache
 
 from coach.arranging.costs import cost
 from coach.arranging.search import Layer, Option, layer
+from coach.arranging.slurs import SLURS
 from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, LONG_STRINGS, places
-from coach.instrument.hands import FINGERS, RELUCTANCE, SPAN
+from coach.instrument.hands import AT_NEED, FINGERS, RELUCTANCE, SPAN, Finger
 from coach.instrument.tuning import Tuning
 
 __all__ = ["ANYWHERE", "Neck", "Reach", "find_neck", "reach_of"]
@@ -17,6 +18,7 @@ Reach = tuple[int, int]
 ANYWHERE: Reach = (1, HIGHEST_FRET)
 _FULL_FRET = 4
 _LEAD = 2  # the string on which the thumb plays melody only
+_SHARED = 3  # the string of the thumb on which the index plays too
 
 
 def reach_of(hand: int, other: int | None = None) -> Reach:
@@ -48,6 +50,30 @@ class Neck:
             options = self.melody(pitch, reach, run=run)
             known = self._layers[key] = layer(slot, options, "melody", note=note, together=together)
         return known
+
+    def slurred_layer(self, slot: int, pitch: int, reach: Reach, note: int) -> Layer:
+        """The layer of a melody note that is slurred into."""
+        key = (slot, pitch, reach, note)
+        known = self._layers.get(key)
+        if known is None:
+            known = self._layers[key] = layer(slot, self.slurred(pitch, reach), "melody", note=note)
+        return known
+
+    def slurred(self, pitch: int, reach: Reach) -> list[Option]:
+        """Every finger and slur that ends on a melody pitch within reach, priced."""
+        low, high = reach
+        found = []
+        for technique, string, from_fret, to_fret, price in SLURS:
+            if self.tuning.open_pitch(string) + to_fret != pitch:
+                continue
+            if any(fret and not low <= fret <= high for fret in (from_fret, to_fret)):
+                continue
+            found += [
+                Option(6 * number + string, price + self._finger_price(finger, string), from_fret, technique, to_fret)
+                for number, finger in enumerate(FINGERS)
+                if string in RELUCTANCE[finger]
+            ]
+        return found
 
     def fill_layer(
         self, slot: int, tones: frozenset[int], reach: Reach, *, strong: bool, rings: int | None, near: int | None
@@ -120,18 +146,16 @@ class Neck:
             if fret >= _FULL_FRET:
                 price += cost("melody at fret 4") + cost("melody up the neck") * max(0, fret - FIRST_FRETS + 1)
             for number, finger in enumerate(FINGERS):
-                unwilling = RELUCTANCE[finger].get(string)
-                if unwilling is None:
-                    if not run:
-                        continue
-                    unwilling = 2
-                extra = cost("melody by unwilling finger") * unwilling
-                if finger == "T" and string == _LEAD:
-                    extra = 1
-                if finger == "I" and string == 3:
-                    extra += cost("melody by index on 3")
-                found.append(Option(6 * number + string, price + extra, fret))
+                if run or string in RELUCTANCE[finger]:
+                    found.append(Option(6 * number + string, price + self._finger_price(finger, string), fret))
         return found
+
+    def _finger_price(self, finger: Finger, string: int) -> int:
+        """What a finger costs that plays the melody on a string."""
+        if finger == "T" and string == _LEAD:
+            return cost("melody by leading thumb")
+        price = cost("melody by unwilling finger") * RELUCTANCE[finger].get(string, AT_NEED)
+        return price + (cost("melody by index on 3") if finger == "I" and string == _SHARED else 0)
 
     def _fill_options(
         self, tones: frozenset[int], reach: Reach, *, strong: bool, rings: int | None, near: int | None
@@ -156,7 +180,7 @@ class Neck:
                 if unwilling is None or (finger == "T" and string == _LEAD):
                     continue
                 extra = cost("fill by unwilling finger") * unwilling
-                if finger == "I" and string == 3:
+                if finger == "I" and string == _SHARED:
                     extra += cost("fill by index on 3")
                 if finger == "T" and string != 5 and not strong:
                     extra += cost("thumb inside off the beat")

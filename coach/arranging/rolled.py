@@ -3,27 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from itertools import combinations, pairwise
+from fractions import Fraction
+from itertools import pairwise
 from typing import NamedTuple
 
 from coach.arranging.costs import cost
-from coach.arranging.grid import GridMeasure, GridNote, is_even
+from coach.arranging.grid import GridMeasure
+from coach.arranging.licks import Lick
 from coach.arranging.neck import Neck, Reach, reach_of
-from coach.arranging.search import Layer, Way
+from coach.arranging.search import Layer, Option, Way, layer
+from coach.arranging.sketches import FILL, HELD, LICKED, Sketch
+from coach.instrument.hands import FINGERS
 
-__all__ = ["HELD", "HandPlan", "Sketch", "hand_plans", "hands", "rolled_ways", "sketches"]
+__all__ = ["HandPlan", "hand_plans", "hands", "rolled_ways"]
 
-FILL, HELD = -1, -2
 _FIRST = 1
 _MOST_HANDS = 3
 _ROLL = 4  # slots within which fretted notes must lie under one hand
-
-
-class Sketch(NamedTuple):
-    """What the slots of a measure hold: a melody note (its index), a fill, or nothing new; and what that costs."""
-
-    price: int
-    slots: tuple[int, ...]
 
 
 class HandPlan(NamedTuple):
@@ -57,7 +53,10 @@ def hand_plans(before: Sequence[int], here: Sequence[int], after: Sequence[int])
 def rolled_ways(
     measure: GridMeasure, neck: Neck, sketched: Iterable[Sketch], plans: Sequence[HandPlan], *, rolled: bool
 ) -> list[Way]:
-    """The ways of a measure: every sketch with every plan of the hand."""
+    """The ways of a measure: every sketch with every plan of the hand.
+
+    Where there is a lick the fingers are its own, and free before it.
+    """
     ways = []
     for plan in plans:
         reaches = _reaches(measure.size, plan)
@@ -68,11 +67,11 @@ def rolled_ways(
             if layers is not None:
                 ways.append(
                     Way(
-                        price + sketch.price + (0 if rolled else cost("no named roll")),
+                        price + sketch.price + (0 if rolled or sketch.lick else cost("no named roll")),
                         layers,
                         measure.size,
                         plan.leaves,
-                        rolled,
+                        rolled and sketch.lick is None,
                         measure.compound,
                         plan.enters,
                     )
@@ -92,11 +91,17 @@ def _reaches(size: int, plan: HandPlan) -> list[Reach]:
 
 def _layers(measure: GridMeasure, neck: Neck, sketch: Sketch, reaches: Sequence[Reach]) -> tuple[Layer, ...] | None:
     """The layers of a sketch; None where a melody note is out of reach."""
-    layers = []
+    layers: list[Layer] = []
     rings, until = measure.held, measure.held_for
     slots = sketch.slots
     notes = measure.notes
     for slot, what in enumerate(slots):
+        if what == LICKED and sketch.lick is not None:
+            if not slot or slots[slot - 1] != LICKED:
+                layers += _lick_layers(sketch.lick, slot, measure.size)
+                if any(step.fret and not _reached(reaches[slot], step.fret) for step in sketch.lick.steps):
+                    return None
+            continue
         if what == HELD:
             continue
         if what == FILL:
@@ -120,7 +125,10 @@ def _layers(measure: GridMeasure, neck: Neck, sketch: Sketch, reaches: Sequence[
         after = slots[slot + 1] if slot + 1 < len(slots) else FILL
         together = before >= 0 and neck.only_on_one_string(notes[before].pitch, note.pitch)
         run = together or (after >= 0 and neck.only_on_one_string(note.pitch, notes[after].pitch))
-        each = neck.melody_layer(slot, note.pitch, reaches[slot], what, run=run, together=together)
+        if what == sketch.slurred:
+            each = neck.slurred_layer(slot, note.pitch, reaches[slot], what)
+        else:
+            each = neck.melody_layer(slot, note.pitch, reaches[slot], what, run=run, together=together)
         if not each.mask:
             return None
         layers.append(each)
@@ -128,87 +136,27 @@ def _layers(measure: GridMeasure, neck: Neck, sketch: Sketch, reaches: Sequence[
     return tuple(layers)
 
 
-def sketches(measure: GridMeasure, *, shifts: int, need: int = 0) -> list[Sketch]:
-    """What may be done to the melody of a measure so that a roll carries it.
-
-    Args:
-        measure: on the grid.
-        shifts: how many notes may come a slot early or late at once.
-        need: how many notes may be left out beyond the spare ones because nothing else was found.
-    """
-    found: dict[tuple[int, ...], int] = {}
-    for price, left_out in _left_out(measure, need):
-        kept = [k for k in range(len(measure.notes)) if k not in left_out]
-        for shift_price, places in _shifted(measure, kept, shifts):
-            slots = [FILL] * measure.size
-            for k, place in zip(kept, places, strict=True):
-                slots[place] = k
-            for hold_price, held in _holds(measure, slots):
-                key = tuple(HELD if slot == held else what for slot, what in enumerate(slots))
-                total = price + shift_price + hold_price
-                if key not in found or total < found[key]:
-                    found[key] = total
-    return [Sketch(price, slots) for slots, price in sorted(found.items(), key=lambda item: (item[1], item[0]))]
+def _reached(reach: Reach, fret: int) -> bool:
+    return reach[0] <= fret <= reach[1]
 
 
-def _left_out(measure: GridMeasure, need: int) -> Iterator[tuple[int, frozenset[int]]]:
-    """Sets of notes that are left out, and the price."""
-    wooden = cost("wooden measure") if is_even(measure.notes, measure.size) else 0
-    yield wooden, frozenset()
-    spare = [k for k, note in enumerate(measure.notes) if note.spare]
-    for count in range(1, measure.spare + 1):
-        for chosen in combinations(spare, count):
-            yield sum(_leaving_price(measure.notes[k]) for k in chosen), frozenset(chosen)
-    others = [k for k, note in enumerate(measure.notes) if not note.starts]
-    for count in range(1, min(need, len(others)) + 1):
-        for chosen in combinations(others, count):
-            yield sum(_leaving_price(measure.notes[k]) + cost("left out in need") for k in chosen), frozenset(chosen)
-
-
-def _leaving_price(note: GridNote) -> int:
-    price = cost("left out a repeat") if note.fades > 1 else cost("left out a passing note")
-    return price * (4 if note.strong else 1)
-
-
-def _shifted(measure: GridMeasure, kept: Sequence[int], shifts: int) -> Iterator[tuple[int, tuple[int, ...]]]:
-    """Slots for the kept notes, at most so many of them a slot early or late, and the price."""
-    home = tuple(measure.notes[k].slot for k in kept)
-    yield 0, home
-    moves = [(i, step) for i, k in enumerate(kept) if measure.notes[k].exact for step in (-1, 1)]
-    for count in range(1, shifts + 1):
-        for chosen in combinations(moves, count):
-            if len({i for i, _ in chosen}) < count:
-                continue
-            places = list(home)
-            price = 0
-            for i, step in chosen:
-                places[i] += step
-                price += _moving_price(measure.notes[kept[i]], step)
-            in_order = all(a < b for a, b in pairwise(places))
-            if in_order and places[0] >= 0 and places[-1] < measure.size and _apart(home, places, chosen):
-                yield price, tuple(places)
-
-
-def _apart(home: Sequence[int], places: Sequence[int], chosen: Iterable[tuple[int, int]]) -> bool:
-    """Whether the moved notes do not push into the slot beside their neighbours, which would crowd the melody."""
-    for i, step in chosen:
-        other = i + step
-        if 0 <= other < len(home) and abs(places[other] - places[i]) < min(2, abs(home[other] - home[i])):
-            return False
-    return True
-
-
-def _moving_price(note: GridNote, step: int) -> int:
-    price = cost("early") if step < 0 else cost("late")
-    return price + (cost("moved off a strong beat") if note.strong else 0) + (cost("moved start") if note.starts else 0)
-
-
-def _holds(measure: GridMeasure, slots: Sequence[int]) -> Iterator[tuple[int, int | None]]:
-    """The slot that is held behind a melody note that needs weight, if any, and the price."""
-    yield 0, None
-    for slot, what in enumerate(slots):
-        if what < 0 or slot + 1 >= len(slots) or slots[slot + 1] != FILL:
-            continue
-        note = measure.notes[what]
-        weighty = note.strong or note.top or note.ends or note.rings >= 2 * measure.beat
-        yield cost("held note") + (0 if weighty else cost("held note without weight")), slot + 1
+def _lick_layers(lick: Lick, first: int, size: int) -> Iterator[Layer]:
+    """The layers of a lick from a slot of the measure on: one option each."""
+    picks = [step for step in lick.steps if step.finger is not None]
+    for pick in picks:
+        slurred = next(
+            (
+                step
+                for step in lick.steps
+                if step.finger is None and step.string == pick.string and pick.at < step.at <= pick.at + 1
+            ),
+            None,
+        )
+        assert pick.finger is not None
+        state = 6 * FINGERS.index(pick.finger) + pick.string
+        option = Option(state, 0, pick.fret)
+        if slurred is not None:
+            option = Option(state, 0, pick.fret, slurred.technique, slurred.fret, slurred.at - pick.at == Fraction(1))
+        slot = first + int(pick.at)
+        if slot < size:
+            yield layer(slot, [option], "lick")

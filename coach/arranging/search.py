@@ -62,6 +62,7 @@ class Option(NamedTuple):
         fret: of the pluck.
         technique: of a note slurred from it, or empty.
         to_fret: of that note; -1 where there is none.
+        slow: whether that note sounds a slot later instead of half a slot.
         pinched: the frets of what is struck with it.
     """
 
@@ -70,6 +71,7 @@ class Option(NamedTuple):
     fret: int
     technique: str = ""
     to_fret: int = -1
+    slow: bool = False
     pinched: tuple[int, ...] = ()
 
 

@@ -31,8 +31,8 @@ POSITIONS: Mapping[str, tuple[str, ...]] = {
 
 # The price of a position by its rank, of a capo by its fret, of leaving the tune's own key, and of a melody above
 # fret 5: once, and for every hundred notes that lie there.
-_POSITION_PRICE = (0, 6, 10, 14, 18)
-_CAPO_PRICE = (0, 3, 1, 2, 2, 3, 8, 10)
+_POSITION_PRICE = (0, 5, 8, 12, 16)
+_CAPO_PRICE = (0, 3, 1, 2, 2, 7, 12, 14)
 _FAR_CAPO_PRICE = 30
 _OTHER_KEY_PRICE = 40
 _HIGH_PRICE = 10

@@ -155,7 +155,8 @@ def _kept_but_repeats(melody: list[Sung]) -> Iterator[bool]:
 def _licked_gaps(timeline: Timeline) -> Iterator[bool]:
     end = sum((measure.length for measure in timeline.arrangement.measures), Fraction(0))
     licks = sorted(each.when for each in timeline.soundings if each.pluck.role == "lick")
-    onsets = [(each.when, two_beats(each.measure, each.slot)) for each in timeline.melody]
+    scale = timeline.arrangement.source_scale
+    onsets = [(each.when, two_beats(each.measure, each.slot, scale)) for each in timeline.melody]
     for (since, enough), (until, _) in pairwise([*onsets, (end, end)]):
         if until - since >= enough:
             index = bisect_left(licks, since)

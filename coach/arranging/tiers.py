@@ -8,12 +8,14 @@ from coach.arranging.arrangement import Tier
 from coach.arranging.grid import GridMeasure
 from coach.arranging.neck import Neck
 from coach.arranging.plain import plain_ways
-from coach.arranging.rolled import HandPlan, hand_plans, hands, rolled_ways, sketches
+from coach.arranging.rolled import HandPlan, hand_plans, hands, rolled_ways
 from coach.arranging.search import Way
+from coach.arranging.sketches import adorned, sketches
 
 __all__ = ["CONCESSIONS", "TierWays"]
 
 CONCESSIONS = 5
+_ANY_FINGERS = 2  # from so many concessions on the fingers need not follow a named roll
 
 
 class TierWays:
@@ -52,7 +54,10 @@ class TierWays:
 
     def _rolled(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> list[Way]:
         """Named rolls; then two shifts; then any fingers; then notes left out and slots left empty."""
-        if concessions < 2:
-            return rolled_ways(measure, self._neck, sketches(measure, shifts=1 + concessions), plans, rolled=True)
-        need = concessions - 2
-        return rolled_ways(measure, self._neck, sketches(measure, shifts=1, need=need), plans, rolled=False)
+        rolled = concessions < _ANY_FINGERS
+        sketched = sketches(
+            measure, shifts=1 + concessions if rolled else 1, need=0 if rolled else concessions - _ANY_FINGERS
+        )
+        if self._tier == "advanced":
+            sketched = adorned(measure, sketched, self._neck.tuning)
+        return rolled_ways(measure, self._neck, sketched, plans, rolled=rolled)

@@ -9,6 +9,7 @@ from itertools import groupby
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, MelodyNote, Pluck
 from coach.tunes.chords import Chord
+from coach.tunes.tune import Meter
 
 __all__ = ["Moment", "Sounding", "Sung", "Timeline", "two_beats"]
 
@@ -22,6 +23,11 @@ class Sounding:
     measure: ArrangedMeasure
     slot: Fraction
     carries: bool
+
+    @property
+    def on_slot(self) -> Fraction:
+        """The position of the slot in which it sounds, counted like ``when``."""
+        return self.when - self.pluck.at % self.slot
 
     @property
     def picked(self) -> bool:
@@ -96,13 +102,11 @@ class Timeline:
         return sounding
 
 
-def two_beats(measure: ArrangedMeasure, slot: Fraction) -> Fraction:
+def two_beats(measure: ArrangedMeasure, slot: Fraction, source_scale: int) -> Fraction:
     """How long the melody must hold or rest, in quarters, for a beginner to fill: two beats.
 
-    Texture counts slots (a doubled 2/4 plays like 4/4), so a beat is two slots; where the metre goes in threes
-    (6/8, 9/8, 12/8, or 6/4 when doubled) it is three of the metre's units.
+    Texture counts slots (a doubled 2/4 plays like 4/4), so a beat is two slots; in a compound metre of the tune (6/8,
+    9/8, 12/8) it is three of the metre's units.
     """
-    meter = measure.meter
-    if meter.count % 3 == 0 and meter.count > 3:
-        return 2 * 3 * Fraction(4, meter.unit)
-    return 4 * slot
+    meter = Meter(measure.meter.count, measure.meter.unit * source_scale)
+    return 2 * meter.beat * source_scale if meter.compound else 4 * slot

@@ -94,7 +94,7 @@ def beginner_fills_wait(timeline: Timeline) -> Iterator[Fault]:
         index = bisect_right(onsets, sounding.when)
         since = onsets[index - 1] if index else Fraction(0)
         until = onsets[index] if index < len(onsets) else end
-        if until - since < two_beats(sounding.measure, sounding.slot):
+        if until - since < two_beats(sounding.measure, sounding.slot, timeline.arrangement.source_scale):
             what = f"the {sounding.pluck.role} {sounding.pluck.id} is too busy for a beginner"
             yield sounding.measure.number, sounding.pluck.id, what
 

@@ -9,7 +9,7 @@ from coach.instrument.fretboard import fifth_string_place
 from coach.instrument.tuning import Tuning
 from coach.tunes.keys import Key, spell
 
-__all__ = ["heading_lines", "letter", "read_key", "string_letters", "tempo_line"]
+__all__ = ["further_remarks", "heading_lines", "letter", "read_key", "string_letters", "tempo_line"]
 
 # Tempos of the trade in quarters a minute (common practice, no source): where a beginner starts, a slow jam.
 START = 60
@@ -62,11 +62,14 @@ def heading_lines(arrangement: Arrangement) -> tuple[str, ...]:
     """The lines under the title, one fact or two each; the title itself is not among them."""
     sounding = f", sounds in {arrangement.sounding_key}" if arrangement.sounding_key else ""
     capo = fifth_string_place(arrangement.capo)
-    lines = [
+    return (
         f"{arrangement.tier.capitalize()} solo in {arrangement.key}{sounding}",
         f"Tuning: {arrangement.tuning.name}, {string_letters(arrangement.tuning)} from string 5 to 1. {capo}".rstrip(),
         tempo_line(arrangement),
-    ]
-    if arrangement.source_scale != 1:
-        lines.append("Written doubled, as cut time: notes and tempo in quarters are twice the tune's.")
-    return tuple(lines)
+    )
+
+
+def further_remarks(arrangement: Arrangement) -> tuple[str, ...]:
+    """The remarks that the heading does not make already; that a metre was doubled is one of them."""
+    told = fifth_string_place(arrangement.capo)
+    return tuple(remark for remark in arrangement.remarks if remark != told)

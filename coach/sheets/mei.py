@@ -16,7 +16,7 @@ from xml.etree import ElementTree as ET
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, MelodyNote, Pluck
 from coach.instrument.fretboard import STRINGS
-from coach.sheets.heading import heading_lines, read_key
+from coach.sheets.heading import further_remarks, heading_lines, read_key
 from coach.sheets.notation import Piece, Tuplet, beams, pieces
 from coach.sheets.spelling import Accidentals, spelt
 from coach.sheets.text import SLUR_LETTERS
@@ -132,7 +132,7 @@ class _Writer:
         if self.arrangement.rights:
             _add(_add(publication, "availability"), "useRestrict", {}, self.arrangement.rights)
         notes = _add(description, "notesStmt")
-        for line in (*heading_lines(self.arrangement)[1:], *self.arrangement.remarks):
+        for line in (*heading_lines(self.arrangement)[1:], *further_remarks(self.arrangement)):
             _add(notes, "annot", {}, line)
 
     def _definitions(self, score: ET.Element, meter: Meter) -> None:

@@ -17,7 +17,9 @@ from fractions import Fraction
 
 import mido
 
+from coach.arranging.accompaniment import Backing, accompaniment
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck, Role
+from coach.arranging.click import Weight, click
 from coach.sheets.heading import read_key
 from coach.tunes.tune import Meter
 
@@ -27,6 +29,13 @@ DIVISION = 24000
 
 BANJO = 105
 SOLO = "solo"
+
+# MIDI channel (from 0) and program of each part of the accompaniment.
+_PARTS = {"bass": (5, 32), "chop": (6, 25)}
+_PERCUSSION = 9
+# Key of the percussion and velocity of each weight of a click.
+_CLICKS: dict[Weight, tuple[int, int]] = {"accent": (76, 100), "beat": (77, 84), "light": (77, 50)}
+_CLICK_LENGTH = Fraction(1, 8)
 
 # How strongly each note is played, 1..127: the melody stands out from the fill (common practice, no source).
 VELOCITIES: dict[Role, int] = {"melody": 104, "lick": 92, "pinch": 80, "fill": 72, "drone": 66}
@@ -64,6 +73,10 @@ def to_midi(arrangement: Arrangement, *, tempo: float = 80.0) -> bytes:
     file = mido.MidiFile(type=1, ticks_per_beat=DIVISION, charset="utf-8")
     file.tracks.append(_track("conductor", _conductor(arrangement, quarter), end))
     file.tracks.append(_track(SOLO, _solo(arrangement), end))
+    backing = accompaniment(arrangement)
+    file.tracks.append(_track("bass", _backing("bass", backing), end))
+    file.tracks.append(_track("chop", _backing("chop", backing), end))
+    file.tracks.append(_track("click", _clicks(arrangement), end))
     out = io.BytesIO()
     file.save(file=out)
     return out.getvalue()
@@ -129,6 +142,25 @@ def _rung(arrangement: Arrangement) -> Iterator[tuple[Fraction, Fraction, Pluck]
         start = starts[measure.number] + pluck.at
         yield start, min(following[pluck.string], start + max(RING, pluck.length)), pluck
         following[pluck.string] = start
+
+
+def _backing(part: str, backing: Iterable[Backing]) -> Iterator[_Event]:
+    channel, program = _PARTS[part]
+    yield 0, 1, mido.Message("program_change", channel=channel, program=program)
+    for sound in backing:
+        if sound.part == part:
+            for pitch in sound.pitches:
+                note = {"channel": channel, "note": pitch}
+                yield tick(sound.at), 2, mido.Message("note_on", velocity=88 if sound.accent else 72, **note)
+                yield tick(sound.at + sound.length), 0, mido.Message("note_off", velocity=64, **note)
+
+
+def _clicks(arrangement: Arrangement) -> Iterator[_Event]:
+    for each in click(arrangement):
+        key, loud = _CLICKS[each.weight]
+        note = {"channel": _PERCUSSION, "note": key}
+        yield tick(each.at), 2, mido.Message("note_on", velocity=loud, **note)
+        yield tick(each.at + _CLICK_LENGTH), 0, mido.Message("note_off", velocity=64, **note)
 
 
 def velocity(pluck: Pluck) -> int:

@@ -14,7 +14,7 @@ from xml.etree import ElementTree as ET
 from coach.arranging.arrangement import Arrangement
 from coach.sheets.engraving import MARGIN, engrave
 from coach.sheets.finish import FONT, finished
-from coach.sheets.heading import heading_lines, read_key
+from coach.sheets.heading import further_remarks, heading_lines, read_key
 from coach.sheets.mei import slurs, systems, to_mei
 
 __all__ = ["to_svg"]
@@ -76,6 +76,6 @@ def _heading(parent: ET.Element, arrangement: Arrangement, width: int) -> float:
     write(arrangement.title, _TITLE, **{"font-weight": "bold"})
     for line in heading_lines(arrangement):
         write(line, _LINE)
-    for remark in arrangement.remarks:
+    for remark in further_remarks(arrangement):
         write(remark, _LINE, **{"font-style": "italic"})
     return y + _SPACE

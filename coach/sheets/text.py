@@ -15,7 +15,7 @@ from fractions import Fraction
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck, Technique
 from coach.instrument.fretboard import STRINGS
-from coach.sheets.heading import heading_lines, letter
+from coach.sheets.heading import further_remarks, heading_lines, letter
 
 __all__ = ["SLUR_LETTERS", "to_text"]
 
@@ -45,7 +45,7 @@ def to_text(arrangement: Arrangement, *, width: int = 100) -> str:
     for system in systems:
         lines += ["", *_printed(system, arrangement)]
     lines.append("")
-    for remark in arrangement.remarks:
+    for remark in further_remarks(arrangement):
         lines += textwrap.wrap(remark, width)
     if arrangement.rights:
         lines += textwrap.wrap(arrangement.rights, width)

@@ -93,8 +93,11 @@ def read_abc(tune: AbcTune, *, where: str, part: str | None = None) -> Draft:
     key, signs = read_key(header.key_text, where=f"{where}, line {header.key_line}")
     if key is None:
         raise TuneError("the tune has no key", where=f"{where}, line {header.key_line}", cure="add one, such as K:G")
-    events, plain, found = scan(header.body, where=where, meter=header.meter, signs=signs, voice=header.voice)
-    head = f"L:{header.unit}\nK:{signature(key, where=f'{where}, line {header.key_line}')}\n"
+    events, plain, found = scan(
+        header.body, where=where, meter=header.meter, unit=header.unit, signs=signs, voice=header.voice
+    )
+    unit = f"L:{header.unit.numerator}/{header.unit.denominator}"
+    head = f"{unit}\nK:{signature(key, where=f'{where}, line {header.key_line}')}\n"
     sounds = _ask_music21(head + plain, where)
     if len(sounds) != sum(isinstance(event, Sound) for event in events):
         raise TuneError(

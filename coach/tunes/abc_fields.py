@@ -50,13 +50,13 @@ def read_meter(value: str, *, where: str) -> Meter:
     match = _METER.search(text)
     if match is None:
         raise TuneError(
-            f"the tune has no metre (M:{text})" if text.lower() in {"", "none"} else f"{text!r} is no metre",
+            f"the tune has no metre (M:{text})" if text.lower() in {"", "none"} else f"{text[:30]!r} is no metre",
             where=where,
             cure="give it one, such as M:4/4, and barlines to suit",
         )
     count, unit = sum(map(int, match[1].split("+"))), int(match[2])
     if not 1 <= count <= 32 or unit not in {1, 2, 4, 8, 16, 32}:
-        raise TuneError(f"{text!r} is no metre that can be used", where=where, cure="write one such as M:4/4 or M:6/8")
+        raise TuneError(f"{text[:30]!r} is no metre that can be used", where=where, cure="write one such as M:4/4 or M:6/8")
     return Meter(count, unit)
 
 
@@ -68,7 +68,7 @@ def read_unit(value: str, *, where: str) -> Fraction:
     """
     match = _UNIT.match(value.strip())
     if match is None or (match[1] and not int(match[1]) * int(match[2])):
-        raise TuneError(f"{value!r} is no unit length", where=where, cure="write one such as L:1/8")
+        raise TuneError(f"{value[:30]!r} is no unit length", where=where, cure="write one such as L:1/8")
     return Fraction(int(match[1]), int(match[2])) if match[1] else Fraction(1)
 
 
@@ -97,7 +97,7 @@ def read_key(value: str, *, where: str) -> tuple[Key | None, dict[str, str]]:
         return None, signs
     match = _KEY.match(text)
     if match is None:
-        raise TuneError(f"{value!r} is no key", where=where, cure="write one such as K:G or K:Am")
+        raise TuneError(f"{value[:30]!r} is no key", where=where, cure="write one such as K:G or K:Am")
     word = match[3].lower()
     mode = _MODES.get(word if word == "m" else word[:3], "major")
     tonic = match[1].upper() + match[2].replace("♯", "#").replace("♭", "b")

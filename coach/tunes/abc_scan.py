@@ -2,7 +2,7 @@
 
 music21 reads pitch and length of the notes, but drops or ignores what stands around them: words, line ends, ties over a
 change of key, repeats without a sign to begin them, fields in brackets. So the music is cut up here, and plain notes,
-rests and bars alone are handed on, in a form in which music21 applies the rules of the standard (see :mod:`coach.tunes.abc`).
+rests and bars alone are handed on, in a form in which music21 applies the rules of the standard.
 
 References:
     The ABC music standard 2.1, December 2011, chapters 4 and 5 (rules from memory).
@@ -128,6 +128,7 @@ Event = Sound | RestMeasures | Bar | Ending | Symbol | MeterChange | KeyChange |
 class _Scanner:
     where: str
     meter: Meter
+    unit: Fraction
     signs: dict[str, str]
     events: list[Event] = field(default_factory=list)
     plain: list[str] = field(default_factory=list)
@@ -138,6 +139,7 @@ class _Scanner:
     skipping: bool = False
     overlaid: bool = False
     tuplet: tuple[Fraction, int] = (Fraction(1), 0)
+    filled: Fraction = Fraction(0)
     marked: set[str] = field(default_factory=set)
     sung: list[Sound] = field(default_factory=list)
     verses: list[str] = field(default_factory=list)
@@ -179,7 +181,8 @@ class _Scanner:
                 self.plain.append(f"\nK:{signature(key, where=self.place())}\n")
                 self.events.append(KeyChange(key))
         elif letter == "L":
-            self.plain.append(f"\nL:{read_unit(value, where=self.place())}\n")
+            self.unit = read_unit(value, where=self.place())
+            self.plain.append(f"\nL:{self.unit.numerator}/{self.unit.denominator}\n")
 
     def take_music(self, line: str) -> None:
         goes_on = line.rstrip().endswith("\\")
@@ -193,6 +196,9 @@ class _Scanner:
         if not self.skipping:
             self.open_line = goes_on
             if not goes_on:
+                # Many old collections leave out the bar where a line ends with a full measure.
+                if self.filled >= self.meter.length:
+                    self.end_measure(Bar(ends=1, starts=False, double=False))
                 self.events.append(LineEnd())
 
     def finish_words(self) -> None:
@@ -215,8 +221,7 @@ class _Scanner:
         elif match["chord"] is not None:
             self.take_chord(match["chord"], match["chord_length"])
         elif match["rest"]:
-            self.plain.append(f"z{_length(match['rest_length'], self.place())}")
-            self.add(Sound(self.line, self.bars, ""))
+            self.add("z", "", _length(match["rest_length"], self.place()))
         elif match["text"]:
             self.events.append(Symbol(match["text"].strip('"'), self.line))
         elif match["tie"]:
@@ -246,16 +251,20 @@ class _Scanner:
         sign = match["bar"]
         both = sign.startswith("::") and match["closing"] is None
         closing, opening = (1, 1) if both else (len(match["closing"]), len(match["opening"]))
-        self.overlaid = False
-        self.bars += 1
-        self.marked = set()
-        self.plain.append("|")
-        self.events.append(
+        self.end_measure(
             Bar(ends=min(closing, 8) + 1, starts=opening > 0, double="||" in sign or "]" in sign or "[" in sign)
         )
         times = match["bar_times"] or (sign[2:] if both else "")
         if times:
             self.events.append(Ending(_times(times)))
+
+    def end_measure(self, bar: Bar) -> None:
+        self.overlaid = False
+        self.bars += 1
+        self.marked = set()
+        self.filled = Fraction(0)
+        self.plain.append("|")
+        self.events.append(bar)
 
     def take_tuplet(self, p: int, q: str | None, r: str | None) -> None:
         usual = 3 if self.meter.compound else 2
@@ -277,8 +286,7 @@ class _Scanner:
         elif name not in self.marked and match["letter"].upper() in self.signs:
             sign = self.signs[match["letter"].upper()]
             self.marked.add(name)
-        self.plain.append(f"{sign}{name}{length}")
-        self.add(Sound(self.line, self.bars, name))
+        self.add(sign + name, name, length)
 
     def take_chord(self, inner: str, outer: str) -> None:
         notes = list(_CHORD_NOTE.finditer(inner))
@@ -289,18 +297,27 @@ class _Scanner:
         length = _length(notes[0]["length"], self.place()) * _length(outer, self.place())
         self.take_note(max(notes, key=_height), length)
 
-    def add(self, sound: Sound) -> None:
+    def add(self, plain: str, name: str, units: Fraction) -> None:
+        self.plain.append(f"{plain}{units}")
+        sound = Sound(self.line, self.bars, name)
         ratio, left = self.tuplet
         if left:
             sound.ratio = ratio
             self.tuplet = (ratio, left - 1)
+        self.filled += 4 * self.unit * units * sound.ratio
         self.events.append(sound)
-        if sound.name:
+        if name:
             self.sung.append(sound)
 
 
 def scan(
-    lines: Iterable[tuple[int, str]], *, where: str, meter: Meter, signs: dict[str, str], voice: str | None
+    lines: Iterable[tuple[int, str]],
+    *,
+    where: str,
+    meter: Meter,
+    unit: Fraction,
+    signs: dict[str, str],
+    voice: str | None,
 ) -> tuple[list[Event], str, set[str]]:
     """Cut the music of one tune into events.
 
@@ -308,6 +325,7 @@ def scan(
         lines: what follows the header, each with its number in the file, comments taken off.
         where: the name of the file, for errors.
         meter: in force at the start.
+        unit: the unit length in force at the start, as a fraction of a whole note.
         signs: accidentals that the key names one by one, by letter.
         voice: the voice to keep; None for the first.
 
@@ -318,7 +336,7 @@ def scan(
     Raises:
         TuneError: at a metre, key, unit length or tuplet that cannot be read.
     """
-    scanner = _Scanner(where, meter, signs, voice=voice)
+    scanner = _Scanner(where, meter, unit, signs, voice=voice)
     scanner.read(lines)
     return scanner.events, " ".join(scanner.plain), scanner.found
 

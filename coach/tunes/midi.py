@@ -93,10 +93,11 @@ def read_midi(data: bytes, *, where: str, part: str | int | None) -> Draft:
 
 def _parse(data: bytes, where: str) -> _File:
     import mido
+    from mido.midifiles.meta import KeySignatureError
 
     try:
         source = mido.MidiFile(file=BytesIO(data), clip=True)
-    except (OSError, EOFError, ValueError, KeyError, IndexError, TypeError, AttributeError) as error:
+    except (KeySignatureError, OSError, EOFError, ValueError, LookupError, TypeError, AttributeError) as error:
         raise TuneError("this is no MIDI file that can be read", where=where, cure="save it again") from error
     if source.ticks_per_beat <= 0 or source.ticks_per_beat >= 0x8000:
         raise TuneError(

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import re
 import zipfile
+import zlib
 from collections.abc import Iterator
 from fractions import Fraction
 from io import BytesIO
@@ -93,8 +94,7 @@ def _unpack(data: bytes, where: str) -> bytes:
             if name not in names:
                 raise TuneError("there is no score in this archive", where=where, cure="save it again as .musicxml")
             return _member(archive, name, where)
-    except (zipfile.BadZipFile, OSError, EOFError, NotImplementedError, RuntimeError, ValueError) as error:
-        # zlib's own error is an Exception of its own kind only in name: zipfile wraps it in BadZipFile.
+    except (zipfile.BadZipFile, zlib.error, OSError, EOFError, NotImplementedError, RuntimeError, ValueError) as error:
         raise TuneError("the archive is damaged", where=where, cure="save it again as .musicxml") from error
 
 

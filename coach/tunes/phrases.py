@@ -1,7 +1,7 @@
 """Finding where phrases begin in a tune whose source does not mark them by its lines.
 
-A phrase ends at a rest, at a note of two beats or more, at punctuation of the words, once a full measure has gone by
-since it began; and always at a double bar and at the sign of a repeat. Common practice, no source.
+A phrase ends at a rest and at punctuation of the words once a full measure has gone by since it began, at a note of two
+beats or more once two have; and always at a double bar and at the sign of a repeat. Common practice, no source.
 """
 
 from __future__ import annotations
@@ -28,9 +28,10 @@ def mark_phrases(measures: Sequence[Measure]) -> tuple[Measure, ...]:
         notes: list[Note] = []
         for note in measure.notes:
             at = start + note.at
-            rests = at > end
-            ends = before is not None and (rests or _closes(before, measure.meter.beat))
-            first = before is None or breaks or (ends and at - begun >= measure.meter.length)
+            lasted = (at - begun) / measure.meter.length
+            clear = at > end or (before is not None and _punctuated(before))
+            held = before is not None and before.length >= 2 * measure.meter.beat
+            first = before is None or breaks or (clear and lasted >= 1) or (held and lasted >= 2)
             notes.append(replace(note, phrase_start=first))
             begun = at if first else begun
             before, end, breaks = note, at + note.length, False
@@ -40,5 +41,5 @@ def mark_phrases(measures: Sequence[Measure]) -> tuple[Measure, ...]:
     return tuple(marked)
 
 
-def _closes(note: Note, beat: Fraction) -> bool:
-    return note.length >= 2 * beat or (note.lyric is not None and note.lyric.endswith(_PUNCTUATION))
+def _punctuated(note: Note) -> bool:
+    return note.lyric is not None and note.lyric.endswith(_PUNCTUATION)

@@ -207,6 +207,12 @@ def test_a_held_slot_gives_the_hand_time_to_move(solo):
     assert names(solo("T45* I20 T50d M12 I21* - - -")) == set()
 
 
+def test_a_slurred_note_counts_with_its_slot_for_the_reach(solo):
+    # From fret 1 to fret 5 there are four slots, though only three and a half from the hammered note.
+    assert names(solo("T30*,h31 I20 T50d M10 T35* - - -")) == set()
+    assert names(solo("T30*,h31 I20 M10 T35* - - - -")) == {"span"}
+
+
 @pytest.mark.parametrize(("count", "broken"), [(2, set()), (3, {"beginner pinches"})])
 def test_a_beginner_has_two_pinches_a_measure(solo, count, broken):
     pinch, bare = "T30*&M10+ -", "T30* -"

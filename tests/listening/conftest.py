@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-import random
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -15,6 +15,9 @@ from coach.listening.plan import PassPlan
 from coach.tunes.chords import Chord
 from coach.tunes.tune import Meter
 
+COMMON_TIME = Meter(4, 4)
+G_MAJOR = Chord("G")
+
 # A pluck in short: position, string, fret, and what else differs from a picked fill.
 Short = tuple[str, int, int] | tuple[str, int, int, dict[str, object]]
 
@@ -24,10 +27,10 @@ def make_solo(
     length: str = "4",
     first: int = 1,
     lengths: dict[int, str] | None = None,
-    meter: Meter = Meter(4, 4),
+    meter: Meter = COMMON_TIME,
     slot: str = "1/2",
     capo: int = 0,
-    chord: Chord = Chord("G"),
+    chord: Chord = G_MAJOR,
 ) -> Arrangement:
     """A solo in open G: each measure a list of plucks in short; melody plucks have ``{"role": "melody"}``."""
     made = []
@@ -127,38 +130,31 @@ def perfect(plan: PassPlan, *, strings: bool = True, velocity: int = 80) -> list
 
 def numbered(sounds: Sequence[Sound]) -> list[Sound]:
     """The same in order of time, numbered anew."""
-    from dataclasses import replace
-
     ordered = sorted(sounds, key=lambda sound: sound.seconds)
     return [replace(sound, seq=seq) for seq, sound in enumerate(ordered, 1)]
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def solo() -> Callable[..., Arrangement]:
     return make_solo
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def roll() -> Arrangement:
     """Two measures of an alternating thumb roll on open strings."""
     return make_solo(ROLL, ROLL)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def mixed() -> Arrangement:
     return make_solo(MIXED, ROLL, MIXED)
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def play() -> Callable[..., list[HeardNote]]:
     return perfect
 
 
-@pytest.fixture
+@pytest.fixture(scope="session")
 def number() -> Callable[[Sequence[Sound]], list[Sound]]:
     return numbered
-
-
-@pytest.fixture
-def rng() -> random.Random:
-    return random.Random(20240229)

@@ -185,7 +185,13 @@ def solo() -> Arrangement:
 @pytest.fixture
 def doubled() -> Arrangement:
     """The same written doubled, as cut time, with a capo on fret 2."""
-    return made_solo(common_measures(Meter(2, 2), capo=2), source_scale=2, capo=2, sounding_key="A major")
+    return made_solo(
+        common_measures(Meter(2, 2), capo=2),
+        source_scale=2,
+        capo=2,
+        sounding_key="A major",
+        remarks=("Capo at fret 2, fifth string under the spike at fret 7.", "Written out at twice the length."),
+    )
 
 
 @pytest.fixture

@@ -7,7 +7,9 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coach.arranging.accompaniment import accompaniment
 from coach.arranging.arrangement import Arrangement
+from coach.arranging.click import click
 from coach.sheets.midi import DIVISION, tick, to_midi
 from coach.tunes.tune import Meter
 
@@ -48,7 +50,7 @@ def test_file_is_of_type_1_with_division_24000_and_named_tracks(solo: Arrangemen
     file = read_back(to_midi(solo))
 
     assert (file.type, file.ticks_per_beat) == (1, 24000)
-    assert [track.name for track in file.tracks][:2] == ["conductor", "solo"]
+    assert [track.name for track in file.tracks] == ["conductor", "solo", "bass", "chop", "click"]
 
 
 def test_every_string_has_the_banjo_of_general_midi(solo: Arrangement) -> None:
@@ -108,19 +110,36 @@ def test_tracks_end_with_the_last_measure(solo: Arrangement) -> None:
     # Four measures of 4/4 and a pickup of one quarter.
     file = read_back(to_midi(solo))
 
-    assert {stamped(track)[-1][0] for track in file.tracks[:2]} == {17 * DIVISION}
+    assert {stamped(track)[-1][0] for track in file.tracks} == {17 * DIVISION}
 
 
 def test_a_player_of_the_file_hears_the_notes_at_the_tempo(waltz: Arrangement) -> None:
     now, heard = 0.0, []
     for message in read_back(to_midi(waltz, tempo=90)):
         now += message.time
-        if message.type == "note_on":
+        if message.type == "note_on" and message.channel < 5:
             heard.append(now)
 
     # 90 quarters a minute: two thirds of a second each. The last pinch is on the first beat of measure 3.
     assert heard[0] == pytest.approx(0)
     assert heard[-1] == pytest.approx(6 * 2 / 3, abs=1e-5)
+
+
+def test_accompaniment_and_click_have_tracks_and_channels_of_their_own(solo: Arrangement) -> None:
+    file = read_back(to_midi(solo))
+    sounding = {
+        track.name: [(Fraction(at, DIVISION), m.channel, m.note) for at, m in stamped(track) if m.type == "note_on"]
+        for track in file.tracks
+    }
+    backing = accompaniment(solo)
+
+    for part, channel in (("bass", 5), ("chop", 6)):
+        assert sounding[part] == [(b.at, channel, pitch) for b in backing if b.part == part for pitch in b.pitches]
+        assert sounding[part]
+    assert [at for at, _, _ in sounding["click"]] == [each.at for each in click(solo)]
+    # General MIDI percussion sounds on channel 10 counted from 1; 76 and 77 are the high and low wood block.
+    assert {(channel, note) for _, channel, note in sounding["click"]} == {(9, 76), (9, 77)}
+    assert {channel for name in ("bass", "chop", "click") for _, channel, _ in sounding[name]}.isdisjoint(range(5))
 
 
 @pytest.mark.parametrize("tempo", [0.0, -60.0, 3.5, float("nan"), 1e9])

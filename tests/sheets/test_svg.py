@@ -75,7 +75,7 @@ def test_heading_tells_title_tier_tuning_capo_tempo_and_remarks(doubled: Arrange
         assert words in told
     assert "fifth string under the spike at fret 7" in told
     assert "60 quarters (30 halves)" in told
-    assert "The third verse was left out." in told
+    assert "Written out at twice the length." in told
 
 
 def test_heading_can_be_left_to_the_page(solo: Arrangement) -> None:
