@@ -1,0 +1,132 @@
+"""The work that worker processes do; each function is a job of its own and imports its libraries there."""
+
+from __future__ import annotations
+
+import tempfile
+from dataclasses import dataclass
+from pathlib import Path, PurePath
+from typing import Literal, get_args
+
+from coach.arranging.arrangement import Arrangement, Tier
+from coach.errors import CoachError, TuneError
+from coach.tunes.tune import Tune
+
+__all__ = ["PAPERS", "GivenTune", "Paper", "Solo", "read_file", "solos_of", "warm_up", "write_paper"]
+
+Paper = Literal["wide.svg", "narrow.svg", "txt", "mid"]
+PAPERS: tuple[Paper, ...] = get_args(Paper)
+
+_MEASURES_PER_SYSTEM = {"wide.svg": 4, "narrow.svg": 2}
+
+
+@dataclass(frozen=True, slots=True)
+class Solo:
+    """A solo, its digest, and its file."""
+
+    arrangement: Arrangement
+    digest: str
+    file: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class GivenTune:
+    """A tune as a file gave it: the tune itself, or a solo that was arranged already."""
+
+    id: str
+    title: str
+    key: str
+    meter: str
+    measures: int
+    source: Tune | Solo
+
+
+def warm_up() -> None:
+    """Import what the other jobs need, so that the first tune does not wait for it."""
+    import coach.sheets.svg
+    import coach.tunes.read  # noqa: F401
+
+
+def read_file(data: bytes, name: str) -> tuple[tuple[GivenTune, ...], tuple[str, ...]]:
+    """Read every tune of a file.
+
+    Args:
+        data: the bytes of an ABC book, MusicXML, a MIDI file or an arrangement.
+        name: of the file; used for its suffix and in sentences.
+
+    Returns:
+        the tunes that can be read, and a sentence for each that cannot.
+
+    Raises:
+        TuneError: when none can be read.
+    """
+    plain = PurePath(name.replace("\\", "/")).name or "tune"
+    if plain.lower().endswith(".json"):
+        return (_of_solo(data, plain),), ()
+    from coach.tunes.read import read_book
+
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / plain
+        path.write_bytes(data)
+        entries = read_book(path)
+    tunes = tuple(_of_tune(entry.tune) for entry in entries if isinstance(entry.tune, Tune))
+    errors = [entry.tune for entry in entries if not isinstance(entry.tune, Tune)]
+    if not tunes:
+        raise errors[0] if errors else TuneError("there is no tune in it", where=plain)
+    return tunes, tuple(str(error) for error in errors)
+
+
+def solos_of(source: Tune | Solo) -> dict[Tier, Solo]:
+    """The solos of a tune, one a tier; a solo given as such is the only one.
+
+    Raises:
+        ArrangeError: when none can be made.
+    """
+    if isinstance(source, Solo):
+        tier: Tier = "advanced" if source.arrangement.tier == "mixed" else source.arrangement.tier
+        return {tier: source}
+    from coach.arranging.arrange import arrange_all
+
+    return {tier: _solo(arrangement) for tier, arrangement in arrange_all(source).items()}
+
+
+def write_paper(arrangement: Arrangement, paper: Paper) -> bytes:
+    """Write a solo as one of :data:`PAPERS`.
+
+    Raises:
+        CoachError: when it cannot be written.
+    """
+    if paper == "txt":
+        from coach.sheets.text import to_text
+
+        return to_text(arrangement).encode()
+    if paper == "mid":
+        from coach.sheets.midi import to_midi
+
+        return to_midi(arrangement)
+    from coach.sheets.svg import to_svg
+
+    return to_svg(arrangement, measures_per_system=_MEASURES_PER_SYSTEM[paper], heading=False).encode()
+
+
+def _solo(arrangement: Arrangement) -> Solo:
+    from coach.arranging.files import digest, to_json
+
+    return Solo(arrangement, digest(arrangement), to_json(arrangement))
+
+
+def _of_tune(tune: Tune) -> GivenTune:
+    full = [measure for measure in tune.measures if measure.number != 0]
+    meter = str((full or list(tune.measures))[0].meter)
+    return GivenTune(tune.id, tune.title or "Untitled", str(tune.key), meter, len(full), tune)
+
+
+def _of_solo(data: bytes, name: str) -> GivenTune:
+    from coach.arranging.files import from_json
+
+    arrangement = from_json(data, name)
+    if not arrangement.measures:
+        raise CoachError("the solo has no measures", where=name)
+    solo = _solo(arrangement)
+    full = sum(measure.number != 0 for measure in arrangement.measures)
+    tune = f"{arrangement.tune[:60]}-{solo.digest[:8]}"
+    return GivenTune(tune, arrangement.title or "Untitled", arrangement.key, str(arrangement.meter), full, solo)

@@ -1,0 +1,234 @@
+"""One pass while it is played: whose stamps mean what, what is final, and what was heard.
+
+Everything here is in *pass time*: seconds from position 0 of the pass, where the click is heard. A pass has one
+reference for its click: the page that sounds it, or the service (a MIDI output, or nobody). Stamps of that one's own
+inputs become pass time by one subtraction; for other inputs a clock mapping lies between, frozen for the pass.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable
+from dataclasses import dataclass, field, replace
+from typing import Protocol
+
+from coach.listening.events import Event
+from coach.listening.heard import Decoder, StringChannels
+from coach.listening.listener import Listener
+from coach.listening.plan import PassPlan
+from coach.listening.plan import Settings as ListenerSettings
+from coach.listening.scores import PassResult
+from coach.service.clock import ClockMap
+
+__all__ = ["SERVICE", "CapturedNote", "LivePass", "Reference", "TakeClock"]
+
+SERVICE = ""
+"""The name of the service among those who have a clock; pages are named by their seats."""
+
+LONGEST_BEFORE = 30.0
+LONGEST_AFTER = 5.0
+"""Seconds before and after a pass from which messages are part of its take."""
+
+
+@dataclass(frozen=True, slots=True)
+class CapturedNote:
+    """A MIDI message as it was captured: its number on its seat, stamp on the clock of its input, and bytes."""
+
+    seq: int
+    stamp: float
+    data: bytes
+
+
+@dataclass(frozen=True, slots=True)
+class Reference:
+    """Where the click is heard.
+
+    Attributes:
+        clock: the one whose clock ``origin`` is on: a page by its seat, or :data:`SERVICE`.
+        origin: when position 0 is heard there.
+        mapping: of that clock to the service's; None for the service itself.
+    """
+
+    clock: str
+    origin: float
+    mapping: ClockMap | None = None
+
+    def pass_time(self, stamp: float, clock: str, mapping: ClockMap | None) -> float:
+        """A stamp on anybody's clock as pass time; where it is the reference's own, no mapping enters."""
+        if clock == self.clock:
+            return stamp - self.origin
+        seconds = stamp if mapping is None else mapping.to_service(stamp)
+        return seconds - self.service_origin
+
+    @property
+    def service_origin(self) -> float:
+        """When position 0 is heard, on the service's clock."""
+        return self.origin if self.mapping is None else self.mapping.to_service(self.origin)
+
+    def origin_on(self, clock: str, mapping: ClockMap | None) -> float | None:
+        """When position 0 is heard, on the clock of a page; None where its clock is not known yet."""
+        if clock == self.clock:
+            return self.origin
+        return None if mapping is None else mapping.to_page(self.service_origin)
+
+
+@dataclass(slots=True)
+class _Input:
+    """An input that takes part in the pass."""
+
+    clock: str
+    mapping: ClockMap | None
+    decoder: Decoder
+    watermark: float = -math.inf  # on its own clock
+    waiting: list[CapturedNote] = field(default_factory=list)
+
+
+class TakeClock(Protocol):
+    """What a pass needs of the take that it is part of; times are seconds of the take."""
+
+    def snap(self, seconds: float) -> float:
+        """A stamp put on its tick."""
+        ...
+
+    def snap_down(self, seconds: float) -> float:
+        """A watermark put on the tick at or before it."""
+        ...
+
+    def keep(self, seconds: float, data: bytes) -> None:
+        """Keep a message that was put on its tick."""
+        ...
+
+
+class LivePass:
+    """A pass that is played now.
+
+    Args:
+        number: of the pass on the wire.
+        plan: what is played.
+        settings: of the instrument.
+
+    Attributes:
+        plan: its origin, on the clock of the take, is right once the reference is known.
+        reference: None until it is known where the click is heard; notes wait for it.
+        names: by the number of a message in the pass its seat and its number there.
+    """
+
+    def __init__(self, number: int, plan: PassPlan, settings: ListenerSettings) -> None:
+        self.number = number
+        self.plan = plan
+        self.length = plan.tempo_map_from(0.0).seconds(plan.length)
+        self.reference: Reference | None = None
+        self.names: dict[int, tuple[str, int]] = {}
+        self._settings = settings
+        self._listener: Listener | None = None
+        self._take: TakeClock | None = None
+        self._inputs: dict[str, _Input] = {}
+        self._count = 0
+        self._mark = -math.inf  # the watermark of all inputs together, in pass time
+
+    @property
+    def result(self) -> PassResult | None:
+        """What came of it, once everything is final."""
+        return None if self._listener is None else self._listener.result
+
+    @property
+    def stopped_at(self) -> float | None:
+        """The seconds of the take at which the player stopped it, None where they did not."""
+        return None if self._listener is None else self._listener.stopped_at
+
+    def join(self, seat: str, clock: str, mapping: ClockMap | None, channels: StringChannels | None) -> None:
+        """Let an input take part: nothing becomes final before it has said that nothing earlier will come.
+
+        Args:
+            seat: its name.
+            clock: whose clock its stamps are on.
+            mapping: of that clock, as it is frozen for this pass; None for the service's own.
+            channels: of its strings; None where they do not tell strings.
+        """
+        if seat not in self._inputs:
+            self._inputs[seat] = _Input(clock, mapping, Decoder(channels))
+
+    def leave(self, seat: str) -> list[Event]:
+        """An input takes no part any more: nothing of it is waited for."""
+        self._inputs.pop(seat, None)
+        return self._advance()
+
+    def takes(self, seat: str) -> bool:
+        """Whether an input takes part."""
+        return seat in self._inputs
+
+    def seats_on(self, clock: str) -> list[str]:
+        """The inputs whose stamps are on somebody's clock."""
+        return [seat for seat, each in self._inputs.items() if each.clock == clock]
+
+    def refer(self, reference: Reference, origin: float, take: TakeClock) -> list[Event]:
+        """It is known now where the click is heard.
+
+        Args:
+            reference: on whose clock, and when.
+            origin: of the pass on the clock of the take, on a tick.
+            take: the take.
+        """
+        self.reference = reference
+        self.plan = replace(self.plan, origin=origin)
+        self._take = take
+        self._listener = Listener(self.plan, self._settings)
+        events: list[Event] = []
+        for seat, each in self._inputs.items():
+            waiting, each.waiting = each.waiting, []
+            events += self._hear(seat, each, waiting)
+        return events + self._advance()
+
+    def feed(self, seat: str, notes: Iterable[CapturedNote], watermark: float | None) -> list[Event]:
+        """Take what an input sends.
+
+        Args:
+            seat: an input that takes part.
+            notes: in the order of their numbers.
+            watermark: on the input's clock; nothing before it is still to come.
+        """
+        each = self._inputs[seat]
+        if watermark is not None:
+            each.watermark = max(each.watermark, watermark)
+        if self.reference is None:
+            each.waiting += notes
+            return []
+        return self._hear(seat, each, notes) + self._advance()
+
+    def stop(self, pass_time: float) -> list[Event]:
+        """The player stops: from then on nothing is heard. Final when the watermark comes there."""
+        if self._listener is None or self._take is None:
+            return []
+        return self._listener.stop(self._take.snap(self.plan.origin + pass_time))
+
+    def give_up(self) -> list[Event]:
+        """Wait for nothing more: what has not been heard by now will not be."""
+        return [] if self._listener is None else self._listener.finish()
+
+    def _hear(self, seat: str, each: _Input, notes: Iterable[CapturedNote]) -> list[Event]:
+        assert self.reference is not None
+        assert self._listener is not None
+        assert self._take is not None
+        events: list[Event] = []
+        for note in notes:
+            pass_time = self.reference.pass_time(note.stamp, each.clock, each.mapping)
+            if not -LONGEST_BEFORE <= pass_time <= self.length + LONGEST_AFTER or self.result is not None:
+                continue
+            seconds = self._take.snap(self.plan.origin + pass_time)
+            self._count += 1
+            self.names[self._count] = (seat, note.seq)
+            self._take.keep(seconds, note.data)
+            sound = each.decoder.feed(seconds, note.data, self._count)
+            if sound is not None:
+                events += self._listener.take(sound)
+        return events
+
+    def _advance(self) -> list[Event]:
+        """Tell the listener how far all inputs together are complete."""
+        if self.reference is None or self._listener is None or self._take is None or not self._inputs:
+            return []
+        mark = min(self.reference.pass_time(each.watermark, each.clock, each.mapping) for each in self._inputs.values())
+        if mark <= self._mark:
+            return []
+        self._mark = mark
+        return self._listener.watermark(self._take.snap_down(self.plan.origin + mark))

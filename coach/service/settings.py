@@ -1,0 +1,123 @@
+"""What a player has chosen: what the next pass will be, and how the instrument is heard."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, replace
+from typing import Literal, get_args
+
+from coach.arranging.arrangement import Arrangement, Tier
+from coach.errors import InputError
+from coach.listening.heard import Latency, StringChannels, read_string_channels
+from coach.listening.plan import Settings as ListenerSettings
+from coach.service.accompany import Levels
+from coach.service.foot import Switch, read_switch
+from coach.service.protocol import Settings
+
+__all__ = ["Chosen", "changed", "fitted", "measures_of"]
+
+# Fields of the message that are taken over as they are.
+_PLAIN = (
+    "tune tier tempo goal floor first last bounce solo_level backing_level click_level keep_going sound out_delay_ms"
+    " latency_ms tolerance_ms string_channels self_marked"
+).split()
+_FEET = ("foot_start", "foot_again", "foot_next")
+
+
+@dataclass(frozen=True, slots=True)
+class Chosen:
+    """The settings of a session; the fields are those of the wire's ``settings`` and ``state``.
+
+    ``first`` and ``last`` are None for the solo's own.
+    """
+
+    tune: str = ""
+    tier: Tier = "beginner"
+    tempo: float = 60.0
+    goal: float = 120.0
+    floor: float = 40.0
+    first: int | None = None
+    last: int | None = None
+    bounce: int = 50
+    solo_level: float = 0.0
+    backing_level: float = 0.5
+    click_level: float = 0.7
+    keep_going: bool = False
+    sound: Literal["page", "midi"] = "page"
+    out_delay_ms: float = 0.0
+    latency_ms: float = 0.0
+    tolerance_ms: float | None = None
+    string_channels: Literal["auto", "off", "1-5", "11-15"] = "auto"
+    foot_start: str = ""
+    foot_again: str = ""
+    foot_next: str = ""
+    self_marked: bool = False
+
+    @property
+    def levels(self) -> Levels:
+        """How loud each part is."""
+        return Levels(self.click_level, self.backing_level, self.solo_level)
+
+    @property
+    def listening(self) -> ListenerSettings:
+        """What the listener needs to know of the instrument."""
+        return ListenerSettings(Latency(self.latency_ms), self.tolerance_ms)
+
+    @property
+    def channels(self) -> StringChannels | None | Literal["auto"]:
+        """The channels of the strings; None where they do not tell strings."""
+        if self.string_channels == "auto":
+            return "auto"
+        return None if self.string_channels == "off" else read_string_channels(self.string_channels)
+
+    @property
+    def switches(self) -> dict[str, Switch | None]:
+        """The foot switches by what they do."""
+        return {
+            "start": read_switch(self.foot_start),
+            "again": read_switch(self.foot_again),
+            "next": read_switch(self.foot_next),
+        }
+
+
+def changed(chosen: Chosen, message: Settings) -> Chosen:
+    """The settings after a message; a field that it leaves out stays as it is.
+
+    Raises:
+        InputError: when fields contradict each other, or name no foot switch.
+    """
+    told = {name: getattr(message, name) for name in _PLAIN if getattr(message, name) is not None}
+    for name in _FEET:
+        text = getattr(message, name)
+        if text is not None:
+            switch = read_switch(text)
+            told[name] = switch.name if switch is not None else ""
+    if message.whole or ("tune" in told and told["tune"] != chosen.tune and "first" not in told):
+        told["first"] = told["last"] = None
+    after = replace(chosen, **told)
+    if after.floor > after.goal:
+        raise InputError(
+            f"the floor of {after.floor:g} lies above the goal of {after.goal:g}", cure="set the floor below the goal"
+        )
+    if after.first is not None and after.last is not None and after.first > after.last:
+        raise InputError(f"measures {after.first} to {after.last} run backwards", cure="name the first one first")
+    named = [name for name in (after.foot_start, after.foot_again, after.foot_next) if name]
+    if len(set(named)) < len(named):
+        raise InputError("two foot switches have one name", cure="give each its own")
+    return after
+
+
+def measures_of(arrangement: Arrangement) -> tuple[int, int]:
+    """The numbers of the first and last measure of a solo."""
+    return arrangement.measures[0].number, arrangement.measures[-1].number
+
+
+def fitted(chosen: Chosen, arrangement: Arrangement) -> Chosen:
+    """The settings made to fit a solo: measures that it has, and its own tier."""
+    low, high = measures_of(arrangement)
+    first = None if chosen.first is None or chosen.first <= low else min(chosen.first, high)
+    last = None if chosen.last is None or chosen.last >= high else max(chosen.last, low)
+    if first is not None and last is not None and first > last:
+        first = last = None
+    tier = arrangement.tier if arrangement.tier in get_args(Tier) else chosen.tier
+    assert tier != "mixed"
+    return replace(chosen, first=first, last=last, tier=tier)
