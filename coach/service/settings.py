@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Literal, get_args
 
 from coach.arranging.arrangement import Arrangement, Tier
@@ -15,11 +15,6 @@ from coach.service.protocol import Settings
 
 __all__ = ["Chosen", "changed", "fitted", "measures_of"]
 
-# Fields of the message that are taken over as they are.
-_PLAIN = (
-    "tune tier tempo goal floor first last bounce solo_level backing_level click_level keep_going sound out_delay_ms"
-    " latency_ms tolerance_ms string_channels self_marked"
-).split()
 _FEET = ("foot_start", "foot_again", "foot_next")
 
 
@@ -63,11 +58,10 @@ class Chosen:
         return ListenerSettings(Latency(self.latency_ms), self.tolerance_ms)
 
     @property
-    def channels(self) -> StringChannels | None | Literal["auto"]:
-        """The channels of the strings; None where they do not tell strings."""
-        if self.string_channels == "auto":
-            return "auto"
-        return None if self.string_channels == "off" else read_string_channels(self.string_channels)
+    def told_channels(self) -> StringChannels | None:
+        """The channels of the strings where the player named them; None where not, or where channels tell nothing."""
+        named = self.string_channels not in ("auto", "off")
+        return read_string_channels(self.string_channels) if named else None
 
     @property
     def switches(self) -> dict[str, Switch | None]:
@@ -77,6 +71,10 @@ class Chosen:
             "again": read_switch(self.foot_again),
             "next": read_switch(self.foot_next),
         }
+
+
+# Fields of the message that are taken over as they are.
+_PLAIN = tuple(field.name for field in fields(Chosen) if field.name not in _FEET)
 
 
 def changed(chosen: Chosen, message: Settings) -> Chosen:

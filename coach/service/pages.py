@@ -1,0 +1,109 @@
+"""The pages of a session: where each can be reached, its clock, and which of its notes have been taken.
+
+A page is named by its seat. It may lose its connection and come back: then it is the same page, on the same clock, and
+sends again what was not acknowledged. One that was loaded anew keeps its seat but begins a new clock.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field
+from typing import Protocol
+
+from coach.service.clock import ClockFilter, ClockMap
+from coach.service.protocol import FromService, InputNote, Notes, Ping, Pong
+
+__all__ = ["Page", "Sender", "TakenNotes"]
+
+QUICK_PINGS = 8
+QUICK_GAP = 0.15
+SLOW_GAP = 3.0
+MOST_UNANSWERED = 16
+
+NEW_CLOCK = 0.5
+"""Seconds by which two mappings of one clock never differ: the page was loaded anew."""
+
+
+class Sender(Protocol):
+    """Where messages to a page go."""
+
+    def send(self, message: FromService) -> None:
+        """Queue a message; never waits, never fails."""
+        ...
+
+
+@dataclass(slots=True)
+class TakenNotes:
+    """How far the notes of one seat have been taken; 0 before the first."""
+
+    seq: int = 0
+
+    def new(self, message: Notes) -> list[InputNote]:
+        """The notes of a message that were not taken before, in the order of their numbers."""
+        fresh = []
+        for item in message.items:
+            if item.seq > self.seq:
+                self.seq = item.seq
+                fresh.append(item)
+        return fresh
+
+
+@dataclass(slots=True)
+class Page:
+    """A page.
+
+    Attributes:
+        seat: its name.
+        link: where it can be reached; None while it is away.
+        clock: the exchanges with it since it came (back).
+        away_since: when it went away, on the service's clock.
+    """
+
+    seat: str
+    link: Sender | None
+    clock: ClockFilter = field(default_factory=ClockFilter)
+    taken: TakenNotes = field(default_factory=TakenNotes)
+    away_since: float | None = None
+    _pings: dict[int, float] = field(default_factory=dict)
+    _ping: int = 0
+    _next_ping: float = 0.0
+
+    def send(self, message: FromService) -> None:
+        """Send a message, if the page can be reached."""
+        if self.link is not None:
+            self.link.send(message)
+
+    def come(self, link: Sender, now: float) -> None:
+        """The page is here (again)."""
+        self.link = link
+        self.away_since = None
+        self.clock = ClockFilter()
+        self._pings = {}
+        self._ping = 0
+        self._next_ping = now
+
+    def go(self, now: float) -> None:
+        """The page is away."""
+        self.link = None
+        self.away_since = now
+
+    def ping_if_due(self, now: float) -> None:
+        """Begin an exchange: quickly at first, then now and then."""
+        if self.link is None or now < self._next_ping:
+            return
+        self._ping += 1
+        self._pings[self._ping] = now
+        while len(self._pings) > MOST_UNANSWERED:
+            del self._pings[min(self._pings)]
+        self._next_ping = now + (QUICK_GAP if self._ping < QUICK_PINGS else SLOW_GAP)
+        self.link.send(Ping(id=self._ping, t1=now))
+
+    def take_pong(self, pong: Pong, now: float) -> None:
+        """End an exchange; one that nobody began is passed over. The service's own stamp counts, not the echo."""
+        sent = self._pings.pop(pong.id, None)
+        if sent is not None:
+            self.clock.add(sent, pong.t2, pong.t3, now)
+
+    def is_new_clock(self, frozen: ClockMap) -> bool:
+        """Whether the page's clock is another one than when a mapping was frozen."""
+        best = self.clock.best
+        return best is not None and abs(best.theta - frozen.theta) > NEW_CLOCK + (best.delta + frozen.delta) / 2
