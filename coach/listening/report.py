@@ -204,11 +204,12 @@ def score(
     Raises:
         ValueError: when there is no pass.
     """
+    bounded = with_boundaries(passes)
     heard = sorted(sounds, key=lambda sound: (sound.seconds, sound.seq))
     if lean_ms is None:
         # Offsets and pairs do not depend on the lean, so it can be read off a first hearing.
-        lean_ms = lean_of(score_passes(_leaning(passes, 0.0), heard, end=end, settings=settings))
-    return make_report(score_passes(_leaning(passes, lean_ms), heard, end=end, settings=settings))
+        lean_ms = lean_of(score_passes(_leaning(bounded, 0.0), heard, end=end, settings=settings))
+    return make_report(score_passes(_leaning(bounded, lean_ms), heard, end=end, settings=settings))
 
 
 def score_passes(
@@ -218,10 +219,10 @@ def score_passes(
     end: float | None = None,
     settings: Settings | None = None,
 ) -> list[PassResult]:
-    """Score passes with the lean that each plan has; ``heard`` is in order of time."""
+    """Score passes with the lean and the boundaries that each plan has; ``heard`` is in order of time."""
     results: list[PassResult] = []
     slurs_shown = False
-    for entry in with_boundaries(passes):
+    for entry in passes:
         listener = Listener(replace(entry.plan, slurs_shown=entry.plan.slurs_shown or slurs_shown), settings)
         if entry.stopped is not None:
             listener.stop(entry.stopped)
@@ -242,20 +243,21 @@ def with_boundaries(passes: Sequence[Scored]) -> list[Scored]:
     """Set where each pass gives way to the next; see :func:`boundary`."""
     bounded = list(passes)
     for i in range(len(bounded) - 1):
-        between = boundary(bounded[i].plan, bounded[i + 1].plan)
+        between = boundary(bounded[i].plan, bounded[i + 1].plan, bounded[i].stopped)
         bounded[i] = replace(bounded[i], plan=replace(bounded[i].plan, closes=between))
         bounded[i + 1] = replace(bounded[i + 1], plan=replace(bounded[i + 1].plan, opens=between))
     return bounded
 
 
-def boundary(plan: PassPlan, following: PassPlan) -> float:
+def boundary(plan: PassPlan, following: PassPlan, stopped: float | None = None) -> float:
     """When, in seconds of the take, one pass gives way to the next.
 
-    300 ms before the first place of the next, or half-way from the last place before that where this is nearer. A pass
-    that has not come to its end by then ended there.
+    300 ms before the first place of the next, or half-way from the last place before that where this is nearer (places
+    after the stop of a pass do not count). A pass that has not come to its end by then ended there.
     """
     first = min(_onsets(following), default=following.origin)
-    before = max((onset for onset in _onsets(plan) if onset < first), default=None)
+    until = first if stopped is None else min(first, stopped)
+    before = max((onset for onset in _onsets(plan) if onset < until), default=None)
     early = EARLY_WINDOW if before is None else min(EARLY_WINDOW, (first - before) / 2)
     return first - early
 

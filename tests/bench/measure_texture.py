@@ -103,6 +103,9 @@ def survey(entries: Iterable[Entry]) -> Survey:
         except CoachError as error:
             found.reasons[re.sub(r"\d+", "N", error.what)] += 1
             continue
+        except Exception as error:
+            error.add_note(f"with {path.name}, tune {number}")
+            raise
         arranging += time.process_time() - middle
         reading += middle - start
         found.add(f"{path.name} {number}", solos.values())
