@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterable
-from dataclasses import dataclass, field, replace
+from dataclasses import dataclass, field
 from typing import Protocol
 
 from coach.listening.events import Event
@@ -111,6 +111,7 @@ class LivePass:
         plan: its origin, on the clock of the take, is right once the reference is known.
         reference: None until it is known where the click is heard; notes wait for it.
         names: by the number of a message in the pass its seat and its number there.
+        cut_off_at: the seconds of the take at which it was cut off, None where it was not.
     """
 
     def __init__(self, number: int, plan: PassPlan, settings: ListenerSettings) -> None:
@@ -119,6 +120,7 @@ class LivePass:
         self.length = plan.tempo_map_from(0.0).seconds(plan.length)
         self.reference: Reference | None = None
         self.names: dict[int, tuple[str, int]] = {}
+        self.cut_off_at: float | None = None
         self._settings = settings
         self._listener: Listener | None = None
         self._take: TakeClock | None = None
@@ -161,16 +163,16 @@ class LivePass:
         """The inputs whose stamps are on somebody's clock."""
         return [seat for seat, each in self._inputs.items() if each.clock == clock]
 
-    def refer(self, reference: Reference, origin: float, take: TakeClock) -> list[Event]:
+    def refer(self, reference: Reference, plan: PassPlan, take: TakeClock) -> list[Event]:
         """It is known now where the click is heard.
 
         Args:
             reference: on whose clock, and when.
-            origin: of the pass on the clock of the take, on a tick.
+            plan: with the place of the pass in the take.
             take: the take.
         """
         self.reference = reference
-        self.plan = replace(self.plan, origin=origin)
+        self.plan = plan
         self._take = take
         self._listener = Listener(self.plan, self._settings)
         events: list[Event] = []
@@ -204,6 +206,13 @@ class LivePass:
     def give_up(self) -> list[Event]:
         """Wait for nothing more: what has not been heard by now will not be."""
         return [] if self._listener is None else self._listener.finish()
+
+    def cut_off(self, pass_time: float) -> list[Event]:
+        """The take ends here: what lies after it is not expected."""
+        if self._listener is None or self._take is None:
+            return []
+        self.cut_off_at = self._take.snap_down(self.plan.origin + pass_time)
+        return self._listener.finish(self.cut_off_at)
 
     def _hear(self, seat: str, each: _Input, notes: Iterable[CapturedNote]) -> list[Event]:
         assert self.reference is not None

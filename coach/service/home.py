@@ -1,0 +1,118 @@
+"""The MIDI ports of this computer, as the session that they belong to uses them.
+
+The driver's callback only stamps and hands over; notes come to the session on the event loop. One thread sends timed
+MIDI, alive only while an output is open.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+from coach.errors import PortError
+from coach.service.clock import Now
+from coach.service.midi_out import TimedMidi, TimedOut
+from coach.service.passes import CapturedNote
+from coach.service.ports import MidiDriver, Watched
+from coach.service.protocol import Ports
+
+__all__ = ["MIDI_SEAT", "HomePorts"]
+
+MIDI_SEAT = "midi"
+"""The seat of the service's own MIDI input."""
+
+
+class HomePorts:
+    """The ports.
+
+    Args:
+        driver: of the ports.
+        now: the service's clock.
+        hand_over: puts a call on the event loop, from any thread.
+        say: told a sentence when something happens to a port.
+    """
+
+    def __init__(
+        self,
+        driver: MidiDriver,
+        now: Now,
+        hand_over: Callable[[Callable[[], None]], None],
+        say: Callable[[str], None],
+    ) -> None:
+        self.reserved = frozenset({MIDI_SEAT})
+        self._driver = driver
+        self._now = now
+        self._hand_over = hand_over
+        self._watched = Watched(driver, self._received, say)
+        self._out: TimedOut | None = None
+        self._sends: Callable[[bytes], None] | None = None
+        self._seq = 0
+        self.heard: Callable[[str, CapturedNote], None] = lambda _seat, _note: None
+
+    def look(self) -> bool:
+        """Read the port list; tells whether anything changed."""
+        changed = self._watched.look()
+        self._follow()
+        return changed
+
+    def ports(self) -> Ports:
+        """As they are now."""
+        watched = self._watched
+        return Ports(
+            list(watched.list.inputs), list(watched.list.outputs), watched.input, watched.output, watched.list.missing
+        )
+
+    def choose(self, *, midi_in: str | None, midi_out: str | None) -> None:
+        """Use other ports; None leaves one as it is, an empty name is none.
+
+        Raises:
+            PortError: when one is not there; it is taken up when it comes.
+        """
+        wrong: list[PortError] = []
+        for name, want in ((midi_in, self._watched.want_input), (midi_out, self._watched.want_output)):
+            if name is not None:
+                try:
+                    want(name or None)
+                except PortError as error:
+                    wrong.append(error)
+        self._follow()
+        if wrong:
+            raise wrong[0]
+
+    def seats(self) -> tuple[str, ...]:
+        """The seat of the input, while one is open."""
+        return (MIDI_SEAT,) if self._watched.input is not None else ()
+
+    def sender(self) -> Callable[[list[TimedMidi]], None] | None:
+        """What takes timed MIDI; None while no output is open."""
+        return None if self._out is None else self._out.add
+
+    def silence(self) -> None:
+        """All that is queued is forgotten, all notes end."""
+        if self._out is not None:
+            self._out.stop()
+
+    def close(self) -> None:
+        """Let everything go."""
+        if self._out is not None:
+            self._out.close()
+            self._out = None
+        self._driver.close()
+
+    def _received(self, stamp: float, data: bytes) -> None:
+        """Called from the driver's thread."""
+        self._hand_over(lambda: self._take(stamp, data))
+
+    def _take(self, stamp: float, data: bytes) -> None:
+        self._seq += 1
+        self.heard(MIDI_SEAT, CapturedNote(self._seq, stamp, data))
+
+    def _follow(self) -> None:
+        """Keep a sending thread for the output that is open, and none otherwise."""
+        if self._watched.send is self._sends:
+            return
+        if self._out is not None:
+            self._out.close()
+            self._out = None
+        self._sends = self._watched.send
+        if self._sends is not None:
+            self._out = TimedOut(self._sends, self._now)

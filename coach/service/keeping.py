@@ -1,0 +1,242 @@
+"""Keeping what is played: the session folder, its journal while a pass runs, and its report at the end of each pass.
+
+A folder holds passes of one tune on one instrument with one set of its settings; when one of these changes, the next
+pass begins a new folder. The journal has a line for every message and one for every second, so that what was played is
+there after a kill, up to the last second.
+"""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, field, replace
+from pathlib import Path
+from typing import Any
+
+from coach.listening.plan import PassPlan
+from coach.listening.report import make_report
+from coach.listening.scores import PassResult
+from coach.service.jobs import Solo
+from coach.takes.recorder import Recorder
+from coach.takes.replay import report_text
+from coach.takes.sessions import Instrument, JournalWriter, Session, SessionPass, save_arrangement, save_session
+
+__all__ = ["Keeper", "PassKeeping"]
+
+_BEFORE = 0.5  # seconds of the take before the count-in of its first pass
+
+
+@dataclass(slots=True)
+class _Open:
+    """The folder that passes go to now."""
+
+    folder: Path
+    zero: float
+    session: Session
+    tolerance: float | None
+    recorder: Recorder
+    entries: list[Mapping[str, Any]] = field(default_factory=list)
+    journal: JournalWriter | None = None
+    results: list[tuple[str, PassResult]] = field(default_factory=list)
+    slurs_shown: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class PassKeeping:
+    """What a pass that begins is to be kept with.
+
+    Attributes:
+        solo: what is played.
+        plan: of the pass; its origin is not known yet.
+        instrument: what is played on.
+        tolerance_ms: what is on time; None for the usual share of the gap.
+        origin: when position 0 is heard, on the service's clock.
+        lead: seconds of count-in before it.
+        self_marked: whether the player will mark it.
+    """
+
+    solo: Solo
+    plan: PassPlan
+    instrument: Instrument
+    tolerance_ms: float | None
+    origin: float
+    lead: float
+    self_marked: bool
+
+
+class Keeper:
+    """Keeps the passes of one session of the service.
+
+    Args:
+        root: the folder of all session folders.
+        name: gives the folder of a session that begins a name.
+        started: gives the time of day, RFC 3339 in UTC.
+    """
+
+    def __init__(self, root: Path, name: Callable[[], str], started: Callable[[], str]) -> None:
+        self._root = root
+        self._name = name
+        self._started = started
+        self._open: _Open | None = None
+        self._folders: dict[int, Path] = {}
+
+    def begin(self, keeping: PassKeeping) -> PassPlan:
+        """Begin a pass; returns its plan with its place in the take, which it is to be judged by."""
+        tune = keeping.solo.arrangement.tune
+        now = self._open
+        if now is None or (now.session.tune, now.session.instrument, now.tolerance) != (
+            tune,
+            keeping.instrument,
+            keeping.tolerance_ms,
+        ):
+            now = self._open = self._new(keeping, tune)
+        self._resume(now)
+        save_arrangement(now.folder, keeping.solo.arrangement)
+        plan = keeping.plan
+        seconds = max(keeping.origin - now.zero, now.recorder.take().end)
+        mark = now.recorder.begin_pass(seconds, plan.tempo, first=plan.first, last=plan.last)
+        plan = replace(
+            plan, tempo=mark.tempo, origin=mark.seconds, number=len(now.recorder.passes), slurs_shown=now.slurs_shown
+        )
+        now.session = now.session.with_pass(
+            SessionPass(
+                number=plan.number,
+                tier=plan.arrangement.tier,
+                digest=keeping.solo.digest,
+                tempo=plan.tempo,
+                measures=plan.span,
+                lean_ms=plan.lean_ms,
+                bounce=plan.bounce,
+                self_marked=False if keeping.self_marked else None,
+            )
+        )
+        self._say_session(now)
+        return plan
+
+    # The take as a pass needs it.
+
+    def snap(self, seconds: float) -> float:
+        """A stamp put on its tick."""
+        return self._now.recorder.grid.snap(seconds)
+
+    def snap_down(self, seconds: float) -> float:
+        """A watermark put on the tick at or before it."""
+        return self._now.recorder.grid.snap_down(seconds)
+
+    def keep(self, seconds: float, data: bytes) -> None:
+        """Keep a message that was put on its tick."""
+        self._now.recorder.add(seconds, data)
+
+    def goes_on(self, seconds: float) -> None:
+        """The take goes on until at least ``seconds``; said once a second while a pass runs."""
+        self._now.recorder.now(seconds)
+
+    def cancel(self) -> None:
+        """The pass that was begun last does not take place."""
+        now = self._now
+        now.recorder.cancel_pass()
+        now.session = replace(now.session, passes=now.session.passes[:-1])
+        self._say_session(now)
+        self._rest(now)
+
+    def end(self, result: PassResult, *, end: float, stopped: float | None, ladder: Mapping[str, Any] | None) -> str:
+        """A pass is done: write its folder.
+
+        Args:
+            result: what came of it.
+            end: until when the take goes on, in its seconds.
+            stopped: where the player stopped it, in seconds of the take.
+            ladder: the ladder's state as a plain dictionary.
+
+        Returns:
+            the report of the folder.
+        """
+        now = self._now
+        if stopped is not None:
+            now.recorder.stop_pass(stopped)
+        now.recorder.now(end)
+        now.slurs_shown = now.slurs_shown or result.slurs_shown
+        if now.session.passes[-1].self_marked is None:
+            now.results.append((now.session.passes[-1].digest, result))
+        now.session = replace(now.session, ladder=ladder)
+        return self._rest(now)
+
+    def mark(self, *, clean: bool, ladder: Mapping[str, Any] | None) -> None:
+        """The player marks the pass that was ended last."""
+        now = self._now
+        last = replace(now.session.passes[-1], self_marked=clean)
+        now.session = replace(now.session, passes=(*now.session.passes[:-1], last), ladder=ladder)
+        self._say_session(now)
+        self._rest(now)
+
+    def remember(self, number: int) -> None:
+        """Remember the folder of now for a pass, by its number on the wire."""
+        self._folders[number] = self._now.folder
+
+    def folder_of(self, number: int) -> Path | None:
+        """The folder of a pass, None where there is none."""
+        return self._folders.get(number)
+
+    @property
+    def _now(self) -> _Open:
+        assert self._open is not None
+        return self._open
+
+    def _new(self, keeping: PassKeeping, tune: str) -> _Open:
+        entries: list[Mapping[str, Any]] = []
+        opened = _Open(
+            folder=self._root / self._name(),
+            zero=keeping.origin - keeping.lead - _BEFORE,
+            session=Session(
+                tune=tune,
+                instrument=keeping.instrument,
+                tolerance_ms=keeping.tolerance_ms,
+                started=self._started(),
+            ),
+            tolerance=keeping.tolerance_ms,
+            recorder=Recorder(),
+            entries=entries,
+        )
+
+        def journal(entry: dict[str, Any]) -> None:
+            entries.append(entry)
+            if opened.journal is not None:
+                opened.journal.write(entry)
+
+        opened.recorder = Recorder(journal)
+        return opened
+
+    def _resume(self, now: _Open) -> None:
+        """Take up the journal; between passes there is none, since everything is in the other files."""
+        if now.journal is not None:
+            return
+        now.folder.mkdir(parents=True, exist_ok=True)
+        beside = now.folder / ".journal.new"
+        lines = [{"kind": "session", "session": now.session.to_dict()}, *now.entries]
+        beside.write_text(
+            "".join(json.dumps(line, ensure_ascii=False, separators=(",", ":")) + "\n" for line in lines), "utf-8"
+        )
+        beside.replace(now.folder / "journal.jsonl")
+        now.journal = JournalWriter(now.folder)
+
+    def _say_session(self, now: _Open) -> None:
+        if now.journal is not None:
+            now.journal.session(now.session)
+
+    def _rest(self, now: _Open) -> str:
+        """Write the folder whole and let the journal go."""
+        if now.journal is not None:
+            now.journal.close()
+            now.journal = None
+        report = _report_on(now.results)
+        if now.recorder.passes:
+            save_session(now.folder, now.session, now.recorder.take(), report or None)
+        return report
+
+
+def _report_on(results: list[tuple[str, PassResult]]) -> str:
+    """The text of ``report.json``; empty where no pass was heard."""
+    by_solo: dict[str, list[PassResult]] = {}
+    for digest, result in results:
+        by_solo.setdefault(digest, []).append(result)
+    return report_text([make_report(passes) for passes in by_solo.values()]) if by_solo else ""

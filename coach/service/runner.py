@@ -1,0 +1,379 @@
+"""Runs one pass after another: from the count-in to the moment when everything in it is final.
+
+The runner knows no settings and no ladder; a session tells it what to play and is told what came of it. It has no clock
+and does no input or output of its own.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import dataclass, field
+from typing import Literal
+
+from coach.listening.events import Event
+from coach.listening.heard import StringChannels
+from coach.listening.plan import PassPlan
+from coach.listening.plan import Settings as ListenerSettings
+from coach.listening.scores import PassResult
+from coach.service.accompany import Played, cues_of, lead_of, midi_of, positions_of
+from coach.service.clock import ClockMap, Now
+from coach.service.jobs import Solo
+from coach.service.keeping import Keeper, PassKeeping
+from coach.service.midi_out import TimedMidi
+from coach.service.pages import Page
+from coach.service.passes import SERVICE, CapturedNote, LivePass, Reference
+from coach.service.protocol import Begin, FromService
+from coach.service.telling import Told, told
+from coach.takes.sessions import Instrument
+
+__all__ = ["Ended", "Order", "PassRunner"]
+
+AHEAD = 0.3
+"""Seconds between the order to play and the first click, where the service decides."""
+
+CALLBACK = 0.05
+"""Seconds after which a message captured by the service has surely been handed over."""
+
+AWAY = 20.0
+"""Seconds for which a page that went away in a pass is waited for."""
+
+UNSOUNDED = 30.0
+"""Seconds for which a page is waited for that was asked to sound the click."""
+
+STOPPING = 2.0
+"""Seconds after a stop for which notes from before it are waited for."""
+
+FARTHEST_ORIGIN = 60.0
+"""Seconds from now within which position 0 of a pass must lie."""
+
+AFTER_SELF_MARKED = 0.5
+"""Seconds after its last measure at which a pass that nobody listens to ends."""
+
+
+@dataclass(frozen=True, slots=True)
+class Order:
+    """What is to be played.
+
+    Attributes:
+        number: of the pass on the wire.
+        solo, plan: what.
+        parts: what sounds along.
+        listening: how the instrument is heard.
+        instrument: what is played on.
+        self_marked: the player marks the pass; nobody listens.
+        sounder: the page that sounds the click; None for the service.
+        send: takes timed MIDI, where the service sounds the click on a port.
+        out_delay: seconds between a message's leaving and its sound.
+    """
+
+    number: int
+    solo: Solo
+    plan: PassPlan
+    parts: Sequence[Played]
+    listening: ListenerSettings
+    instrument: Instrument
+    self_marked: bool
+    sounder: Page | None
+    send: Callable[[list[TimedMidi]], None] | None = None
+    out_delay: float = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class Ended:
+    """A pass is over.
+
+    Attributes:
+        order: what was to be played.
+        result: what came of it; None where it ended before its first measure.
+        stopped: whether it was stopped before its end.
+        end: until when its take goes on, in seconds of the take.
+        stopped_at: where the player stopped it, in seconds of the take.
+        sentence: why it ended, where the player did not ask for it; else empty.
+    """
+
+    order: Order
+    result: PassResult | None
+    stopped: bool
+    end: float = 0.0
+    stopped_at: float | None = None
+    sentence: str = ""
+
+
+@dataclass(slots=True)
+class _Running:
+    order: Order
+    live: LivePass
+    lead: float
+    since: float
+    told: list[Told] = field(default_factory=list)
+    maps: dict[str, ClockMap] = field(default_factory=dict)
+    stop_asked: float | None = None
+    sentence: str = ""
+    last_second: float = 0.0
+
+
+class PassRunner:
+    """Runs passes.
+
+    Args:
+        keeper: keeps them.
+        now: the service's clock.
+        broadcast: sends a message to every page of the session.
+        ended: told when a pass is over.
+        silence: called when a MIDI output is to fall silent.
+    """
+
+    def __init__(
+        self,
+        keeper: Keeper,
+        now: Now,
+        broadcast: Callable[[FromService], None],
+        ended: Callable[[Ended], None],
+        silence: Callable[[], None],
+    ) -> None:
+        self._keeper = keeper
+        self._now = now
+        self._broadcast = broadcast
+        self._ended = ended
+        self._silence = silence
+        self._running: _Running | None = None
+
+    @property
+    def order(self) -> Order | None:
+        """What is being played; None between passes."""
+        return None if self._running is None else self._running.order
+
+    @property
+    def state(self) -> Literal["counting in", "playing"] | None:
+        """Where the pass is; None between passes."""
+        if self._running is None:
+            return None
+        reference = self._running.live.reference
+        return "playing" if reference is not None and self._now() >= reference.service_origin else "counting in"
+
+    @property
+    def told(self) -> Sequence[Told]:
+        """What pages were told of the pass, for those who come back; provisional marks aside."""
+        return () if self._running is None else self._running.told
+
+    @property
+    def is_waiting(self) -> bool:
+        """Whether the page that is to sound the click has not done so yet."""
+        return self._running is not None and self._running.live.reference is None
+
+    def begin(self, order: Order, pages: Iterable[Page]) -> None:
+        """Begin a pass; ``pages`` are those that are here."""
+        now = self._now()
+        live = LivePass(order.number, order.plan, order.listening)
+        running = self._running = _Running(order, live, lead_of(order.plan), now)
+        for page in pages:
+            if page.clock.best is not None:
+                running.maps[page.seat] = page.clock.best
+        if order.sounder is None:
+            leaves = now + AHEAD + running.lead
+            if order.send is not None:
+                order.send(midi_of(order.parts, leaves))
+            self._refer(Reference(SERVICE, leaves + order.out_delay))
+
+    def begin_for(self, page: Page) -> Begin | None:
+        """The message that tells a page of the pass; None between passes."""
+        running = self._running
+        if running is None:
+            return None
+        order, live = running.order, running.live
+        sounds = order.sounder is page
+        mapping = running.maps.get(page.seat, page.clock.best)
+        measures = order.plan.measures
+        return Begin(
+            number=order.number,
+            digest=order.solo.digest,
+            tempo=order.plan.tempo,
+            first=measures[0].number,
+            last=measures[-1].number,
+            sounds=sounds,
+            origin=None if live.reference is None else live.reference.origin_on(page.seat, mapping),
+            lead=running.lead,
+            length=live.length,
+            positions=positions_of(order.plan),
+            cues=cues_of(order.parts) if sounds else [],
+        )
+
+    def sounding(self, page: Page, number: int, origin: float) -> bool:
+        """A page sounds the click.
+
+        Returns:
+            whether that is news: it was asked to, for this pass, and had not done so.
+        """
+        running = self._running
+        if (
+            running is None
+            or running.order.number != number
+            or running.order.sounder is not page
+            or running.live.reference is not None
+        ):
+            return False
+        mapping = running.maps.setdefault(page.seat, page.clock.best or ClockMap(0.0, 0.0))
+        reference = Reference(page.seat, origin, mapping)
+        if abs(reference.service_origin - self._now()) > FARTHEST_ORIGIN:
+            self._end_before("The page's clock puts the pass at a time far from now; load the page anew.")
+            return False
+        self._refer(reference)
+        return True
+
+    def join(self, seat: str, page: Page | None, channels: StringChannels | None) -> None:
+        """Let an input take part; ``page`` is None for one of the service's own."""
+        running = self._running
+        if running is None or running.order.self_marked or running.live.takes(seat):
+            return
+        if page is None:
+            running.live.join(seat, SERVICE, None, channels)
+            return
+        if page.seat not in running.maps and page.clock.best is not None:
+            running.maps[page.seat] = page.clock.best
+        running.live.join(seat, page.seat, running.maps.get(page.seat), channels)
+
+    def takes(self, seat: str) -> bool:
+        """Whether an input takes part."""
+        return self._running is not None and self._running.live.takes(seat)
+
+    def feed(self, seat: str, notes: Sequence[CapturedNote], watermark: float | None) -> None:
+        """Take what an input sends, on its own clock."""
+        if self._running is not None and self._running.live.takes(seat):
+            self._tell(self._running.live.feed(seat, notes, watermark))
+
+    def stop(self, sentence: str = "") -> None:
+        """Stop the pass, for a reason that is said where the player did not ask for it."""
+        running = self._running
+        if running is None or running.stop_asked is not None:
+            return
+        reference = running.live.reference
+        self._silence()
+        now = self._now()
+        if reference is None or now <= reference.service_origin:
+            self._end_before(sentence)
+            return
+        running.stop_asked = now
+        running.sentence = sentence
+        if running.order.self_marked:
+            self._tell([*running.live.stop(now - reference.service_origin), *running.live.give_up()])
+        else:
+            self._tell(running.live.stop(now - reference.service_origin))
+
+    def tick(self, pages: Iterable[Page], service_seats: Iterable[str]) -> None:
+        """Time goes on: the service's own inputs are complete to just before now; who is waited for too long is not."""
+        running = self._running
+        if running is None:
+            return
+        now = self._now()
+        for seat in service_seats:
+            self.feed(seat, (), now - CALLBACK)
+        for page in pages:
+            if page.away_since is not None and now - page.away_since > AWAY:
+                self._lose(running, page)
+        self._expire(running, now)
+
+    def lose_clock(self, page: Page) -> None:
+        """A page was loaded anew: its clock is another one, and what it sounded is gone."""
+        running = self._running
+        frozen = None if running is None else running.maps.get(page.seat)
+        if running is None or frozen is None or not page.is_new_clock(frozen):
+            return
+        self._lose(running, page)
+
+    def close(self) -> None:
+        """The service ends: a pass that is being played is kept as far as it was heard."""
+        running = self._running
+        if running is None:
+            return
+        self._silence()
+        reference = running.live.reference
+        now = self._now()
+        if reference is None or now <= reference.service_origin:
+            self._end_before("")
+            return
+        self._tell(running.live.cut_off(now - reference.service_origin))
+
+    # The parts
+
+    def _refer(self, reference: Reference) -> None:
+        running = self._running
+        assert running is not None
+        order = running.order
+        plan = self._keeper.begin(
+            PassKeeping(
+                order.solo,
+                order.plan,
+                order.instrument,
+                order.listening.tolerance_ms,
+                reference.service_origin,
+                running.lead,
+                order.self_marked,
+            )
+        )
+        self._tell(running.live.refer(reference, plan, self._keeper))
+
+    def _tell(self, events: Iterable[Event]) -> None:
+        running = self._running
+        assert running is not None
+        for event in events:
+            message = told(event, running.order.number, running.order.solo.arrangement, running.live.names)
+            if message is None:
+                continue
+            if message.__struct_config__.tag != "heard":
+                running.told.append(message)
+            if not running.order.self_marked:
+                self._broadcast(message)
+        if running.live.result is not None:
+            self._running = None
+            live = running.live
+            end = live.plan.origin + live.length
+            self._ended(
+                Ended(
+                    running.order,
+                    live.result,
+                    stopped=running.stop_asked is not None,
+                    end=end if live.cut_off_at is None else live.cut_off_at,
+                    stopped_at=live.stopped_at,
+                    sentence=running.sentence,
+                )
+            )
+
+    def _end_before(self, sentence: str) -> None:
+        """End a pass that has not come to its first measure: it did not take place."""
+        running = self._running
+        assert running is not None
+        self._running = None
+        if running.live.reference is not None:
+            self._keeper.cancel()
+        self._ended(Ended(running.order, None, stopped=True, sentence=sentence))
+
+    def _lose(self, running: _Running, page: Page) -> None:
+        """A page takes no part any more."""
+        if self._running is not running:
+            return
+        if running.order.sounder is page:
+            self.stop("The page that sounded the click is gone, so the pass was stopped.")
+        for seat in running.live.seats_on(page.seat):
+            if self._running is running:
+                self._tell(running.live.leave(seat))
+
+    def _expire(self, running: _Running, now: float) -> None:
+        if self._running is not running:
+            return
+        live, reference = running.live, running.live.reference
+        if reference is None:
+            if now - running.since > UNSOUNDED:
+                self._end_before("The page did not sound the click, so the pass was not begun; turn its sound on.")
+            return
+        pass_time = now - reference.service_origin
+        if now - running.last_second >= 1.0 and pass_time <= live.length:
+            running.last_second = now
+            self._keeper.goes_on(live.plan.origin + pass_time)
+        if running.order.self_marked:
+            if pass_time > live.length + AFTER_SELF_MARKED:
+                self._tell(live.give_up())
+        elif running.stop_asked is not None:
+            if now - running.stop_asked > STOPPING:
+                self._tell(live.give_up())
+        elif pass_time > live.length + UNSOUNDED:
+            self._tell(live.give_up())

@@ -1,0 +1,591 @@
+"""A practice session: its pages, its settings, and what is played next.
+
+A session does no input or output of its own and has no clock: messages and ticks come in, messages go out through the
+pages' links, timed MIDI through the ports. Its states are those of the wire's ``state``.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from typing import Literal
+
+from msgspec.structs import replace
+
+from coach.arranging.arrangement import Tier
+from coach.errors import CoachError, InputError
+from coach.listening.heard import STRINGS_ON_OWN_CHANNELS, StringChannels
+from coach.listening.plan import PassPlan
+from coach.listening.report import measure_record
+from coach.listening.scores import PassResult, lean_of, summarise
+from coach.service import protocol as wire
+from coach.service.accompany import played_along
+from coach.service.climb import Climb, Outcome
+from coach.service.clock import Now
+from coach.service.foot import FootBoard
+from coach.service.jobs import Solo
+from coach.service.keeping import Keeper
+from coach.service.midi_out import TimedMidi
+from coach.service.outside import MidiOutside
+from coach.service.pages import Page, Sender
+from coach.service.passes import CapturedNote
+from coach.service.runner import Ended, Order, PassRunner
+from coach.service.settings import Chosen, changed, fitted, measures_of
+from coach.service.words import sentences_on
+from coach.takes.grid import click_tempo
+from coach.takes.sessions import Instrument
+
+__all__ = ["Fetch", "Session"]
+
+Solos = Mapping[Tier, Solo]
+Fetch = Callable[[str, Callable[[Solos | CoachError], None]], None]
+"""Asks for the solos of a tune; they are handed over, now or later, on the event loop."""
+
+State = Literal["ready", "counting in", "playing", "between passes", "paused"]
+
+_MARKED = {True: "You marked this pass as clean.", False: "You marked this pass as not clean."}
+
+_DID = {"start": "start and stop", "again": "the same again", "next": "next rung"}
+
+
+class Session:
+    """A session.
+
+    Args:
+        name: on the wire.
+        fetch: asks for solos.
+        keeper: keeps what is played.
+        now: the service's clock.
+        midi: the ports.
+        climb: the ladder.
+        listed: gives the list of tunes.
+        hello: gives the greeting of a page: session, seat and what is acknowledged.
+    """
+
+    def __init__(
+        self,
+        name: str,
+        *,
+        fetch: Fetch,
+        keeper: Keeper,
+        now: Now,
+        midi: MidiOutside,
+        climb: Climb,
+        listed: Callable[[], list[wire.TuneLine]],
+        hello: Callable[[str, str, int], wire.Hello],
+    ) -> None:
+        self.name = name
+        self.chosen = Chosen()
+        self.pages: dict[str, Page] = {}
+        self._fetch = fetch
+        self._keeper = keeper
+        self._now = now
+        self._midi = midi
+        self._climb = climb
+        self._listed = listed
+        self._hello = hello
+        self._runner = PassRunner(keeper, now, self.broadcast, self._over, midi.silence)
+        self._solos: Solos = {}
+        self._solos_of = ""
+        self._waiting = ""
+        self._resting: Literal["ready", "between passes", "paused"] = "ready"
+        self._number = 0
+        self._last: Ended | None = None
+        self._unmarked: Ended | None = None
+        self._report: wire.PracticeReport | None = None
+        self._rung: wire.Rung | None = None
+        self._lean = 0.0
+        self._sounder: str | None = None
+        self._start_when_known: str | None = None
+        self._next_at: float | None = None
+        self._feet = FootBoard()
+        self._channels_heard: dict[str, set[int]] = {}
+        self._told_state: State | None = None
+
+    # ------------------------------------------------------------------------------------------ pages
+
+    def join(self, seat: str, link: Sender) -> Page:
+        """A page comes, or comes back.
+
+        Raises:
+            InputError: when its seat is one of the service's own.
+        """
+        if seat in self._midi.reserved:
+            raise InputError(f"the seat {seat!r} is the service's own", cure="take another name")
+        page = self.pages.setdefault(seat, Page(seat, None))
+        page.come(link, self._now())
+        page.send(self._hello(self.name, seat, page.taken.seq))
+        page.send(wire.Tunes(self._listed()))
+        page.send(self._midi.ports())
+        page.send(self._state())
+        begin = self._runner.begin_for(page)
+        if begin is not None:
+            page.send(begin)
+            for message in self._runner.told:
+                page.send(message)
+        elif self._report is not None:
+            page.send(self._report)
+        page.ping_if_due(self._now())
+        return page
+
+    def leave(self, page: Page, link: Sender) -> None:
+        """A page's connection is gone; a newer one of the same page stays."""
+        if page.link is link:
+            page.go(self._now())
+
+    @property
+    def is_deserted(self) -> bool:
+        """Whether no page is here and nothing is played."""
+        return self._runner.order is None and all(page.link is None for page in self.pages.values())
+
+    def broadcast(self, message: wire.FromService) -> None:
+        """Send a message to every page."""
+        for page in self.pages.values():
+            page.send(message)
+
+    def take(self, page: Page, message: wire.FromPage) -> None:
+        """Take a message of a page.
+
+        Raises:
+            CoachError: when what it asks cannot be done.
+        """
+        match message:
+            case wire.Notes():
+                self._take_notes(page, message)
+            case wire.Pong():
+                self._take_pong(page, message)
+            case wire.Sounding():
+                if self._runner.sounding(page, message.number, message.origin):
+                    self._tell_begin(without=page)
+                    self.tell_state()
+            case wire.Settings():
+                self._change(message)
+            case wire.Start():
+                self._start(page if message.sounds else None)
+            case wire.Stop():
+                self._stop()
+            case wire.Again():
+                self._again(page)
+            case wire.NextRung():
+                self._next_rung(page)
+            case wire.Mark():
+                self._mark(clean=message.clean)
+            case wire.Join():
+                raise InputError("the page has joined already")
+
+    # ------------------------------------------------------------------------------------------ inputs
+
+    def midi_in(self, seat: str, note: CapturedNote) -> None:
+        """Take a message that the service itself captured."""
+        if self._is_foot(note.data):
+            return
+        self._hear_channel(seat, note.data)
+        self._runner.join(seat, None, self._channels())
+        self._runner.feed(seat, (note,), None)
+
+    def _take_notes(self, page: Page, message: wire.Notes) -> None:
+        if message.seat != page.seat:
+            raise InputError(f"the seat {message.seat!r} is not this page's", cure="send notes under its own seat")
+        notes = []
+        for item in page.taken.new(message):
+            note = CapturedNote(item.seq, item.stamp, bytes(item.data))
+            if not self._is_foot(note.data):
+                notes.append(note)
+                self._hear_channel(page.seat, note.data)
+        if notes:
+            self._runner.join(page.seat, page, self._channels())
+        self._runner.feed(page.seat, notes, message.watermark)
+        if message.items:
+            page.send(wire.Ack(page.seat, page.taken.seq))
+
+    def _take_pong(self, page: Page, pong: wire.Pong) -> None:
+        page.take_pong(pong, self._now())
+        self._runner.lose_clock(page)
+        if self._start_when_known == page.seat and page.clock.best is not None:
+            self._start_when_known = None
+            if self._runner.order is None:
+                self._start(page)
+
+    def _hear_channel(self, seat: str, data: bytes) -> None:
+        if data and data[0] & 0xF0 == 0x90:
+            self._channels_heard.setdefault(seat, set()).add((data[0] & 0x0F) + 1)
+
+    def _tells_strings(self, seat: str) -> bool:
+        """Whether an input has each string on a channel of its own, as far as is known."""
+        if seat in self.pages:
+            return True
+        return len(self._channels_heard.get(seat, set()) & set(STRINGS_ON_OWN_CHANNELS)) > 1
+
+    def _channels(self) -> StringChannels | None:
+        """The channels of the strings in the pass; all its inputs are read alike."""
+        order = self._runner.order
+        return order.instrument.string_channels if order is not None else self._channels_to_use()
+
+    def _channels_to_use(self) -> StringChannels | None:
+        if self.chosen.string_channels != "auto":
+            return self.chosen.told_channels
+        used = [seat for seat in self._channels_heard if seat not in self.pages or self.pages[seat].link is not None]
+        known = used or list(self._midi.seats())
+        return STRINGS_ON_OWN_CHANNELS if all(self._tells_strings(seat) for seat in known) else None
+
+    def _is_foot(self, data: bytes) -> bool:
+        """Whether a message is a foot switch; what it does is done."""
+        ours, does = self._feet.pressed(data, self.chosen.switches)
+        if does is not None:
+            switch = self.chosen.switches[does]
+            assert switch is not None
+            self.broadcast(wire.Foot(switch.name, _DID[does]))
+            try:
+                if does == "start":
+                    self._toggle()
+                elif does == "again":
+                    self._again(None)
+                else:
+                    self._next_rung(None)
+            except CoachError as error:
+                self.broadcast(wire.Failure(str(error), "foot"))
+        return ours
+
+    # ------------------------------------------------------------------------------------------ settings
+
+    def choose_tune(self, tune: str) -> None:
+        """Choose a tune, as a page does by its settings."""
+        self._change(wire.Settings(tune=tune))
+
+    def _change(self, message: wire.Settings) -> None:
+        before = self.chosen
+        if message.midi_in is not None or message.midi_out is not None:
+            self._midi.choose(midi_in=message.midi_in, midi_out=message.midi_out)
+            self.broadcast(self._midi.ports())
+        self.chosen = changed(before, message)
+        if self.chosen.latency_ms != before.latency_ms:
+            self._lean = 0.0
+        if self.chosen.tune != before.tune:
+            self._rung = None
+            self._want_solos()
+        elif self.chosen.tier != before.tier or self.chosen.first != before.first or self.chosen.last != before.last:
+            self._fit()
+        self.tell_state()
+
+    def _want_solos(self) -> None:
+        tune = self.chosen.tune
+        self._waiting = "Writing the solos …"
+
+        def arrived(solos: Solos | CoachError) -> None:
+            if self.chosen.tune != tune:
+                return
+            if isinstance(solos, CoachError):
+                self._waiting = str(solos)
+                self.broadcast(wire.Failure(str(solos), "tune"))
+            else:
+                self._waiting = ""
+                self._solos, self._solos_of = solos, tune
+                self._fit()
+                solo = self._solo
+                if solo is not None and self.chosen.bounce != solo.arrangement.bounce:
+                    self.chosen = changed(self.chosen, wire.Settings(bounce=solo.arrangement.bounce))
+            self.tell_state()
+
+        self._fetch(tune, arrived)
+
+    def _fit(self) -> None:
+        """Make the settings fit the solo: a tier that there is, measures that it has."""
+        if self._solos_of != self.chosen.tune or not self._solos:
+            return
+        solo = self._solos.get(self.chosen.tier) or next(iter(self._solos.values()))
+        self.chosen = fitted(self.chosen, solo.arrangement)
+
+    @property
+    def _solo(self) -> Solo | None:
+        """The solo that is chosen; None while it is being written."""
+        if self._solos_of != self.chosen.tune:
+            return None
+        return self._solos.get(self.chosen.tier)
+
+    # ------------------------------------------------------------------------------------------ what is played
+
+    def _toggle(self) -> None:
+        if self._runner.order is not None:
+            self._stop()
+        else:
+            self._start(self._usual_sounder())
+
+    def _usual_sounder(self) -> Page | None:
+        """The page that sounded the last pass, else the one that came last; None where none is here."""
+        if self.chosen.sound == "midi":
+            return None
+        here = {seat: page for seat, page in self.pages.items() if page.link is not None}
+        return here.get(self._sounder or "") or next(reversed(here.values()), None)
+
+    def _start(self, sounder: Page | None) -> None:
+        if self._runner.order is not None:
+            raise InputError("a pass is being played", cure="stop it first")
+        solo = self._solo
+        if solo is None:
+            raise InputError(self._waiting or "no tune is chosen", cure="choose a tune and wait for its solo")
+        send = None
+        if self.chosen.sound == "midi":
+            sounder = None
+            send = self._midi.sender()
+            if send is None:
+                raise InputError("no MIDI output is open", cure="choose one, or let the page sound the click")
+        if sounder is not None and sounder.clock.best is None:
+            self._start_when_known = sounder.seat
+            return
+        self._next_at = None
+        self._sounder = sounder.seat if sounder is not None else self._sounder
+        self._begin(solo, sounder, send)
+
+    def _begin(self, solo: Solo, sounder: Page | None, send: Callable[[list[TimedMidi]], None] | None) -> None:
+        chosen = self.chosen
+        channels = self._channels_to_use()
+        plan = PassPlan(
+            solo.arrangement,
+            click_tempo(chosen.tempo),
+            first=chosen.first,
+            last=chosen.last,
+            bounce=chosen.bounce,
+            lean_ms=self._lean,
+        )
+        name = self._midi.ports().input or ""
+        self._number += 1
+        order = Order(
+            number=self._number,
+            solo=solo,
+            plan=plan,
+            parts=played_along(plan, chosen.levels),
+            listening=chosen.listening,
+            instrument=Instrument(name, channels, chosen.listening.latency),
+            self_marked=chosen.self_marked,
+            sounder=sounder,
+            send=send,
+            out_delay=chosen.out_delay_ms / 1000,
+        )
+        self._unmarked = None
+        self._report = None
+        here = [page for page in self.pages.values() if page.link is not None]
+        active = set(self._channels_heard)
+        self._runner.begin(order, here)
+        for seat in self._midi.seats():
+            self._runner.join(seat, None, channels)
+        for page in here:
+            if page is sounder or page.seat in active:
+                self._runner.join(page.seat, page, channels)
+        self._channels_heard = {seat: heard for seat, heard in self._channels_heard.items() if seat not in self.pages}
+        self.tell_state()
+        self._tell_begin()
+
+    def _tell_begin(self, without: Page | None = None) -> None:
+        for page in self.pages.values():
+            begin = self._runner.begin_for(page)
+            if begin is not None and page is not without:
+                page.send(begin)
+
+    def _stop(self) -> None:
+        self._next_at = None
+        self._start_when_known = None
+        if self._runner.order is not None:
+            self._runner.stop()
+        elif self._resting == "between passes":
+            self._resting = "paused"
+            self.tell_state()
+
+    def _again(self, page: Page | None) -> None:
+        if self._last is None:
+            raise InputError("nothing has been played yet", cure="start a pass")
+        if self._runner.order is not None:
+            raise InputError("a pass is being played", cure="stop it first")
+        plan = self._last.order.plan
+        if self._last.order.solo is self._solo:
+            tempo = round(plan.tempo, 3)
+            told = wire.Settings(tempo=tempo, whole=plan.first is None and plan.last is None)
+            self.chosen = changed(self.chosen, told)
+            if not told.whole:
+                self.chosen = changed(self.chosen, wire.Settings(first=plan.first, last=plan.last))
+        self._start(page if page is not None and self.chosen.sound == "page" else self._usual_sounder())
+
+    def _next_rung(self, page: Page | None) -> None:
+        rung = self._rung
+        if rung is None:
+            raise InputError("no next rung is offered yet", cure="play a pass first")
+        if self._runner.order is not None:
+            raise InputError("a pass is being played", cure="stop it first")
+        self._take_rung(rung)
+        self._start(page if page is not None and self.chosen.sound == "page" else self._usual_sounder())
+
+    def _take_rung(self, rung: wire.Rung) -> None:
+        tier: Tier | None = next((tier for tier in self._solos if tier == rung.tier), None)
+        self.chosen = changed(self.chosen, wire.Settings(tier=tier, tempo=rung.tempo, first=rung.first, last=rung.last))
+        self._fit()
+
+    # ------------------------------------------------------------------------------------------ what came of it
+
+    def _over(self, ended: Ended) -> None:
+        """A pass is over."""
+        self._resting = "paused" if ended.stopped else "between passes"
+        if ended.sentence:
+            self.broadcast(wire.Failure(ended.sentence, "pass"))
+        if ended.result is None:
+            if self._last is None:
+                self._resting = "ready"
+            self.tell_state()
+            return
+        self._last = ended
+        if ended.order.self_marked:
+            self._unmarked = None if ended.stopped else ended
+            self._keep(ended, ended.result)
+            self._report = self._report_on(ended, ended.result, clean=False)
+        else:
+            if any(note.played for note in ended.result.notes):
+                self._rung = self._climb.after(self._outcome(ended, ended.result, clean=ended.result.clean))
+                self._lean = lean_of([ended.result])
+            self._keep(ended, ended.result)
+            self._report = self._report_on(ended, ended.result, clean=ended.result.clean)
+        if self.chosen.keep_going and not ended.stopped and not ended.order.self_marked:
+            self._next_at = self._now() + self._rest_after(ended)
+        self.tell_state()
+        self.broadcast(self._report)
+
+    def _keep(self, ended: Ended, result: PassResult) -> None:
+        self._keeper.end(result, end=ended.end, stopped=ended.stopped_at, ladder=self._climb.record())
+
+    def _rest_after(self, ended: Ended) -> float:
+        """A short rest: one measure."""
+        measure = ended.order.plan.measures[-1].meter
+        return float(measure.length) * 60 / ended.order.plan.tempo
+
+    def _outcome(self, ended: Ended, result: PassResult, *, clean: bool) -> Outcome:
+        plan = ended.order.plan
+        return Outcome(
+            tune=plan.arrangement.tune,
+            tier=plan.arrangement.tier,
+            tempo=plan.tempo,
+            first=plan.measures[0].number,
+            last=plan.measures[-1].number,
+            goal=self.chosen.goal,
+            floor=self.chosen.floor,
+            clean=clean,
+            whole=not ended.stopped if ended.order.self_marked else result.whole,
+            self_marked=ended.order.self_marked,
+            calibrated=plan.lean_ms != 0 or ended.order.number > 1,
+        )
+
+    def _report_on(self, ended: Ended, result: PassResult, *, clean: bool) -> wire.PracticeReport:
+        marked = ended.order.self_marked
+        summary = summarise([] if marked else [result])
+        here = f"takes/{self.name}/{ended.order.number}"
+        self._keeper.remember(ended.order.number)
+        return wire.PracticeReport(
+            number=ended.order.number,
+            whole=not ended.stopped if marked else result.whole,
+            clean=clean,
+            self_marked=marked,
+            measures=[] if marked else [measure_record(score) for score in result.measures],
+            summary={
+                "played_share": summary.played_share,
+                "mean_offset_ms": summary.mean_offset_ms,
+                "spread_ms": summary.spread_ms,
+                "tempo_drift_percent": summary.tempo_drift_percent,
+            },
+            sentences=["Was this pass clean? Mark it yourself."] if marked else sentences_on(result),
+            rung=self._rung,
+            take=f"{here}.mid",
+            report="" if marked else f"{here}.json",
+        )
+
+    def _mark(self, *, clean: bool) -> None:
+        ended = self._unmarked
+        if ended is None or ended.result is None:
+            raise InputError("there is no pass to mark", cure="play one to its end first")
+        self._unmarked = None
+        self._rung = self._climb.after(self._outcome(ended, ended.result, clean=clean))
+        self._keeper.mark(clean=clean, ladder=self._climb.record())
+        self._report = replace(self._report_on(ended, ended.result, clean=clean), sentences=[_MARKED[clean]])
+        if self.chosen.keep_going:
+            self._next_at = self._now() + self._rest_after(ended)
+        self.tell_state()
+        self.broadcast(self._report)
+
+    # ------------------------------------------------------------------------------------------ time and state
+
+    def tick(self) -> None:
+        """Time goes on; called several times a second."""
+        now = self._now()
+        for page in self.pages.values():
+            page.ping_if_due(now)
+        self._runner.tick(self.pages.values(), self._midi.seats())
+        if self._next_at is not None and now >= self._next_at and self._runner.order is None:
+            self._next_at = None
+            self._go_on()
+        if self._state_now != self._told_state:
+            self.tell_state()
+
+    def _go_on(self) -> None:
+        """The next pass by itself."""
+        if self._rung is not None:
+            self._take_rung(self._rung)
+        try:
+            self._start(self._usual_sounder())
+        except CoachError as error:
+            self._resting = "paused"
+            self.broadcast(wire.Failure(str(error), "pass"))
+
+    def close(self) -> None:
+        """The service ends."""
+        self._runner.close()
+
+    @property
+    def _state_now(self) -> State:
+        return self._runner.state or self._resting
+
+    def tell_state(self) -> None:
+        """Tell every page how the session stands."""
+        self._told_state = self._state_now
+        self.broadcast(self._state())
+
+    def tell_ports(self) -> None:
+        """Tell every page of the ports."""
+        self.broadcast(self._midi.ports())
+
+    def tell_tunes(self) -> None:
+        """Tell every page of the list of tunes."""
+        self.broadcast(wire.Tunes(self._listed()))
+
+    def _state(self) -> wire.State:
+        chosen, order = self.chosen, self._runner.order
+        # While a pass runs, its own solo stays on the page, whatever is chosen for the next.
+        solo = self._solo if order is None else order.solo
+        waiting = self._waiting
+        if order is not None and self._runner.is_waiting:
+            waiting = "Waiting for the page to sound the click."
+        low, high = (0, 0) if solo is None else measures_of(solo.arrangement)
+        line = next((line for line in self._listed() if line.id == chosen.tune), None)
+        return wire.State(
+            state=self._state_now,
+            number=self._number,
+            tune=chosen.tune,
+            title=solo.arrangement.title if solo is not None else line.title if line is not None else "",
+            digest=solo.digest if solo is not None else "",
+            tier=chosen.tier,
+            tempo=chosen.tempo,
+            goal=chosen.goal,
+            floor=chosen.floor,
+            first=low if chosen.first is None else chosen.first,
+            last=high if chosen.last is None else chosen.last,
+            measures=0 if solo is None else len(solo.arrangement.measures),
+            bounce=chosen.bounce,
+            solo_level=chosen.solo_level,
+            backing_level=chosen.backing_level,
+            click_level=chosen.click_level,
+            keep_going=chosen.keep_going,
+            sound=chosen.sound,
+            self_marked=chosen.self_marked,
+            foot_start=chosen.foot_start,
+            foot_again=chosen.foot_again,
+            foot_next=chosen.foot_next,
+            latency_ms=chosen.latency_ms,
+            out_delay_ms=chosen.out_delay_ms,
+            tolerance_ms=chosen.tolerance_ms,
+            string_channels=chosen.string_channels,
+            rung=self._rung,
+            waiting=waiting,
+        )
