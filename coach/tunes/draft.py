@@ -22,6 +22,7 @@ class Draft:
         measures: on paper, in order; their numbers mean nothing yet.
         remarks: what the reader had to leave out.
         phrased: whether the notes that begin phrases are marked already.
+        key_told: whether the source tells the key, mode and all; a bare key signature does not.
     """
 
     title: str
@@ -30,6 +31,7 @@ class Draft:
     measures: tuple[Measure, ...]
     remarks: tuple[str, ...] = ()
     phrased: bool = False
+    key_told: bool = True
 
 
 @dataclass(slots=True)
@@ -94,8 +96,9 @@ class MeasureWriter:
         self._key = key
 
     def start_repeat(self) -> None:
-        """A sign that begins a repeat stands before what follows."""
+        """A sign that begins a repeat stands before what follows; it ends an ending."""
         self._repeat_start = True
+        self._endings = ()
 
     def start_ending(self, times: tuple[int, ...]) -> None:
         """What follows is played at these times through only."""
