@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 
 from coach.errors import TuneError
-from coach.tunes.keys import pitch_class, spell
+from coach.tunes.keys import pitch_class, spell_near
 
 __all__ = ["QUALITIES", "Chord", "read_chord"]
 
@@ -71,9 +71,9 @@ class Chord:
     def transposed(self, semitones: int, fifths: int) -> Chord:
         """The same chord moved by semitones, spelt for a key signature of ``fifths``."""
         return Chord(
-            spell(self.root_pc + semitones, fifths),
+            spell_near(self.root_pc + semitones, fifths),
             self.quality,
-            spell(pitch_class(self.bass) + semitones, fifths) if self.bass else "",
+            spell_near(pitch_class(self.bass) + semitones, fifths) if self.bass else "",
         )
 
 

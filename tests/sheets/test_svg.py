@@ -2,6 +2,7 @@ import re
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pytest
@@ -161,6 +162,6 @@ def test_dense_words_get_fewer_measures_a_system_and_do_not_touch(build) -> None
     assert 2 <= len(rows) <= 4
     assert float(root.attrib["viewBox"].split()[2]) <= 28_000
     for row in rows.values():
-        for (left, letters), (right, _) in zip(row, row[1:], strict=False):
+        for (left, letters), (right, _) in pairwise(row):
             # 387 high; a letter of these words takes at least two fifths of that.
             assert right - left > letters * 387 * 0.4
