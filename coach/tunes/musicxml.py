@@ -216,10 +216,10 @@ class _PartReader:
             writer.rest_until(min(at, length))
             writer.add_chord(chord)
         writer.rest_until(length)
-        times = 1
-        if isinstance(right, Repeat) and right.direction == "end":
-            times = min(max(2, right.times or 2), 9)
-        writer.bar(ends=times, double=right is not None and right.type in {"double", "final", "heavy-heavy"})
+        if isinstance(right, Repeat):
+            writer.bar(ends=min(max(2, right.times or 2), 9))
+        else:
+            writer.bar(double=right is not None and right.type in {"double", "final", "heavy-heavy"})
 
     def chords(self, measure: Any, place: str) -> Iterator[tuple[Fraction, Chord]]:
         from music21.harmony import ChordSymbol, NoChord
