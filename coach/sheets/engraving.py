@@ -66,16 +66,19 @@ class Engraver:
         # Without this, toolkits outside the main thread do not find their fonts.
         verovio.setDefaultResourcePath(str(Path(verovio.__file__).parent / "data"))
         self._toolkit = verovio.toolkit()
-        self._toolkit.setOptions(_OPTIONS | {"breaks": "none"})
+        self._toolkit.setOptions(_OPTIONS | {"breaks": "encoded", "noJustification": True})
         if not self._toolkit.loadData(mei):
             raise ValueError("Verovio cannot read the MEI")
-        line = self._toolkit.renderToSVG(1)
-        self.closest = tuple((int(end) - int(start)) // 10 for start, end in _STAFF.findall(line))
+        drawn = "".join(self._rendered())
+        self.closest = tuple((int(end) - int(start)) // 10 for start, end in _STAFF.findall(drawn))
 
     def pages(self, width: int) -> list[str]:
         """The SVG of each page (of up to 24 systems), so many page units wide, with the breaks of the document."""
-        self._toolkit.setOptions({"breaks": "line", "pageWidth": width})
+        self._toolkit.setOptions({"breaks": "line", "noJustification": False, "pageWidth": width})
         self._toolkit.redoLayout()
+        return self._rendered()
+
+    def _rendered(self) -> list[str]:
         return [self._toolkit.renderToSVG(page) for page in range(1, self._toolkit.getPageCount() + 1)]
 
 
@@ -91,7 +94,7 @@ def page_width(closest: Sequence[int], systems: Sequence[Sequence[ArrangedMeasur
     widths = []
     start = 0
     for system in systems:
-        widths.append(clefs * (start > 0) + sum(closest[start : start + len(system)]))
+        widths.append(sum(closest[start : start + len(system)]))
         start += len(system)
     most = max(sum(measure.number > 0 for measure in system) for system in systems)
     return 2 * MARGIN + max(int(max(widths) * _STRETCH), clefs + _LEAST_WIDTH * most)

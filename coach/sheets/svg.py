@@ -52,10 +52,10 @@ def to_svg(arrangement: Arrangement, *, measures_per_system: int = 4, heading: b
     music = ET.SubElement(root, "g", {"font-family": FONT, "fill": "currentColor", "color": "black"})
     y = _heading(music, arrangement, width) if heading else 0.0
     for body, height in drawings:
-        place = ET.SubElement(music, "g", {"transform": f"translate(0, {y:g})"})
+        place = ET.SubElement(music, "g", {"transform": f"translate(0, {y:.0f})"})
         place.append(body)
         y += height + _SPACE
-    root.set("viewBox", f"0 0 {width} {y:g}")
+    root.set("viewBox", f"0 0 {width} {y:.0f}")
     root.set("width", f"{width / _PIXEL:.0f}")
     root.set("height", f"{y / _PIXEL:.0f}")
     for element in root.iter():
@@ -88,7 +88,7 @@ def _heading(parent: ET.Element, arrangement: Arrangement, width: int) -> float:
         nonlocal y
         for line in textwrap.wrap(text, int((width - 2 * left) / (_CHARACTER * size))):
             y += 1.3 * size
-            place = {"x": str(left), "y": f"{y:g}", "font-size": str(size)}
+            place = {"x": str(left), "y": f"{y:.0f}", "font-size": str(size)}
             ET.SubElement(group, "text", place | attributes).text = line
 
     write(arrangement.title, _TITLE, **{"font-weight": "bold"})
