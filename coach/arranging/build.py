@@ -6,6 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from functools import lru_cache
+from itertools import pairwise
 from typing import NamedTuple, cast
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, MelodyNote, Pluck, Role, Technique, Tier
@@ -126,7 +127,7 @@ def _plucks(
     half = grid.slots[index] / 2
     size = 2 * chosen.way.size
     later = sorted({each.at for each in struck})
-    ends = dict(zip(later, [*later[1:], size], strict=True))
+    ends = dict(pairwise([*later, size]))
     rings = {note.note: 2 * note.rings for note in grid.measures[index].notes}
     plucks = []
     for count, each in enumerate(struck, start=1):

@@ -52,7 +52,6 @@ COSTS: dict[str, Cost] = {
         Cost("left out a passing note", "A passing melody note is left out.", "note", 5),
         Cost("left out in need", "A melody note is left out because no way of playing it was found.", "note", 60),
         # Fills: chord tones, the drone, open strings, and room for the melody.
-        Cost("fill by unwilling finger", "A finger fills on a string where it does not like to go.", "fill", 4),
         Cost("fill by index on 3", "The index fills on string 3, its second home.", "fill", 1),
         Cost("foreign fill", "A fill is no tone of the sounding chord.", "fill", 14),
         Cost("foreign drone", "The drone rings over a chord that has no such tone.", "fill", 2),
@@ -69,7 +68,7 @@ COSTS: dict[str, Cost] = {
         Cost("same finger after a rest", "A finger plays twice with one slot of rest between.", "step", 1),
         # Measures.
         Cost("wooden measure", "Four even melody notes are all struck.", "measure", 16),
-        Cost("held note", "A melody note holds two slots in the roll.", "measure", 5),
+        Cost("held note", "A melody note holds two slots in the roll.", "measure", 9),
         Cost("held note without weight", "The held note is neither long nor on a strong beat.", "measure", 6),
         Cost("no named roll", "The fingers follow none of the named rolls.", "measure", 40),
         Cost("no groups of three", "In a compound metre the fingers do not go by threes.", "measure", 4),

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from functools import lru_cache
 
 from coach.arranging.costs import cost
@@ -11,10 +12,12 @@ from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, LONG_STRINGS, 
 from coach.instrument.hands import AT_NEED, FINGERS, RELUCTANCE, SPAN, Finger
 from coach.instrument.tuning import Tuning
 
-__all__ = ["ANYWHERE", "Neck", "Reach", "find_neck", "reach_of"]
+__all__ = ["ANYWHERE", "FILL_STRINGS", "Neck", "Reach", "find_neck", "reach_of"]
 
 # The lowest and highest fret that the left hand reaches; open strings are always within reach.
 Reach = tuple[int, int]
+# Fills are played where a finger is at home; what it does at need, or leading, it does for the melody.
+FILL_STRINGS: Mapping[Finger, tuple[int, ...]] = {"T": (5, 4, 3), "I": (3, 2), "M": (1,)}
 ANYWHERE: Reach = (1, HIGHEST_FRET)
 _FULL_FRET = 4
 _LEAD = 2  # the string on which the thumb plays melody only
@@ -176,10 +179,9 @@ class Neck:
             if string == 5 and strong:
                 price += cost("drone on a strong beat")
             for number, finger in enumerate(FINGERS):
-                unwilling = RELUCTANCE[finger].get(string)
-                if unwilling is None or (finger == "T" and string == _LEAD):
+                if string not in FILL_STRINGS[finger]:
                     continue
-                extra = cost("fill by unwilling finger") * unwilling
+                extra = 0
                 if finger == "I" and string == _SHARED:
                     extra += cost("fill by index on 3")
                 if finger == "T" and string != 5 and not strong:

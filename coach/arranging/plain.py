@@ -86,7 +86,7 @@ def plain_ways(measure: GridMeasure, neck: Neck, hands: Sequence[int], *, need: 
                 ways.append(
                     Way(price + cost("left out in need") * need, tuple(layers), measure.size, hand, rolled=False)
                 )
-    return ways
+    return sorted(ways, key=lambda way: way.price)
 
 
 def _melody(

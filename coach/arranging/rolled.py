@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
@@ -10,16 +10,20 @@ from typing import NamedTuple
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
 from coach.arranging.licks import Lick
-from coach.arranging.neck import Neck, Reach, reach_of
-from coach.arranging.search import Layer, Option, Way, layer
-from coach.arranging.sketches import FILL, HELD, LICKED, Sketch
+from coach.arranging.neck import ANYWHERE, FILL_STRINGS, Neck, Reach, reach_of
+from coach.arranging.search import Layer, Option, Way, lanes, layer
+from coach.arranging.sketches import FILL, HELD, LICKED, Sketch, Terms, sketches
 from coach.instrument.hands import FINGERS
 
-__all__ = ["HandPlan", "hand_plans", "hands", "rolled_ways"]
+__all__ = ["HandPlan", "RolledWays", "ends", "hand_plans", "hands"]
 
 _FIRST = 1
 _MOST_HANDS = 3
 _ROLL = 4  # slots within which fretted notes must lie under one hand
+# Ways are worked out in tranches of price; most measures never need the second.
+_TRANCHES = (8, 16, 32, 64, 128, 1 << 20)
+_DEAREST = 1 << 20
+_ANY_FINGER = 7
 
 
 class HandPlan(NamedTuple):
@@ -50,33 +54,64 @@ def hand_plans(before: Sequence[int], here: Sequence[int], after: Sequence[int])
     return plans
 
 
-def rolled_ways(
-    measure: GridMeasure, neck: Neck, sketched: Iterable[Sketch], plans: Sequence[HandPlan], *, rolled: bool
-) -> list[Way]:
-    """The ways of a measure: every sketch with every plan of the hand.
+def ends(measure: GridMeasure, neck: Neck) -> frozenset[int]:
+    """The states that the last pluck of a measure may have: of fills and licks, and of melody notes near there."""
+    near = [note.pitch for note in measure.notes if note.slot >= measure.size - 2]
+    crowded = any(b.slot - a.slot <= 2 for a, b in pairwise(measure.notes) if b.slot >= measure.size - 2)
+    fills = {6 * number + string for number, finger in enumerate(FINGERS) for string in FILL_STRINGS[finger]}
+    melody = {option.state for pitch in near for option in neck.melody(pitch, ANYWHERE, run=crowded)}
+    return frozenset(fills | melody)
 
-    Where there is a lick the fingers are its own, and free before it.
+
+class RolledWays:
+    """The ways of a measure in rolls, in order of their price, worked out as they are asked for.
+
+    Every sketch is tried with every plan of the hand. Where there is a lick the fingers are its own, and free before
+    it.
     """
-    ways = []
-    for plan in plans:
-        reaches = _reaches(measure.size, plan)
-        price = cost("hand off first position") * (plan.stays - _FIRST)
-        price += cost("hand moves") * (abs(plan.enters - plan.stays) + abs(plan.leaves - plan.stays))
-        for sketch in sketched:
-            layers = _layers(measure, neck, sketch, reaches)
-            if layers is not None:
-                ways.append(
-                    Way(
-                        price + sketch.price + (0 if rolled or sketch.lick else cost("no named roll")),
-                        layers,
-                        measure.size,
-                        plan.leaves,
-                        rolled and sketch.lick is None,
-                        measure.compound,
-                        plan.enters,
-                    )
-                )
-    return ways
+
+    def __init__(self, measure: GridMeasure, neck: Neck, plans: Sequence[HandPlan], terms: Terms, *, rolled: bool):
+        self._measure = measure
+        self._neck = neck
+        self._plans = plans
+        self._terms = terms
+        self._rolled = rolled
+        self._known: list[Way] = []
+        self._more = self._work_out()
+
+    def __iter__(self) -> Iterator[Way]:
+        index = 0
+        while True:
+            if index == len(self._known):
+                way = next(self._more, None)
+                if way is None:
+                    return
+                self._known.append(way)
+            yield self._known[index]
+            index += 1
+
+    def _work_out(self) -> Iterator[Way]:
+        size = self._measure.size
+        prices, reaches = [], []
+        for plan in self._plans:
+            moves = abs(plan.enters - plan.stays) + abs(plan.leaves - plan.stays)
+            prices.append(cost("hand off first position") * (plan.stays - _FIRST) + cost("hand moves") * moves)
+            reaches.append(_reaches(size, plan))
+        above = -_DEAREST
+        for most in _TRANCHES:
+            tranche = [
+                (price + sketch.price, index, sketch)
+                for index, price in enumerate(prices)
+                for sketch in sketches(self._measure, self._terms, above - price, most - price)
+            ]
+            tranche.sort(key=lambda each: (each[0], each[1]))
+            for price, index, sketch in tranche:
+                rolled = self._rolled and sketch.lick is None
+                layers = _layers(self._measure, self._neck, sketch, reaches[index], rolled=rolled)
+                if layers is not None:
+                    plan = self._plans[index]
+                    yield Way(price, layers, size, plan.leaves, rolled, self._measure.compound, plan.enters)
+            above = most
 
 
 def _reaches(size: int, plan: HandPlan) -> list[Reach]:
@@ -89,8 +124,13 @@ def _reaches(size: int, plan: HandPlan) -> list[Reach]:
     return reaches
 
 
-def _layers(measure: GridMeasure, neck: Neck, sketch: Sketch, reaches: Sequence[Reach]) -> tuple[Layer, ...] | None:
-    """The layers of a sketch; None where a melody note is out of reach."""
+def _layers(
+    measure: GridMeasure, neck: Neck, sketch: Sketch, reaches: Sequence[Reach], *, rolled: bool
+) -> tuple[Layer, ...] | None:
+    """The layers of a sketch; None where a melody note is out of reach, or no roll has the fingers that it needs."""
+    found = _melody_layers(measure, neck, sketch, reaches)
+    if found is None or (rolled and not lanes(_mask(sketch, found))):
+        return None
     layers: list[Layer] = []
     rings, until = measure.held, measure.held_for
     slots = sketch.slots
@@ -120,20 +160,40 @@ def _layers(measure: GridMeasure, neck: Neck, sketch: Sketch, reaches: Sequence[
                 )
             )
             continue
-        note = notes[what]
-        before = slots[slot - 1] if slot else FILL
-        after = slots[slot + 1] if slot + 1 < len(slots) else FILL
-        together = before >= 0 and neck.only_on_one_string(notes[before].pitch, note.pitch)
-        run = together or (after >= 0 and neck.only_on_one_string(note.pitch, notes[after].pitch))
+        layers.append(found[slot])
+        rings, until = notes[what].pitch, slot + notes[what].rings
+    return tuple(layers)
+
+
+def _melody_layers(
+    measure: GridMeasure, neck: Neck, sketch: Sketch, reaches: Sequence[Reach]
+) -> dict[int, Layer] | None:
+    """The layers of the melody notes by slot; None where one of them is out of reach."""
+    found = {}
+    slots, notes = sketch.slots, measure.notes
+    for slot, what in enumerate(slots):
+        if what < 0:
+            continue
+        pitch = notes[what].pitch
         if what == sketch.slurred:
-            each = neck.slurred_layer(slot, note.pitch, reaches[slot], what)
+            each = neck.slurred_layer(slot, pitch, reaches[slot], what)
         else:
-            each = neck.melody_layer(slot, note.pitch, reaches[slot], what, run=run, together=together)
+            before = slots[slot - 1] if slot else FILL
+            after = slots[slot + 1] if slot + 1 < len(slots) else FILL
+            together = before >= 0 and neck.only_on_one_string(notes[before].pitch, pitch)
+            run = together or (after >= 0 and neck.only_on_one_string(pitch, notes[after].pitch))
+            each = neck.melody_layer(slot, pitch, reaches[slot], what, run=run, together=together)
         if not each.mask:
             return None
-        layers.append(each)
-        rings, until = note.pitch, slot + note.rings
-    return tuple(layers)
+        found[slot] = each
+    return found
+
+
+def _mask(sketch: Sketch, melody: Mapping[int, Layer]) -> tuple[int, ...]:
+    """The fingers that each pluck of a sketch may have, as bits; a fill may have any."""
+    return tuple(
+        melody[slot].mask if what >= 0 else _ANY_FINGER for slot, what in enumerate(sketch.slots) if what != HELD
+    )
 
 
 def _reached(reach: Reach, fret: int) -> bool:

@@ -11,7 +11,7 @@ paradigm.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
 from functools import lru_cache
 from typing import Any, NamedTuple
@@ -26,10 +26,13 @@ __all__ = [
     "STATES",
     "Chosen",
     "Joint",
+    "Lane",
     "Layer",
     "NoWayError",
+    "Offer",
     "Option",
     "Way",
+    "lanes",
     "layer",
     "solve",
     "step",
@@ -43,6 +46,8 @@ _CROSSED = cost("crossed fingers")
 _CHANGE = cost("change of roll")
 _NO_THREES = cost("no groups of three")
 _HAND_MOVES = cost("hand moves")
+_THREE = 3
+_PATIENCE = 40
 
 # Pinches of the thumb and the middle finger on string 1, by the states that they join.
 PINCHES = {(string, 13): 18 + number for number, string in enumerate((5, 4, 3))}
@@ -85,6 +90,7 @@ class Layer(NamedTuple):
         together: whether it may be picked on the string of the slot before (a melody running on one string).
         note: the melody note it carries, as an index into the measure's notes, or -1.
         role: what the pluck is there for.
+        least: the price of the cheapest option of each finger, very dear where there is none.
     """
 
     slot: int
@@ -93,6 +99,7 @@ class Layer(NamedTuple):
     together: bool
     note: int
     role: str
+    least: tuple[int, ...]
 
 
 class Way(NamedTuple):
@@ -115,6 +122,18 @@ class Way(NamedTuple):
     rolled: bool
     threes: bool = False
     enters: int = 0
+
+
+class Offer(NamedTuple):
+    """What a measure offers.
+
+    Attributes:
+        ways: in order of their price.
+        ends: the states that its last pluck may have.
+    """
+
+    ways: Iterable[Way]
+    ends: frozenset[int]
 
 
 class Joint(NamedTuple):
@@ -166,7 +185,9 @@ def layer(slot: int, options: Sequence[Option], role: str, *, note: int = -1, to
     for each in sorted(options, key=lambda o: (o.state, o.price, o)):
         best.setdefault(each.state, each)
     fingers = tuple(tuple(o for o in best.values() if STATES[o.state][0][0] == f) for f in range(3))
-    return Layer(slot, fingers, sum(1 << f for f in range(3) if fingers[f]), together, note, role)
+    mask = sum(1 << f for f in range(3) if fingers[f])
+    least = tuple(min((o.price for o in options), default=_IMPOSSIBLE) for options in fingers)
+    return Layer(slot, fingers, mask, together, note, role, least)
 
 
 def step(before: int, state: int, *, together: bool = False) -> int | None:
@@ -187,6 +208,8 @@ def _step_price(before: tuple[tuple[int, int], ...], state: tuple[tuple[int, int
                 continue
             if finger == finger_before or (string == string_before and not together):
                 return _IMPOSSIBLE
+            if string == string_before and 1 not in (finger, finger_before):
+                return _IMPOSSIBLE  # on one string thumb and index alternate, or index and middle
             if (finger - finger_before) * (string - string_before) > 0:
                 price += _CROSSED
     return price
@@ -194,40 +217,62 @@ def _step_price(before: tuple[tuple[int, int], ...], state: tuple[tuple[int, int
 
 _RUNNING = _steps(together=False)
 _TOGETHER = _steps(together=True)
+_RESTED = [[0] * len(STATES) for _ in STATES]
+_BEFORE = [[row[state] for row in _RUNNING] for state in range(len(STATES))]
 
 
-class _Row(NamedTuple):
-    """A lane over so many plucks: where it starts, its fingers, their bits, where it goes on, whether by threes."""
+class Lane(NamedTuple):
+    """A lane over so many plucks: its number, its fingers, where it goes on, and whether it goes by threes."""
 
     lane: int
     fingers: tuple[int, ...]
-    mask: int
     onward: int
     threes: bool
 
 
-@lru_cache(maxsize=64)
-def _rows(count: int) -> tuple[_Row, ...]:
-    rows = []
+_NO_LANE = Lane(FREE, (), FREE, threes=False)
+
+
+@lru_cache(maxsize=1 << 14)
+def lanes(masks: tuple[int, ...]) -> tuple[Lane, ...]:
+    """The lanes over so many plucks that have, at each, one of the fingers whose bits are set (1 T, 2 I, 4 M)."""
+    wanted = sum(mask << (3 * k) for k, mask in enumerate(masks))
+    return tuple(lane for lane, bits in _all_lanes(len(masks)) if bits & wanted == bits)
+
+
+@lru_cache(maxsize=256)
+def _all_lanes(count: int) -> tuple[tuple[Lane, int], ...]:
+    """Every lane over so many plucks, with three bits a pluck."""
+    found = []
     first = 0
     for roll in ROLLS.values():
         length = len(roll.cycle)
         for phase in range(length):
             fingers = tuple(FINGERS.index(roll.cycle[(phase + k) % length]) for k in range(count))
-            mask = sum(1 << (3 * k + finger) for k, finger in enumerate(fingers))
-            rows.append(_Row(first + phase, fingers, mask, first + (phase + count) % length, length == 3))
+            bits = sum(1 << (3 * k + finger) for k, finger in enumerate(fingers))
+            found.append((Lane(first + phase, fingers, first + (phase + count) % length, length == _THREE), bits))
         first += length
-    return tuple(rows)
+    return tuple(found)
 
 
 class _Entry(NamedTuple):
-    """A way into a measure: the price from here to the end, what the barline before it sees, and what is chosen."""
+    """A way into a measure.
+
+    Attributes:
+        price: from here to the end.
+        order: the index of the way.
+        joint: what the barline before it sees.
+        way: the way.
+        onward: the lane that would go on behind it.
+        path: (option, (option, ... the entry behind the next barline)).
+    """
 
     price: int
+    order: int
     joint: Joint
     way: Way
     onward: int
-    path: Any  # (option, (option, ... the entry behind the next barline))
+    path: Any
 
 
 @dataclass(slots=True)
@@ -274,12 +319,12 @@ class _Rest:
 
 
 def solve(
-    measures: Sequence[Sequence[Way]], before: Joint | None = None, after: Joint | None = None
+    measures: Sequence[Offer], before: Joint | None = None, after: Joint | None = None
 ) -> tuple[int, list[Chosen]]:
     """The least-cost path through the measures.
 
     Args:
-        measures: the ways of each measure, at least one measure.
+        measures: what each measure offers, at least one measure.
         before: the joint before the first barline, None where the tune begins.
         after: what follows behind the last barline, None where the tune ends.
 
@@ -291,9 +336,10 @@ def solve(
     """
     rest = _Rest([])
     if after is not None:
-        rest = _Rest([_Entry(0, after, Way(0, (), 0, after.hand, rolled=False), FREE, None)])
+        rest = _Rest([_Entry(0, 0, after, Way(0, (), 0, after.hand, rolled=False), FREE, None)])
     for index in range(len(measures) - 1, -1, -1):
-        entries = _entries(measures[index], rest)
+        ends = measures[index - 1].ends if index else frozenset({before.state if before else NOWHERE})
+        entries = _entries(measures[index].ways, rest, ends)
         if not entries:
             raise NoWayError(index)
         rest = _Rest(entries)
@@ -326,66 +372,103 @@ def _leaving(way: Way, onward: int, state: int) -> Joint:
     return Joint(way.hand, onward, state, gap)
 
 
-def _entries(ways: Sequence[Way], rest: _Rest) -> list[_Entry]:
-    """The entries of a measure: for each joint that a barline can see the cheapest, in order of the ways."""
-    best: dict[Joint, _Entry] = {}
-    for way in ways:
-        if not way.layers:
-            joint = Joint(way.enters or way.hand, FREE, NOWHERE, gap=True)
-            price, then = rest.after(joint)
-            if price < _IMPOSSIBLE:
-                _keep(best, _Entry(price + way.price, joint, way, FREE, then))
-            continue
+def _entries(ways: Iterable[Way], rest: _Rest, ends: frozenset[int]) -> list[_Entry]:
+    """The entries of a measure: for each joint that a barline can see the cheapest, in order of the ways.
+
+    Ways come in order of their price. One that costs so much that every joint before the barline (its state is one of
+    ``ends``) has something better, whatever follows, is of no use, and nor are all behind it.
+    """
+    found = _Entries(sorted(ends | {NOWHERE}))
+    least_rest = min((entry.price for entry in rest.entries), default=0)
+    for order, way in enumerate(ways):
+        enters = way.enters or way.hand
+        floor = way.price + least_rest
+        if floor > found.ceiling():
+            break
         layers = way.layers
-        gap = layers[0].slot > 0
-        if not way.rolled:
-            for price, state, path in _through(layers, None, way, FREE, rest):
-                _keep(best, _Entry(price + way.price, Joint(way.enters or way.hand, FREE, state, gap), way, FREE, path))
+        if not layers:
+            joint = Joint(enters, FREE, NOWHERE, gap=True)
+            price, then = rest.after(Joint(way.hand, FREE, NOWHERE, gap=True))
+            if price < _IMPOSSIBLE:
+                found.keep(_Entry(price + way.price, order, joint, way, FREE, then))
             continue
-        mask = 0
-        for k, each in enumerate(layers):
-            mask |= each.mask << (3 * k)
-        for row in _rows(len(layers)):
-            if row.mask & mask != row.mask:
+        gap = layers[0].slot > 0
+        for least, lane in _courses(way):
+            if floor + least > found.bound(enters):
                 continue
-            extra = way.price + (_NO_THREES if way.threes and not row.threes else 0)
-            for price, state, path in _through(layers, row.fingers, way, row.onward, rest):
-                _keep(
-                    best,
-                    _Entry(price + extra, Joint(way.enters or way.hand, row.lane, state, gap), way, row.onward, path),
-                )
-    return list(best.values())
+            extra = way.price + (_NO_THREES if way.threes and not lane.threes else 0)
+            for price, state, path in _through(way, lane, rest):
+                joint = Joint(enters, lane.lane, state, gap)
+                found.keep(_Entry(price + extra, order, joint, way, lane.onward, path))
+    return sorted(found.best.values(), key=lambda entry: (entry.order, entry.joint))
 
 
-def _keep(best: dict[Joint, _Entry], entry: _Entry) -> None:
-    known = best.get(entry.joint)
-    if known is None or entry.price < known.price:
-        best[entry.joint] = entry
+def _courses(way: Way) -> list[tuple[int, Lane]]:
+    """The lanes that a way may be walked along, with the least that their plucks cost; the most hopeful first."""
+    layers = way.layers
+    if not way.rolled:
+        return [(sum([min(each.least) for each in layers]), _NO_LANE)]
+    leasts = [each.least for each in layers]
+    found = [
+        (sum([least[finger] for least, finger in zip(leasts, lane.fingers, strict=True)]), lane)
+        for lane in lanes(tuple([each.mask for each in layers]))
+    ]
+    found.sort()
+    return found
 
 
-def _through(
-    layers: Sequence[Layer], fingers: Sequence[int] | None, way: Way, onward: int, rest: _Rest
-) -> list[tuple[int, int, Any]]:
-    """Price, first state and path of the best ways through the layers, by first state."""
-    last = layers[-1]
+class _Entries:
+    """The best entries so far, and what they are worth to any joint before the barline."""
+
+    def __init__(self, ends: Sequence[int]) -> None:
+        self.best: dict[Joint, _Entry] = {}
+        self._ends = ends
+        self._worth: dict[int, list[int]] = {}
+
+    def keep(self, entry: _Entry) -> None:
+        """Keep an entry if it is the first or the cheapest of its joint."""
+        joint = entry.joint
+        known = self.best.get(joint)
+        if known is not None and entry.price >= known.price:
+            return
+        self.best[joint] = entry
+        worth = self._worth.setdefault(joint.hand, [_IMPOSSIBLE] * len(self._ends))
+        steps = _BEFORE[NOWHERE if joint.gap else joint.state]
+        for index, before in enumerate(self._ends):
+            price = entry.price + steps[before]
+            if price < worth[index]:
+                worth[index] = price
+
+    def bound(self, hand: int) -> int:
+        """The price from which on an entry is of no use to any joint with a hand."""
+        worth = self._worth.get(hand)
+        return max(worth) + _CHANGE if worth else _IMPOSSIBLE
+
+    def ceiling(self) -> int:
+        """The price from which on no entry is of use: a hand that finds nothing for so long is given up."""
+        bounds = [max(worth) for worth in self._worth.values()]
+        return max(bounds) + _CHANGE + (_PATIENCE if len(bounds) > 1 else 0) if bounds else _IMPOSSIBLE
+
+
+def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
+    """Price, first state and path of the best courses along a lane, by first state."""
+    layers, fingers = way.layers, lane.fingers
+    last = len(layers) - 1
+    gap = layers[last].slot < way.size - 1
     later: list[tuple[int, int, Any]] = []
-    for option in _options(last, fingers, len(layers) - 1):
-        price, then = rest.after(_leaving(way, onward, option.state))
+    for option in layers[last].fingers[fingers[last]] if fingers else _any_finger(layers[last]):
+        price, then = rest.after(Joint(way.hand, lane.onward, option.state, gap))
         if price < _IMPOSSIBLE:
             later.append((price + option.price, option.state, (option, then)))
-    for k in range(len(layers) - 2, -1, -1):
-        if not later:
-            return later
+    for k in range(last - 1, -1, -1):
         here, there = layers[k], layers[k + 1]
-        running = there.slot == here.slot + 1
-        table = _TOGETHER if there.together else _RUNNING
+        table = _RESTED if there.slot > here.slot + 1 else _TOGETHER if there.together else _RUNNING
         now: list[tuple[int, int, Any]] = []
-        for option in _options(here, fingers, k):
+        for option in here.fingers[fingers[k]] if fingers else _any_finger(here):
             row = table[option.state]
             least, onto = _IMPOSSIBLE, None
             for price, state, path in later:
-                if running:
-                    price += row[state]
+                price += row[state]
                 if price < least:
                     least, onto = price, path
             if onto is not None:
@@ -394,7 +477,5 @@ def _through(
     return later
 
 
-def _options(each: Layer, fingers: Sequence[int] | None, k: int) -> Sequence[Option]:
-    if fingers is not None:
-        return each.fingers[fingers[k]]
+def _any_finger(each: Layer) -> list[Option]:
     return [option for options in each.fingers for option in options]

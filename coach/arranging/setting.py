@@ -32,9 +32,9 @@ POSITIONS: Mapping[str, tuple[str, ...]] = {
 # The price of a position by its rank, of a capo by its fret, of leaving the tune's own key, and of a melody above
 # fret 5: once, and for every hundred notes that lie there.
 _POSITION_PRICE = (0, 5, 8, 12, 16)
-_CAPO_PRICE = (0, 3, 1, 2, 2, 7, 12, 14)
+_CAPO_PRICE = (0, 3, 1, 2, 2, 7, 14, 18)
 _FAR_CAPO_PRICE = 30
-_OTHER_KEY_PRICE = 40
+_OTHER_KEY_PRICE = 25
 _HIGH_PRICE = 10
 _HIGHEST_CAPO = 11
 

@@ -9,9 +9,8 @@ from typing import NamedTuple
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure, GridNote, is_even
 from coach.arranging.licks import LICKS, Lick
-from coach.instrument.tuning import OPEN_G, Tuning
 
-__all__ = ["FILL", "HELD", "LICKED", "Sketch", "adorned", "sketches"]
+__all__ = ["FILL", "HELD", "LICKED", "Sketch", "Terms", "sketches"]
 
 FILL, HELD, LICKED = -1, -2, -3
 _SHORTEST_LICK = min(lick.slots for lick in LICKS)
@@ -33,27 +32,64 @@ class Sketch(NamedTuple):
     lick: Lick | None = None
 
 
-def sketches(measure: GridMeasure, *, shifts: int, need: int = 0) -> list[Sketch]:
-    """What may be done to the melody of a measure so that a roll carries it.
+class Terms(NamedTuple):
+    """What may be done to a melody.
 
-    Args:
-        measure: on the grid.
+    Attributes:
         shifts: how many notes may come a slot early or late at once.
         need: how many notes may be left out beyond the spare ones because nothing else was found.
+        adorned: whether a note is slurred into or a lick fills a gap; dearer where neither is.
+        licks: whether the tuning has licks.
     """
-    found: dict[tuple[int, ...], int] = {}
-    for price, left_out in _left_out(measure, need):
+
+    shifts: int
+    need: int = 0
+    adorned: bool = False
+    licks: bool = False
+
+
+def sketches(measure: GridMeasure, terms: Terms, above: int, most: int) -> list[Sketch]:
+    """The sketches of a measure whose price lies over ``above`` and is ``most`` at most; the cheapest first."""
+    found: dict[tuple[object, ...], Sketch] = {}
+    for sketch in _adorned(measure, terms, most) if terms.adorned else _bare(measure, terms, most):
+        key = sketch[1:]
+        if sketch.price > above and (key not in found or sketch.price < found[key].price):
+            found[key] = sketch
+    return sorted(found.values(), key=lambda each: each[:3])
+
+
+def _bare(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
+    """Sketches up to a price: notes left out, shifted, held."""
+    for price, left_out in _left_out(measure, terms.need):
+        if price > most:
+            continue
         kept = [k for k in range(len(measure.notes)) if k not in left_out]
-        for shift_price, places in _shifted(measure, kept, shifts):
+        for shift_price, places in _shifted(measure, kept, terms.shifts, most - price):
             slots = [FILL] * measure.size
             for k, place in zip(kept, places, strict=True):
                 slots[place] = k
+            yield Sketch(price + shift_price, tuple(slots))
             for hold_price, held in _holds(measure, slots):
-                key = tuple(HELD if slot == held else what for slot, what in enumerate(slots))
-                total = price + shift_price + hold_price
-                if key not in found or total < found[key]:
-                    found[key] = total
-    return [Sketch(price, slots) for slots, price in sorted(found.items(), key=lambda item: (item[1], item[0]))]
+                if price + shift_price + hold_price <= most:
+                    yield Sketch(price + shift_price + hold_price, (*slots[:held], HELD, *slots[held + 1 :]))
+
+
+def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
+    """Sketches up to a price: each plain, with a slur into one of its notes, or with a lick in its gap."""
+    plain, slur = cost("no slur or lick"), cost("slur")
+    licks = list(_licks(measure)) if terms.licks else []
+    cheapest = min([plain, slur, *(price for price, *_ in licks)])
+    for sketch in _bare(measure, terms, most - cheapest):
+        price, slots = sketch.price, sketch.slots
+        if price + plain <= most:
+            yield Sketch(price + plain, slots)
+        if price + slur <= most:
+            for k in slots:
+                if k >= 0 and measure.notes[k].rings > 1:
+                    yield Sketch(price + slur, slots, k)
+        for more, lick, first, stop in licks:
+            if price + more <= most and all(what == FILL for what in slots[first:stop]):
+                yield Sketch(price + more, (*slots[:first], *(LICKED,) * lick.slots, *slots[stop:]), -1, lick)
 
 
 def _left_out(measure: GridMeasure, need: int) -> Iterator[tuple[int, frozenset[int]]]:
@@ -75,20 +111,21 @@ def _leaving_price(note: GridNote) -> int:
     return price * (4 if note.strong else 1)
 
 
-def _shifted(measure: GridMeasure, kept: Sequence[int], shifts: int) -> Iterator[tuple[int, tuple[int, ...]]]:
+def _shifted(
+    measure: GridMeasure, kept: Sequence[int], shifts: int, most: int
+) -> Iterator[tuple[int, tuple[int, ...]]]:
     """Slots for the kept notes, at most so many of them a slot early or late, and the price."""
     home = tuple(measure.notes[k].slot for k in kept)
     yield 0, home
     moves = [(i, step) for i, k in enumerate(kept) if measure.notes[k].exact for step in (-1, 1)]
     for count in range(1, shifts + 1):
         for chosen in combinations(moves, count):
-            if len({i for i, _ in chosen}) < count:
+            price = sum(_moving_price(measure.notes[kept[i]], step) for i, step in chosen)
+            if price > most or len({i for i, _ in chosen}) < count:
                 continue
             places = list(home)
-            price = 0
             for i, step in chosen:
                 places[i] += step
-                price += _moving_price(measure.notes[kept[i]], step)
             in_order = all(a < b for a, b in pairwise(places))
             if in_order and places[0] >= 0 and places[-1] < measure.size and _apart(home, places, chosen):
                 yield price, tuple(places)
@@ -108,9 +145,8 @@ def _moving_price(note: GridNote, step: int) -> int:
     return price + (cost("moved off a strong beat") if note.strong else 0) + (cost("moved start") if note.starts else 0)
 
 
-def _holds(measure: GridMeasure, slots: Sequence[int]) -> Iterator[tuple[int, int | None]]:
-    """The slot that is held behind a melody note that needs weight, if any, and the price."""
-    yield 0, None
+def _holds(measure: GridMeasure, slots: Sequence[int]) -> Iterator[tuple[int, int]]:
+    """The slots that may be held behind a melody note that needs weight, with their prices."""
     for slot, what in enumerate(slots):
         if what < 0 or slot + 1 >= len(slots) or slots[slot + 1] != FILL:
             continue
@@ -119,38 +155,18 @@ def _holds(measure: GridMeasure, slots: Sequence[int]) -> Iterator[tuple[int, in
         yield cost("held note") + (0 if weighty else cost("held note without weight")), slot + 1
 
 
-def adorned(measure: GridMeasure, sketched: Sequence[Sketch], tuning: Tuning) -> list[Sketch]:
-    """The sketches of an advanced measure: each plain, with a slur into one of its notes, or with a lick in its gap."""
-    found = [sketch._replace(price=sketch.price + cost("no slur or lick")) for sketch in sketched]
-    for sketch in sketched:
-        found += [
-            sketch._replace(price=sketch.price + cost("slur"), slurred=k)
-            for k in sketch.slots
-            if k >= 0 and measure.notes[k].rings > 1
-        ]
-    found += _licked(measure, sketched, tuning)
-    return found
-
-
-def _licked(measure: GridMeasure, sketched: Iterable[Sketch], tuning: Tuning) -> Iterator[Sketch]:
-    """Sketches with a lick that ends where the melody comes back, or with the measure."""
-    if tuning.strings != OPEN_G.strings:
-        return
+def _licks(measure: GridMeasure) -> Iterator[tuple[int, Lick, int, int]]:
+    """The licks that end where the melody comes back, or with the measure: price, lick, first slot, slot behind."""
     onsets = [note.slot for note in measure.notes]
     for stop in [*onsets, measure.size]:
         start = max((slot + 1 for slot in onsets if slot < stop), default=0)
         if stop - start < _SHORTEST_LICK:
             continue
+        ends_phrase = stop == measure.size and bool(measure.notes) and measure.notes[-1].ends and measure.home
         for lick in LICKS:
             first = stop - lick.slots
-            if first < start or first % measure.beat or not _suits(measure, lick, first, stop):
-                continue
-            ends_phrase = stop == measure.size and bool(measure.notes) and measure.notes[-1].ends and measure.home
-            price = cost("tag") if lick.tag and ends_phrase else cost("lick")
-            for sketch in sketched:
-                if all(what == FILL for what in sketch.slots[first:stop]):
-                    slots = (*sketch.slots[:first], *(LICKED,) * lick.slots, *sketch.slots[stop:])
-                    yield Sketch(sketch.price + price, slots, -1, lick)
+            if first >= start and first % measure.beat == 0 and _suits(measure, lick, first, stop):
+                yield cost("tag") if lick.tag and ends_phrase else cost("lick"), lick, first, stop
 
 
 def _suits(measure: GridMeasure, lick: Lick, first: int, stop: int) -> bool:

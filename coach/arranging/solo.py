@@ -6,13 +6,13 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from coach.arranging.grid import GridMeasure
-from coach.arranging.search import Chosen, Joint, NoWayError, Way, solve, step
+from coach.arranging.search import Chosen, Joint, NoWayError, Offer, solve, step
 from coach.errors import ArrangeError
 
 __all__ = ["Solo", "choose", "repeats"]
 
-# The ways of a measure: its index and how many concessions are made.
-WaysOf = Callable[[int, int], list[Way]]
+# What a measure offers: its index and how many concessions are made.
+Offers = Callable[[int, int], Offer]
 
 
 class Solo(NamedTuple):
@@ -60,7 +60,7 @@ def _in_passage(twin: Sequence[int | None], index: int) -> bool:
     return before or after
 
 
-def choose(same_as: Sequence[int | None], ways_of: WaysOf, most_concessions: int) -> Solo:
+def choose(same_as: Sequence[int | None], offers: Offers, most_concessions: int) -> Solo:
     """Search a whole tune.
 
     Stretches of new measures are searched exactly, in order, between what is known on both sides; repeated ones are
@@ -68,13 +68,13 @@ def choose(same_as: Sequence[int | None], ways_of: WaysOf, most_concessions: int
 
     Args:
         same_as: for each measure the earlier one that it repeats, or None.
-        ways_of: the ways of a measure by its index, at a number of concessions.
+        offers: what a measure offers, by its index, at a number of concessions.
         most_concessions: how many there are.
 
     Raises:
         ArrangeError: where a measure cannot be played at all.
     """
-    search = _Search(list(same_as), ways_of, most_concessions)
+    search = _Search(list(same_as), offers, most_concessions)
     index = 0
     while index < len(same_as):
         index = search.copy(index) if search.same_as[index] is not None else search.stretch(index)
@@ -84,11 +84,11 @@ def choose(same_as: Sequence[int | None], ways_of: WaysOf, most_concessions: int
 class _Search:
     """The state of :func:`choose`: what is chosen so far."""
 
-    def __init__(self, same_as: list[int | None], ways_of: WaysOf, most_concessions: int) -> None:
+    def __init__(self, same_as: list[int | None], offers: Offers, most_concessions: int) -> None:
         self.same_as = same_as
         self.chosen: list[Chosen] = []
         self.conceded = [0] * len(same_as)
-        self._ways_of = ways_of
+        self._offers = offers
         self._most = most_concessions
 
     def copy(self, index: int) -> int:
@@ -128,9 +128,10 @@ class _Search:
     def _loosen(self, index: int) -> bool:
         """Search a measure again with a rest at its end, so that anything may follow."""
         before = self.chosen[index - 1].leaves if index else None
-        ways = [way for way in self._ways_of(index, self._most) if not way.layers or way.layers[-1].slot < way.size - 1]
+        offer = self._offers(index, self._most)
+        ways = [way for way in offer.ways if not way.layers or way.layers[-1].slot < way.size - 1]
         try:
-            (chosen,) = solve([ways], before, None)[1]
+            (chosen,) = solve([Offer(ways, offer.ends)], before)[1]
         except NoWayError:
             return False
         if chosen == self.chosen[index]:
@@ -154,7 +155,7 @@ class _Search:
         """Solve a stretch, making concessions where no way is found."""
         while True:
             try:
-                return solve([self._ways_of(index, self.conceded[index]) for index in indices], before, after)[1]
+                return solve([self._offers(index, self.conceded[index]) for index in indices], before, after)[1]
             except NoWayError as error:
                 index = indices[error.measure]
                 if self.conceded[index] >= self._most:

@@ -8,9 +8,10 @@ from coach.arranging.arrangement import Tier
 from coach.arranging.grid import GridMeasure
 from coach.arranging.neck import Neck
 from coach.arranging.plain import plain_ways
-from coach.arranging.rolled import HandPlan, hand_plans, hands, rolled_ways
-from coach.arranging.search import Way
-from coach.arranging.sketches import adorned, sketches
+from coach.arranging.rolled import HandPlan, RolledWays, ends, hand_plans, hands
+from coach.arranging.search import STATES, Offer
+from coach.arranging.sketches import Terms
+from coach.instrument.tuning import OPEN_G
 
 __all__ = ["CONCESSIONS", "TierWays"]
 
@@ -31,10 +32,10 @@ class TierWays:
         self._measures = measures
         self._neck = neck
         self._hands = [hands(measure, neck) for measure in measures]
-        self._known: dict[tuple[object, ...], list[Way]] = {}
+        self._known: dict[tuple[object, ...], Offer] = {}
 
-    def of(self, index: int, concessions: int) -> list[Way]:
-        """The ways of a measure, the more the more concessions are made (0..5)."""
+    def of(self, index: int, concessions: int) -> Offer:
+        """What a measure offers, the more the more concessions are made (0..5)."""
         measure = self._measures[index]
         plans = self._plans(index)
         key = (measure, tuple(plans), concessions)
@@ -49,15 +50,14 @@ class TierWays:
         after = self._hands[index + 1] if index + 1 < len(self._hands) else ()
         return hand_plans(before, self._hands[index], after)
 
-    def _plain(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> list[Way]:
-        return plain_ways(measure, self._neck, sorted({plan.stays for plan in plans}), need=concessions)
+    def _plain(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:
+        ways = plain_ways(measure, self._neck, sorted({plan.stays for plan in plans}), need=concessions)
+        return Offer(ways, frozenset(range(len(STATES))))
 
-    def _rolled(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> list[Way]:
+    def _rolled(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:
         """Named rolls; then two shifts; then any fingers; then notes left out and slots left empty."""
         rolled = concessions < _ANY_FINGERS
-        sketched = sketches(
-            measure, shifts=1 + concessions if rolled else 1, need=0 if rolled else concessions - _ANY_FINGERS
-        )
-        if self._tier == "advanced":
-            sketched = adorned(measure, sketched, self._neck.tuning)
-        return rolled_ways(measure, self._neck, sketched, plans, rolled=rolled)
+        shifts, need = (1 + concessions, 0) if rolled else (1, concessions - _ANY_FINGERS)
+        licks = self._neck.tuning.strings == OPEN_G.strings
+        terms = Terms(shifts, need, self._tier == "advanced", licks)
+        return Offer(RolledWays(measure, self._neck, plans, terms, rolled=rolled), ends(measure, self._neck))

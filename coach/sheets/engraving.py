@@ -13,7 +13,7 @@ from pathlib import Path
 
 from coach.arranging.arrangement import ArrangedMeasure
 
-__all__ = ["MARGIN", "engrave"]
+__all__ = ["MARGIN", "Engraver", "page_width"]
 
 MARGIN = 40
 _STRETCH = Fraction(9, 8)  # systems are so much wider than the closest spacing that still reads
@@ -49,39 +49,52 @@ _OPTIONS = {
 _STAFF = re.compile(r'class="measure">.*?class="staff">\s*<path d="M(\d+) \d+ L(\d+) ', re.DOTALL)
 
 
-def engrave(mei: str, systems: Sequence[Sequence[ArrangedMeasure]], signs: int) -> tuple[list[str], int]:
-    """Engrave a document with the breaks that it has.
+class Engraver:
+    """Engraves one document.
+
+    Attributes:
+        closest: of each measure, its width in page units where notes stand as close as still reads.
+
+    Raises:
+        ValueError: when Verovio cannot read the document.
+    """
+
+    def __init__(self, mei: str) -> None:
+        import verovio
+
+        verovio.enableLog(verovio.LOG_OFF)
+        # Without this, toolkits outside the main thread do not find their fonts.
+        verovio.setDefaultResourcePath(str(Path(verovio.__file__).parent / "data"))
+        self._toolkit = verovio.toolkit()
+        self._toolkit.setOptions(_OPTIONS | {"breaks": "encoded", "noJustification": True})
+        if not self._toolkit.loadData(mei):
+            raise ValueError("Verovio cannot read the MEI")
+        drawn = "".join(self._rendered())
+        self.closest = tuple((int(end) - int(start)) // 10 for start, end in _STAFF.findall(drawn))
+
+    def pages(self, width: int) -> list[str]:
+        """The SVG of each page (of up to 24 systems), so many page units wide, with the breaks of the document."""
+        self._toolkit.setOptions({"breaks": "line", "noJustification": False, "pageWidth": width})
+        self._toolkit.redoLayout()
+        return self._rendered()
+
+    def _rendered(self) -> list[str]:
+        return [self._toolkit.renderToSVG(page) for page in range(1, self._toolkit.getPageCount() + 1)]
+
+
+def page_width(closest: Sequence[int], systems: Sequence[Sequence[ArrangedMeasure]], signs: int) -> int:
+    """The page width, in page units, at which the widest system is comfortably spaced.
 
     Args:
-        mei: the document, as :func:`coach.sheets.mei.to_mei` writes it.
+        closest: the least width of each measure.
         systems: the measures of each system.
         signs: how many sharps or flats the key signature has.
-
-    Returns:
-        The SVG of each page (of up to 24 systems), and the width of all pages in page units.
     """
-    import verovio
-
-    verovio.enableLog(verovio.LOG_OFF)
-    # Without this, toolkits outside the main thread do not find their fonts.
-    verovio.setDefaultResourcePath(str(Path(verovio.__file__).parent / "data"))
-    toolkit = verovio.toolkit()
-    toolkit.setOptions(_OPTIONS | {"breaks": "none"})
-    if not toolkit.loadData(mei):
-        raise ValueError("Verovio cannot read the MEI")
-    closest = [(int(end) - int(start)) // 10 for start, end in _STAFF.findall(toolkit.renderToSVG(1))]
-    width = _width(closest, systems, _CLEFS + _SIGN * signs)
-    toolkit.setOptions({"breaks": "line", "pageWidth": width})
-    toolkit.redoLayout()
-    return [toolkit.renderToSVG(page) for page in range(1, toolkit.getPageCount() + 1)], width
-
-
-def _width(closest: Sequence[int], systems: Sequence[Sequence[ArrangedMeasure]], clefs: int) -> int:
-    """The page width at which the widest system is comfortably spaced."""
+    clefs = _CLEFS + _SIGN * signs
     widths = []
     start = 0
     for system in systems:
-        widths.append(clefs * (start > 0) + sum(closest[start : start + len(system)]))
+        widths.append(sum(closest[start : start + len(system)]))
         start += len(system)
     most = max(sum(measure.number > 0 for measure in system) for system in systems)
     return 2 * MARGIN + max(int(max(widths) * _STRETCH), clefs + _LEAST_WIDTH * most)

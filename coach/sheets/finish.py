@@ -237,8 +237,9 @@ def _arc(left: float, right: float, y: float, _rise: float) -> ET.Element:
 
 
 def _slide(left: float, right: float, y: float, rise: float) -> ET.Element:
-    """A slanted line along a string, up when the fret rises."""
-    slant = 75 if rise > 0 else -75
+    """A slanted line along a string, up when the fret rises; close to the numbers, since they may be near."""
+    left, right = left - _GAP / 2, right + _GAP / 2
+    slant = min(75.0, (right - left) / 4) * (1 if rise > 0 else -1)
     return ET.Element("path", {"d": f"M{left:g} {y + slant:g} L{right:g} {y - slant:g}", "stroke-width": "30"})
 
 

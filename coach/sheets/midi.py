@@ -23,7 +23,7 @@ from coach.arranging.click import Weight, click
 from coach.sheets.heading import read_key
 from coach.tunes.tune import Meter
 
-__all__ = ["DIVISION", "tick", "to_midi"]
+__all__ = ["DIVISION", "tick", "to_midi", "velocity"]
 
 DIVISION = 24000
 

@@ -12,7 +12,7 @@ import textwrap
 from xml.etree import ElementTree as ET
 
 from coach.arranging.arrangement import Arrangement
-from coach.sheets.engraving import MARGIN, engrave
+from coach.sheets.engraving import MARGIN, Engraver, page_width
 from coach.sheets.finish import FONT, finished
 from coach.sheets.heading import further_remarks, heading_lines, read_key
 from coach.sheets.mei import slurs, systems, to_mei
@@ -23,6 +23,9 @@ _TITLE = 640
 _LINE = 360
 _CHARACTER = 0.46  # of the size: the mean width of a character of the font
 _SPACE = 700  # under the heading and each page; room for the letters of a last pinch
+# A page may be so wide, in page units: what is set beside clef and margins, and for each measure that was asked for.
+_WIDEST = 400
+_WIDEST_MEASURE = 600
 _PIXEL = 18  # user units
 
 
@@ -31,7 +34,8 @@ def to_svg(arrangement: Arrangement, *, measures_per_system: int = 4, heading: b
 
     Args:
         arrangement: the solo.
-        measures_per_system: 4 suits a desktop, 2 a phone; the page is as wide as they need.
+        measures_per_system: 4 suits a desktop, 2 a phone; the page is as wide as they need, and where words or notes
+            are so dense that it would be hard to read, systems have fewer.
         heading: whether title, tier, key, tuning, capo, tempo and remarks stand on top.
 
     Returns:
@@ -40,24 +44,38 @@ def to_svg(arrangement: Arrangement, *, measures_per_system: int = 4, heading: b
     Raises:
         InputError: when a length cannot be written in notes.
     """
-    mei = to_mei(arrangement, measures_per_system=measures_per_system)
-    fifths = read_key(arrangement.key).fifths
-    pages, page_width = engrave(mei, systems(arrangement, measures_per_system), abs(fifths))
+    pages, width = _engraved(arrangement, measures_per_system)
     glyphs, drawings = finished(pages, {pluck.id: pluck for _, pluck in arrangement.plucks()}, list(slurs(arrangement)))
-    width = page_width * 10
     root = ET.Element("svg", {"xmlns": "http://www.w3.org/2000/svg", "class": "sheet", "role": "img"})
     root.set("aria-label", f"{arrangement.title}, {heading_lines(arrangement)[0]}")
     root.append(glyphs)
     music = ET.SubElement(root, "g", {"font-family": FONT, "fill": "currentColor", "color": "black"})
     y = _heading(music, arrangement, width) if heading else 0.0
     for body, height in drawings:
-        place = ET.SubElement(music, "g", {"transform": f"translate(0, {y:g})"})
+        place = ET.SubElement(music, "g", {"transform": f"translate(0, {y:.0f})"})
         place.append(body)
         y += height + _SPACE
-    root.set("viewBox", f"0 0 {width} {y:g}")
+    root.set("viewBox", f"0 0 {width} {y:.0f}")
     root.set("width", f"{width / _PIXEL:.0f}")
     root.set("height", f"{y / _PIXEL:.0f}")
+    for element in root.iter():
+        # White space between elements is half of what Verovio writes.
+        element.text = element.text and element.text.strip()
+        element.tail = None
     return ET.tostring(root, encoding="unicode") + "\n"
+
+
+def _engraved(arrangement: Arrangement, measures_per_system: int) -> tuple[list[str], int]:
+    """The pages and their width in user units; with fewer measures in a system where they would grow too wide."""
+    signs = abs(read_key(arrangement.key).fifths)
+    count = measures_per_system
+    engraver = Engraver(to_mei(arrangement, measures_per_system=count))
+    widest = _WIDEST + _WIDEST_MEASURE * measures_per_system
+    while (width := page_width(engraver.closest, systems(arrangement, count), signs)) > widest and count > 1:
+        count -= 1
+    if count != measures_per_system:
+        engraver = Engraver(to_mei(arrangement, measures_per_system=count))
+    return engraver.pages(width), width * 10
 
 
 def _heading(parent: ET.Element, arrangement: Arrangement, width: int) -> float:
@@ -70,7 +88,7 @@ def _heading(parent: ET.Element, arrangement: Arrangement, width: int) -> float:
         nonlocal y
         for line in textwrap.wrap(text, int((width - 2 * left) / (_CHARACTER * size))):
             y += 1.3 * size
-            place = {"x": str(left), "y": f"{y:g}", "font-size": str(size)}
+            place = {"x": str(left), "y": f"{y:.0f}", "font-size": str(size)}
             ET.SubElement(group, "text", place | attributes).text = line
 
     write(arrangement.title, _TITLE, **{"font-weight": "bold"})

@@ -164,6 +164,7 @@ def _ask_music21(text: str, where: str) -> list[tuple[int | None, Fraction]]:
     from music21.pitch import Pitch
 
     handler = ABCHandler(abcVersion=(2, 1, 0))
+    handler.abcDirectives["propagate-accidentals"] = "octave"
     pitches: dict[str, int] = {}
     sounds: list[tuple[int | None, Fraction]] = []
     try:

@@ -56,7 +56,9 @@ def read_meter(value: str, *, where: str) -> Meter:
         )
     count, unit = sum(map(int, match[1].split("+"))), int(match[2])
     if not 1 <= count <= 32 or unit not in {1, 2, 4, 8, 16, 32}:
-        raise TuneError(f"{text[:30]!r} is no metre that can be used", where=where, cure="write one such as M:4/4 or M:6/8")
+        raise TuneError(
+            f"{text[:30]!r} is no metre that can be used", where=where, cure="write one such as M:4/4 or M:6/8"
+        )
     return Meter(count, unit)
 
 

@@ -36,7 +36,7 @@ def align(words: str, bars: Sequence[int]) -> list[str | None]:
 
     def put(syllable: str | None) -> int:
         if at < len(bars):
-            syllables[at] = syllable
+            syllables[at] = syllable and (syllable.strip() or None)
         return at + 1
 
     words = _VERSE_NUMBER.sub("", words, count=1) if _VERSE_NUMBER.match(words) else words
@@ -55,7 +55,7 @@ def align(words: str, bars: Sequence[int]) -> list[str | None]:
             last, at, filled = at, put(text), True
             text = ""
             if letter == "-":
-                if last < len(bars):
+                if last < len(bars) and syllables[last]:
                     syllables[last] = f"{syllables[last]}-"
                 continue
         elif letter == "-":

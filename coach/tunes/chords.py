@@ -6,7 +6,7 @@ import re
 from dataclasses import dataclass
 
 from coach.errors import TuneError
-from coach.tunes.keys import pitch_class, spell
+from coach.tunes.keys import pitch_class, spell_near
 
 __all__ = ["QUALITIES", "Chord", "read_chord"]
 
@@ -34,7 +34,8 @@ QUALITIES: dict[str, tuple[tuple[int, ...], tuple[str, ...]]] = {
 }
 
 _CANONICAL = {name: quality for quality, (_, names) in QUALITIES.items() for name in (quality, *names)}
-_SYMBOL = re.compile(r"([A-Ga-g])([#b♯♭]*)([^/]*)(?:/([A-Ga-g][#b♯♭]*))?")
+# A plus behind a bass note is a sharp, as some old collections write it.
+_SYMBOL = re.compile(r"([A-Ga-g])([#b♯♭]*)([^/]*)(?:/([A-Ga-g][#b♯♭+]*))?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,9 +71,9 @@ class Chord:
     def transposed(self, semitones: int, fifths: int) -> Chord:
         """The same chord moved by semitones, spelt for a key signature of ``fifths``."""
         return Chord(
-            spell(self.root_pc + semitones, fifths),
+            spell_near(self.root_pc + semitones, fifths),
             self.quality,
-            spell(pitch_class(self.bass) + semitones, fifths) if self.bass else "",
+            spell_near(pitch_class(self.bass) + semitones, fifths) if self.bass else "",
         )
 
 
@@ -80,18 +81,18 @@ def read_chord(symbol: str, *, where: str = "") -> Chord:
     """Read a chord symbol.
 
     Args:
-        symbol: as it stands in the source, ``Am7`` or ``G/B``.
+        symbol: as it stands in the source, ``Am7`` or ``G/B``; in parentheses, too.
         where: the place, for the error.
 
     Raises:
         TuneError: when it is no chord symbol that is known.
     """
-    match = _SYMBOL.fullmatch(symbol.strip())
+    match = _SYMBOL.fullmatch(symbol.strip().strip("()"))
     quality = _CANONICAL.get(match[3].replace("♯", "#").replace("♭", "b").strip("() ")) if match else None
     if match is None or quality is None:
         raise TuneError(
             f"{symbol!r} is no chord name that is known", where=where, cure="write it like G, D7, Em or F#m7"
         )
     signs = match[2].replace("♯", "#").replace("♭", "b")
-    bass = (match[4] or "").replace("♯", "#").replace("♭", "b")
+    bass = (match[4] or "").replace("♯", "#").replace("♭", "b").replace("+", "#")
     return Chord(match[1].upper() + signs, quality, bass[:1].upper() + bass[1:])

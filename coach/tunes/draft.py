@@ -22,6 +22,7 @@ class Draft:
         measures: on paper, in order; their numbers mean nothing yet.
         remarks: what the reader had to leave out.
         phrased: whether the notes that begin phrases are marked already.
+        key_told: whether the source tells the key, mode and all; a bare key signature does not.
     """
 
     title: str
@@ -30,6 +31,7 @@ class Draft:
     measures: tuple[Measure, ...]
     remarks: tuple[str, ...] = ()
     phrased: bool = False
+    key_told: bool = True
 
 
 @dataclass(slots=True)
@@ -50,6 +52,7 @@ class MeasureWriter:
     _endings: tuple[int, ...] = ()
     _key: Key | None = None
     _line_end: bool = False
+    _line_at: Fraction = Fraction(0)
 
     @property
     def at(self) -> Fraction:
@@ -94,8 +97,9 @@ class MeasureWriter:
         self._key = key
 
     def start_repeat(self) -> None:
-        """A sign that begins a repeat stands before what follows."""
+        """A sign that begins a repeat stands before what follows; it ends an ending."""
         self._repeat_start = True
+        self._endings = ()
 
     def start_ending(self, times: tuple[int, ...]) -> None:
         """What follows is played at these times through only."""
@@ -104,39 +108,55 @@ class MeasureWriter:
     def end_line(self) -> None:
         """A line of the source ends here."""
         if not self.empty:
-            self._line_end = True
+            self._line_end, self._line_at = True, self._at
         elif self.measures:
             self.measures[-1] = replace(self.measures[-1], line_end=True)
 
     def bar(self, *, ends: int = 1, double: bool = False) -> None:
-        """Finish the measure; a barline with nothing since the last one only adds its signs to that."""
+        """Finish the measure; a barline with nothing since the last one only adds its signs to that.
+
+        What is longer than the metre, and has the end of a line in it, is two measures: many old collections leave out
+        the bar there.
+        """
         if self.empty:
             if self.measures and (ends > 1 or double):
                 last = self.measures[-1]
                 self.measures[-1] = replace(
                     last, repeat_end=max(ends, last.repeat_end), double_bar=double or last.double_bar
                 )
+        elif self._at > self.meter.length and 0 < self._line_at < self._at:
+            cut = self._line_at
+            notes, chords, end = self._notes, self._chords, self._at
+            self._notes = [note for note in notes if note.at < cut]
+            self._chords = [change for change in chords if change.at < cut]
+            self._finish(cut, ends=1, double=False)
+            self._notes = [replace(note, at=note.at - cut) for note in notes if note.at >= cut]
+            self._chords = [replace(change, at=change.at - cut) for change in chords if change.at >= cut]
+            self._finish(end - cut, ends=ends, double=double)
         else:
-            self.measures.append(
-                Measure(
-                    number=0,
-                    meter=self.meter,
-                    length=self._at,
-                    notes=tuple(self._notes),
-                    chords=tuple(self._chords),
-                    repeat_start=self._repeat_start,
-                    repeat_end=ends,
-                    endings=self._endings,
-                    double_bar=double,
-                    line_end=self._line_end,
-                    key=self._key if self.measures else None,
-                )
-            )
-            self._notes, self._chords = [], []
-            self._repeat_start = self._line_end = False
-            self._key, self._at = None, Fraction(0)
+            self._finish(self._at, ends=ends, double=double)
         if ends > 1 or double:
             self._endings = ()
+
+    def _finish(self, length: Fraction, *, ends: int, double: bool) -> None:
+        self.measures.append(
+            Measure(
+                number=0,
+                meter=self.meter,
+                length=length,
+                notes=tuple(self._notes),
+                chords=tuple(self._chords),
+                repeat_start=self._repeat_start,
+                repeat_end=ends,
+                endings=self._endings,
+                double_bar=double,
+                line_end=self._line_end,
+                key=self._key if self.measures else None,
+            )
+        )
+        self._notes, self._chords = [], []
+        self._repeat_start = self._line_end = False
+        self._key, self._at, self._line_at = None, Fraction(0), Fraction(0)
 
     def _last_note(self) -> Note | None:
         """The note that ends where the writer stands."""

@@ -7,11 +7,11 @@ from dataclasses import replace
 from fractions import Fraction
 
 from coach.errors import TuneError
-from coach.tunes.chords import Chord, read_chord
+from coach.tunes.chords import QUALITIES, Chord, read_chord
 from coach.tunes.keys import Key, spell
 from coach.tunes.tune import ChordChange, Measure
 
-__all__ = ["find_chords", "read_chords", "set_chords"]
+__all__ = ["find_chords", "home_key", "read_chords", "set_chords"]
 
 Groups = tuple[tuple[Chord, ...], ...]
 
@@ -87,6 +87,32 @@ def find_chords(measures: Sequence[Measure], key: Key) -> tuple[Measure, ...]:
         changed.append(replace(measure, chords=news))
         before = chosen
     return tuple(changed)
+
+
+def home_key(measures: Sequence[Measure], key: Key) -> Key:
+    """The key in which the tune comes home, where its key signature tells another.
+
+    That is the key of the last chord when the last note is its root, and the melody lies as well in it as in the key
+    that was told; without chords, the relative minor of a major key when the last note is its tonic.
+    """
+    notes = [note for measure in measures for note in measure.notes]
+    last_pc = notes[-1].pitch % 12
+    chords = [change.chord for measure in measures for change in measure.chords]
+    if chords:
+        last = chords[-1]
+        home = Key(last.root, "minor" if 3 in QUALITIES[last.quality][0] else "major")
+        if last.root_pc != last_pc or last.root_pc == key.tonic_pc:
+            return key
+        told, found = (sum(note.length for note in notes if note.pitch % 12 in _scale(one)) for one in (key, home))
+        return home if found >= told else key
+    if key.mode == "major" and last_pc == (key.tonic_pc + 9) % 12:
+        return Key(spell(last_pc, key.fifths), "minor")
+    return key
+
+
+def _scale(key: Key) -> frozenset[int]:
+    """The pitch classes of the key signature."""
+    return frozenset((7 * (key.fifths + step)) % 12 for step in range(-1, 6))
 
 
 def _weights(measures: Sequence[Measure]) -> list[dict[int, Fraction]]:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-__all__ = ["MODES", "NAMES_OF_NATURALS", "Key", "pitch_class", "spell"]
+__all__ = ["MODES", "NAMES_OF_NATURALS", "Key", "pitch_class", "spell", "spell_near"]
 
 NAMES_OF_NATURALS = {"C": 0, "D": 2, "E": 4, "F": 5, "G": 7, "A": 9, "B": 11}
 
@@ -30,6 +30,18 @@ def pitch_class(name: str) -> int:
 def spell(pc: int, fifths: int) -> str:
     """The name of a pitch class where the key signature has ``fifths`` sharps (flats when negative)."""
     return (_FLAT_NAMES if fifths < 0 else _SHARP_NAMES)[pc % 12]
+
+
+def spell_near(pc: int, fifths: int) -> str:
+    """The name of a pitch class that lies nearest to a key on the line of fifths: B flat, not A sharp, in G and in C.
+
+    A key's own notes lie from one fifth below its major tonic to five above; three more are taken below them (the
+    roots of the major chords on the lowered sixth, third and seventh) and two above. Common practice, no source.
+    """
+    place = (pc * 7) % 12
+    place += 12 * ((fifths + 7 - place) // 12)
+    signs, index = divmod(place + 1, 7)
+    return "FCGDAEB"[index] + ("#" * signs if signs > 0 else "b" * -signs)
 
 
 @dataclass(frozen=True, slots=True)

@@ -88,7 +88,8 @@ def read_midi(data: bytes, *, where: str, part: str | int | None) -> Draft:
         remarks.append("The source has no time signature: it is read in 4/4.")
     key = _key(file.keys, melody)
     measures = _bar(melody, words, file.meters)
-    return Draft(file.title or where.rsplit(".", 1)[0], file.rights, key, measures, tuple(remarks))
+    title = file.title or where.rsplit(".", 1)[0]
+    return Draft(title, file.rights, key, measures, tuple(remarks), key_told=False)
 
 
 def _parse(data: bytes, where: str) -> _File:

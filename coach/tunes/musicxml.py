@@ -8,6 +8,7 @@ References:
 from __future__ import annotations
 
 import re
+import warnings
 import zipfile
 import zlib
 from collections.abc import Iterator
@@ -122,7 +123,9 @@ def _parse(data: bytes, where: str) -> Any:
     if root.find(".//note") is None:
         raise TuneError("there is no melody in this tune", where=where, cure="check that it has notes")
     try:
-        score = converter.parseData(ET.tostring(root, encoding="unicode"), format="musicxml")
+        with warnings.catch_warnings():
+            warnings.simplefilter("ignore")
+            score = converter.parseData(ET.tostring(root, encoding="unicode"), format="musicxml")
     except Exception as error:
         # What a stranger's file can raise inside the parser is without bound; it all means the same here.
         raise TuneError(
@@ -182,7 +185,8 @@ class _PartReader:
             self.remarks.append("The source has no key signature: it is read as C major.")
         title, rights = _about(score)
         title = title or self.where.rsplit(".", 1)[0]
-        return Draft(title, rights, key, tuple(writer.measures), (*remarks_on(self.found), *self.remarks))
+        remarks = (*remarks_on(self.found), *self.remarks)
+        return Draft(title, rights, key, tuple(writer.measures), remarks, key_told=False)
 
     def read_measure(self, measure: Any, writer: MeasureWriter, endings: tuple[int, ...]) -> None:
         from music21.bar import Repeat
@@ -212,10 +216,10 @@ class _PartReader:
             writer.rest_until(min(at, length))
             writer.add_chord(chord)
         writer.rest_until(length)
-        times = 1
-        if isinstance(right, Repeat) and right.direction == "end":
-            times = min(max(2, right.times or 2), 9)
-        writer.bar(ends=times, double=right is not None and right.type in {"double", "final", "heavy-heavy"})
+        if isinstance(right, Repeat):
+            writer.bar(ends=min(max(2, right.times or 2), 9))
+        else:
+            writer.bar(double=right is not None and right.type in {"double", "final", "heavy-heavy"})
 
     def chords(self, measure: Any, place: str) -> Iterator[tuple[Fraction, Chord]]:
         from music21.harmony import ChordSymbol, NoChord

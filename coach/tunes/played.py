@@ -91,13 +91,13 @@ def written_out(tune: Tune) -> tuple[PlayedMeasure, ...]:
 
 def _order(measures: Sequence[Measure]) -> list[int]:
     """The measures on paper, by their index, in the order in which they are played."""
-    back, times_through = _signs(measures)
+    endings = _endings(measures)
+    back, times_through = _jumps(measures, endings)
     order: list[int] = []
     index, time = 0, 1
     while index < len(measures):
-        measure = measures[index]
-        leaves_endings = bool(measure.endings) and (index + 1 == len(measures) or not measures[index + 1].endings)
-        if measure.endings and time not in measure.endings:
+        leaves_endings = bool(endings[index]) and not endings[index + 1]
+        if endings[index] and time not in endings[index]:
             time = 1 if leaves_endings else time
             index += 1
             continue
@@ -106,37 +106,51 @@ def _order(measures: Sequence[Measure]) -> list[int]:
             raise TuneError(
                 f"with its repeats the tune has more than {MOST_PLAYED} measures", where="repeats", cure="take some out"
             )
-        if measure.repeat_end > 1 and time < times_through[index]:
+        if index in back and time < times_through[index]:
             time += 1
             index = back[index]
             continue
-        if leaves_endings or (measure.repeat_end > 1 and not measure.endings):
+        if leaves_endings or (index in back and not endings[index]):
             time = 1
         index += 1
     return order
 
 
-def _signs(measures: Sequence[Measure]) -> tuple[dict[int, int], dict[int, int]]:
-    """For each measure that ends a repeat: where it goes back to, and how often the passage is played in all."""
+def _endings(measures: Sequence[Measure]) -> list[tuple[int, ...]]:
+    """The times of each measure, and a last empty entry; endings among which there is no first one do not count."""
+    endings = [measure.endings for measure in measures]
+    start = 0
+    for index in range(len(endings) + 1):
+        if index == len(endings) or not endings[index]:
+            if not any(1 in times for times in endings[start:index]):
+                endings[start:index] = [()] * (index - start)
+            start = index + 1
+    return [*endings, ()]
+
+
+def _jumps(measures: Sequence[Measure], endings: Sequence[tuple[int, ...]]) -> tuple[dict[int, int], dict[int, int]]:
+    """For each measure that ends a repeat: where it goes back to, and how often the passage is played in all.
+
+    An ending followed by another goes back even where its sign is missing.
+    """
     back: dict[int, int] = {}
     times_through: dict[int, int] = {}
-    start, signed, group = 0, False, []
+    start, signed = 0, False
+    group: list[int] = []
     for index, measure in enumerate(measures):
         if measure.repeat_start:
             start, signed = index, True
-        if measure.repeat_end > 1:
+        followed = bool(endings[index]) and bool(endings[index + 1])
+        if measure.repeat_end > 1 or (followed and endings[index] != endings[index + 1]):
             back[index] = start
             times_through[index] = measure.repeat_end
-        if measure.endings:
+        if endings[index]:
             group.append(index)
-        goes_on = bool(measure.endings) and index + 1 < len(measures) and bool(measures[index + 1].endings)
-        if group and not goes_on:
-            last = max(time for place in group for time in measures[place].endings)
-            for place in group:
-                if place in back:
-                    times_through[place] = last
-        if goes_on:
+        if followed:
             continue
+        for place in group:
+            if place in back:
+                times_through[place] = max(time for member in group for time in endings[member])
         if group or measure.repeat_end > 1 or (measure.double_bar and not signed):
             start, signed = index + 1, False
         group = []

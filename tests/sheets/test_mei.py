@@ -220,3 +220,18 @@ def test_a_triplet_of_the_tune_is_written_as_one(build) -> None:
 
     assert (tuplet.get("num"), tuplet.get("numbase")) == ("3", "2")
     assert [note.get("dur") for note in tuplet.iter(MEI + "note")] == ["8", "8", "8"]
+
+
+def test_an_outside_reader_has_nothing_to_complain_of(any_solo: Arrangement, capfd: pytest.CaptureFixture[str]) -> None:
+    def complaints(mei: str) -> str:
+        verovio.enableLog(verovio.LOG_WARNING)
+        toolkit = verovio.toolkit()
+        toolkit.setOptions({"breaks": "none"})
+        assert toolkit.loadData(mei)
+        toolkit.renderToSVG(1)
+        return capfd.readouterr().err
+
+    mei = to_mei(any_solo)
+    assert complaints(mei) == ""
+    # The reader does speak up when a value is none of the format's.
+    assert "sideways" in complaints(mei.replace('place="below"', 'place="sideways"'))

@@ -2,12 +2,14 @@ import re
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from itertools import pairwise
 from xml.etree import ElementTree as ET
 
 import pytest
 
 from coach.arranging.arrangement import Arrangement
 from coach.sheets.svg import to_svg
+from coach.tunes.tune import Meter
 
 SVG = "{http://www.w3.org/2000/svg}"
 
@@ -141,3 +143,25 @@ def test_a_very_long_solo_is_drawn_over_several_of_the_engravers_pages(roll_stud
 
     assert len(places) == 2  # 30 systems
     assert {f"m{number}e8" for number in range(1, 61)} <= {e.get("id") for e in root.iter(SVG + "g")}
+
+
+def test_dense_words_get_fewer_measures_a_system_and_do_not_touch(build) -> None:
+    words = ["strengths", "thoughts", "through", "straight", "brought", "scratched", "lengths", "squelched"]
+    sung = [(f"{k}/2", "1/2", 55, word, True) for k, word in enumerate(words)]
+    measure = build(Meter(4, 4), [("0", 3, 0, "T", "melody")], sung).measures[0]
+    measures = [
+        replace(measure, number=n, plucks=(replace(measure.plucks[0], id=f"m{n}e1"),), melody=measure.melody)
+        for n in (1, 2, 3, 4)
+    ]
+    root = drawn(replace(build(Meter(4, 4), []), measures=tuple(measures)), heading=False)
+    rows: dict[float, list[tuple[float, int]]] = {}
+    for syllable in (e for e in root.iter(SVG + "g") if e.get("class") == "syl"):
+        text = syllable.find(SVG + "text")
+        rows.setdefault(float(text.attrib["y"]), []).append((float(text.attrib["x"]), len("".join(text.itertext()))))
+
+    assert 2 <= len(rows) <= 4
+    assert float(root.attrib["viewBox"].split()[2]) <= 28_000
+    for row in rows.values():
+        for (left, letters), (right, _) in pairwise(row):
+            # 387 high; a letter of these words takes at least two fifths of that.
+            assert right - left > letters * 387 * 0.4
