@@ -9,11 +9,13 @@ from __future__ import annotations
 from collections.abc import Callable
 
 from coach.errors import PortError
+from coach.listening.plan import PassPlan
 from coach.service.clock import Now
 from coach.service.midi_out import TimedMidi, TimedOut
 from coach.service.passes import CapturedNote
 from coach.service.ports import MidiDriver, Watched
 from coach.service.protocol import Ports
+from coach.service.student import STUDENT_SEAT, Student
 
 __all__ = ["MIDI_SEAT", "HomePorts"]
 
@@ -29,6 +31,7 @@ class HomePorts:
         now: the service's clock.
         hand_over: puts a call on the event loop, from any thread.
         say: told a sentence when something happens to a port.
+        student: a virtual player that plays in place of an instrument; then no input is opened unasked.
     """
 
     def __init__(
@@ -37,12 +40,14 @@ class HomePorts:
         now: Now,
         hand_over: Callable[[Callable[[], None]], None],
         say: Callable[[str], None],
+        student: Student | None = None,
     ) -> None:
-        self.reserved = frozenset({MIDI_SEAT})
+        self.reserved = frozenset({MIDI_SEAT, STUDENT_SEAT})
+        self._student = student
         self._driver = driver
         self._now = now
         self._hand_over = hand_over
-        self._watched = Watched(driver, self._received, say)
+        self._watched = Watched(driver, self._received, say, unasked=student is None)
         self._out: TimedOut | None = None
         self._sends: Callable[[bytes], None] | None = None
         self._seq = 0
@@ -79,8 +84,27 @@ class HomePorts:
             raise wrong[0]
 
     def seats(self) -> tuple[str, ...]:
-        """The seat of the input, while one is open."""
-        return (MIDI_SEAT,) if self._watched.input is not None else ()
+        """The seats of the inputs that are open."""
+        midi = (MIDI_SEAT,) if self._watched.input is not None else ()
+        return midi if self._student is None else (*midi, STUDENT_SEAT)
+
+    def tells_strings(self, seat: str) -> bool:
+        """Whether an input is known to have each string on a channel of its own: the virtual player has."""
+        return seat == STUDENT_SEAT
+
+    def due(self) -> list[tuple[str, CapturedNote]]:
+        """What the virtual player has played by now."""
+        return [] if self._student is None else [(STUDENT_SEAT, note) for note in self._student.due()]
+
+    def pass_begins(self, plan: PassPlan, origin: float) -> None:
+        """The virtual player plays along."""
+        if self._student is not None:
+            self._student.pass_begins(plan, origin)
+
+    def pass_ends(self) -> None:
+        """The virtual player stops."""
+        if self._student is not None:
+            self._student.pass_ends()
 
     def sender(self) -> Callable[[list[TimedMidi]], None] | None:
         """What takes timed MIDI; None while no output is open."""

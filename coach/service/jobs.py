@@ -2,8 +2,11 @@
 
 from __future__ import annotations
 
+import json
 import tempfile
+from collections.abc import Iterator
 from dataclasses import dataclass
+from importlib.resources import files
 from pathlib import Path, PurePath
 from typing import Literal, get_args
 
@@ -11,7 +14,18 @@ from coach.arranging.arrangement import Arrangement, Tier
 from coach.errors import CoachError, TuneError
 from coach.tunes.tune import Tune
 
-__all__ = ["PAPERS", "GivenTune", "Paper", "Solo", "read_file", "solos_of", "warm_up", "write_paper"]
+__all__ = [
+    "PAPERS",
+    "GivenTune",
+    "Paper",
+    "Solo",
+    "demo_files",
+    "read_file",
+    "render_sounds",
+    "solos_of",
+    "warm_up",
+    "write_paper",
+]
 
 Paper = Literal["wide.svg", "narrow.svg", "txt", "mid"]
 PAPERS: tuple[Paper, ...] = get_args(Paper)
@@ -87,6 +101,22 @@ def solos_of(source: Tune | Solo) -> dict[Tier, Solo]:
     from coach.arranging.arrange import arrange_all
 
     return {tier: _solo(arrangement) for tier, arrangement in arrange_all(source).items()}
+
+
+def render_sounds() -> tuple[bytes, bytes]:
+    """The bank of sounds: a WAV file, and its index as JSON."""
+    from coach.sound.bank import render_bank
+
+    bank = render_bank()
+    return bank.wav, json.dumps(bank.index()).encode()
+
+
+def demo_files() -> Iterator[tuple[str, bytes]]:
+    """The demo tunes as files: name and bytes. Reads no tune, so it is no job for a worker."""
+    folder = files("coach.tunes") / "demo"
+    for file in sorted(folder.iterdir(), key=lambda file: file.name):
+        if file.name.endswith(".abc"):
+            yield file.name, file.read_bytes()
 
 
 def write_paper(arrangement: Arrangement, paper: Paper) -> bytes:

@@ -6,8 +6,10 @@ from collections.abc import Callable
 from typing import Protocol
 
 from coach.errors import InputError
+from coach.listening.plan import PassPlan
 from coach.service import protocol as wire
 from coach.service.midi_out import TimedMidi
+from coach.service.passes import CapturedNote
 
 __all__ = ["MidiOutside", "NoMidi"]
 
@@ -32,6 +34,22 @@ class MidiOutside(Protocol):
 
     def seats(self) -> tuple[str, ...]:
         """The seats of the service's own inputs that are open."""
+        ...
+
+    def tells_strings(self, seat: str) -> bool:
+        """Whether one of these inputs is known to have each string on a channel of its own."""
+        ...
+
+    def due(self) -> list[tuple[str, CapturedNote]]:
+        """Notes of inputs that are asked for theirs, by seat: those that have sounded by now."""
+        ...
+
+    def pass_begins(self, plan: PassPlan, origin: float) -> None:
+        """A pass is played whose position 0 is heard at ``origin`` on the service's clock."""
+        ...
+
+    def pass_ends(self) -> None:
+        """The pass is over."""
         ...
 
     def sender(self) -> Callable[[list[TimedMidi]], None] | None:
@@ -60,6 +78,20 @@ class NoMidi:
     def seats(self) -> tuple[str, ...]:
         """None."""
         return ()
+
+    def tells_strings(self, seat: str) -> bool:  # noqa: ARG002
+        """There are none."""
+        return False
+
+    def due(self) -> list[tuple[str, CapturedNote]]:
+        """None."""
+        return []
+
+    def pass_begins(self, plan: PassPlan, origin: float) -> None:
+        """Nobody is told."""
+
+    def pass_ends(self) -> None:
+        """Nobody is told."""
 
     def sender(self) -> None:
         """None."""

@@ -272,13 +272,16 @@ class Watched:
         driver: the ports.
         received: called from the driver's thread for each message of the input.
         say: called with a sentence when something happens to a port.
+        unasked: whether the only input that is there is used without asking.
     """
 
-    def __init__(self, driver: MidiDriver, received: Received, say: Callable[[str], None]) -> None:
+    def __init__(
+        self, driver: MidiDriver, received: Received, say: Callable[[str], None], *, unasked: bool = True
+    ) -> None:
         self._driver = driver
         self._received = received
         self._say = say
-        self._chosen_by_hand = False
+        self._unasked = unasked
         self.list = PortList((), (), "")
         self.wanted_input: str | None = None
         self.wanted_output: str | None = None
@@ -292,7 +295,7 @@ class Watched:
         Raises:
             PortError: when it is not there now; it is taken up when it comes.
         """
-        self._chosen_by_hand = True
+        self._unasked = False
         self.wanted_input = name
         self.input = None
         self._driver.close_input()
@@ -329,7 +332,7 @@ class Watched:
             self._say(f"MIDI output {self.output!r} has vanished; it is taken up again when it is back.")
             self.output, self.send = None, None
             self._driver.close_output()
-        if self.wanted_input is None and not self._chosen_by_hand:
+        if self.wanted_input is None and self._unasked:
             real = [name for name in self.list.inputs if name != VIRTUAL_INPUT]
             self.wanted_input = real[0] if len(real) == 1 else None
         self._take_up()

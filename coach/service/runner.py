@@ -20,6 +20,7 @@ from coach.service.clock import ClockMap, Now
 from coach.service.jobs import Solo
 from coach.service.keeping import Keeper, PassKeeping
 from coach.service.midi_out import TimedMidi
+from coach.service.outside import MidiOutside
 from coach.service.pages import Page
 from coach.service.passes import SERVICE, CapturedNote, LivePass, Reference
 from coach.service.protocol import Begin, FromService
@@ -57,6 +58,7 @@ class Order:
     Attributes:
         number: of the pass on the wire.
         solo, plan: what.
+        tempo: as it was chosen; the plan's is the nearest that a take can hold.
         parts: what sounds along.
         listening: how the instrument is heard.
         instrument: what is played on.
@@ -69,6 +71,7 @@ class Order:
     number: int
     solo: Solo
     plan: PassPlan
+    tempo: float
     parts: Sequence[Played]
     listening: ListenerSettings
     instrument: Instrument
@@ -120,7 +123,7 @@ class PassRunner:
         now: the service's clock.
         broadcast: sends a message to every page of the session.
         ended: told when a pass is over.
-        silence: called when a MIDI output is to fall silent.
+        midi: the ports; told when a pass begins and ends, and when an output is to fall silent.
     """
 
     def __init__(
@@ -129,13 +132,13 @@ class PassRunner:
         now: Now,
         broadcast: Callable[[FromService], None],
         ended: Callable[[Ended], None],
-        silence: Callable[[], None],
+        midi: MidiOutside,
     ) -> None:
         self._keeper = keeper
         self._now = now
         self._broadcast = broadcast
         self._ended = ended
-        self._silence = silence
+        self._midi = midi
         self._running: _Running | None = None
 
     @property
@@ -247,7 +250,7 @@ class PassRunner:
         if running is None or running.stop_asked is not None:
             return
         reference = running.live.reference
-        self._silence()
+        self._midi.silence()
         now = self._now()
         if reference is None or now <= reference.service_origin:
             self._end_before(sentence)
@@ -259,13 +262,13 @@ class PassRunner:
         else:
             self._tell(running.live.stop(now - reference.service_origin))
 
-    def tick(self, pages: Iterable[Page], service_seats: Iterable[str]) -> None:
+    def tick(self, pages: Iterable[Page]) -> None:
         """Time goes on: the service's own inputs are complete to just before now; who is waited for too long is not."""
         running = self._running
         if running is None:
             return
         now = self._now()
-        for seat in service_seats:
+        for seat in self._midi.seats():
             self.feed(seat, (), now - CALLBACK)
         for page in pages:
             if page.away_since is not None and now - page.away_since > AWAY:
@@ -285,7 +288,7 @@ class PassRunner:
         running = self._running
         if running is None:
             return
-        self._silence()
+        self._midi.silence()
         reference = running.live.reference
         now = self._now()
         if reference is None or now <= reference.service_origin:
@@ -311,6 +314,8 @@ class PassRunner:
             )
         )
         self._tell(running.live.refer(reference, plan, self._keeper))
+        if not order.self_marked:
+            self._midi.pass_begins(plan, reference.service_origin)
 
     def _tell(self, events: Iterable[Event]) -> None:
         running = self._running
@@ -325,6 +330,7 @@ class PassRunner:
                 self._broadcast(message)
         if running.live.result is not None:
             self._running = None
+            self._midi.pass_ends()
             live = running.live
             end = live.plan.origin + live.length
             self._ended(
@@ -343,6 +349,7 @@ class PassRunner:
         running = self._running
         assert running is not None
         self._running = None
+        self._midi.pass_ends()
         if running.live.reference is not None:
             self._keeper.cancel()
         self._ended(Ended(running.order, None, stopped=True, sentence=sentence))

@@ -7,6 +7,7 @@ pages' links, timed MIDI through the ports. Its states are those of the wire's `
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from pathlib import Path
 from typing import Literal
 
 from msgspec.structs import replace
@@ -19,7 +20,7 @@ from coach.listening.report import measure_record
 from coach.listening.scores import PassResult, lean_of, summarise
 from coach.service import protocol as wire
 from coach.service.accompany import played_along
-from coach.service.climb import Climb, Outcome
+from coach.service.climb import Climb, Outcome, loads_of
 from coach.service.clock import Now
 from coach.service.foot import FootBoard
 from coach.service.jobs import Solo
@@ -34,7 +35,7 @@ from coach.service.words import sentences_on
 from coach.takes.grid import click_tempo
 from coach.takes.sessions import Instrument
 
-__all__ = ["Fetch", "Session"]
+__all__ = ["Fetch", "Session", "Solos"]
 
 Solos = Mapping[Tier, Solo]
 Fetch = Callable[[str, Callable[[Solos | CoachError], None]], None]
@@ -83,7 +84,7 @@ class Session:
         self._climb = climb
         self._listed = listed
         self._hello = hello
-        self._runner = PassRunner(keeper, now, self.broadcast, self._over, midi.silence)
+        self._runner = PassRunner(keeper, now, self.broadcast, self._over, midi)
         self._solos: Solos = {}
         self._solos_of = ""
         self._waiting = ""
@@ -94,6 +95,7 @@ class Session:
         self._report: wire.PracticeReport | None = None
         self._rung: wire.Rung | None = None
         self._lean = 0.0
+        self._calibrated = False
         self._sounder: str | None = None
         self._start_when_known: str | None = None
         self._next_at: float | None = None
@@ -131,6 +133,10 @@ class Session:
         """A page's connection is gone; a newer one of the same page stays."""
         if page.link is link:
             page.go(self._now())
+
+    def folder_of(self, number: int) -> Path | None:
+        """The folder in which a pass is kept; None where there is none."""
+        return self._keeper.folder_of(number)
 
     @property
     def is_deserted(self) -> bool:
@@ -211,7 +217,7 @@ class Session:
 
     def _tells_strings(self, seat: str) -> bool:
         """Whether an input has each string on a channel of its own, as far as is known."""
-        if seat in self.pages:
+        if seat in self.pages or self._midi.tells_strings(seat):
             return True
         return len(self._channels_heard.get(seat, set()) & set(STRINGS_ON_OWN_CHANNELS)) > 1
 
@@ -259,6 +265,7 @@ class Session:
         self.chosen = changed(before, message)
         if self.chosen.latency_ms != before.latency_ms:
             self._lean = 0.0
+        self._calibrated = self._calibrated or message.latency_ms is not None
         if self.chosen.tune != before.tune:
             self._rung = None
             self._want_solos()
@@ -354,7 +361,8 @@ class Session:
             plan=plan,
             parts=played_along(plan, chosen.levels),
             listening=chosen.listening,
-            instrument=Instrument(name, channels, chosen.listening.latency),
+            instrument=Instrument(name, channels, chosen.listening.latency, self._calibrated),
+            tempo=chosen.tempo,
             self_marked=chosen.self_marked,
             sounder=sounder,
             send=send,
@@ -396,8 +404,7 @@ class Session:
             raise InputError("a pass is being played", cure="stop it first")
         plan = self._last.order.plan
         if self._last.order.solo is self._solo:
-            tempo = round(plan.tempo, 3)
-            told = wire.Settings(tempo=tempo, whole=plan.first is None and plan.last is None)
+            told = wire.Settings(tempo=self._last.order.tempo, whole=plan.first is None and plan.last is None)
             self.chosen = changed(self.chosen, told)
             if not told.whole:
                 self.chosen = changed(self.chosen, wire.Settings(first=plan.first, last=plan.last))
@@ -436,7 +443,7 @@ class Session:
             self._report = self._report_on(ended, ended.result, clean=False)
         else:
             if any(note.played for note in ended.result.notes):
-                self._rung = self._climb.after(self._outcome(ended, ended.result, clean=ended.result.clean))
+                self._rung = self._climb_after(ended, ended.result, clean=ended.result.clean)
                 self._lean = lean_of([ended.result])
             self._keep(ended, ended.result)
             self._report = self._report_on(ended, ended.result, clean=ended.result.clean)
@@ -453,21 +460,26 @@ class Session:
         measure = ended.order.plan.measures[-1].meter
         return float(measure.length) * 60 / ended.order.plan.tempo
 
-    def _outcome(self, ended: Ended, result: PassResult, *, clean: bool) -> Outcome:
-        plan = ended.order.plan
-        return Outcome(
+    def _climb_after(self, ended: Ended, result: PassResult, *, clean: bool) -> wire.Rung:
+        order, plan = ended.order, ended.order.plan
+        low, high = measures_of(plan.arrangement)
+        first, last = plan.measures[0].number, plan.measures[-1].number
+        tier = plan.arrangement.tier
+        outcome = Outcome(
             tune=plan.arrangement.tune,
-            tier=plan.arrangement.tier,
-            tempo=plan.tempo,
-            first=plan.measures[0].number,
-            last=plan.measures[-1].number,
-            goal=self.chosen.goal,
+            tier="advanced" if tier == "mixed" else tier,
+            tempo=order.tempo,
+            first=first,
+            last=last,
             floor=self.chosen.floor,
+            goal=self.chosen.goal,
+            all_measures=(first, last) == (low, high),
             clean=clean,
-            whole=not ended.stopped if ended.order.self_marked else result.whole,
-            self_marked=ended.order.self_marked,
-            calibrated=plan.lean_ms != 0 or ended.order.number > 1,
+            whole=not ended.stopped if order.self_marked else result.whole,
+            self_marked=order.self_marked,
+            calibrated=order.instrument.calibrated,
         )
+        return self._climb.after(outcome, loads_of(self._solos))
 
     def _report_on(self, ended: Ended, result: PassResult, *, clean: bool) -> wire.PracticeReport:
         marked = ended.order.self_marked
@@ -497,7 +509,7 @@ class Session:
         if ended is None or ended.result is None:
             raise InputError("there is no pass to mark", cure="play one to its end first")
         self._unmarked = None
-        self._rung = self._climb.after(self._outcome(ended, ended.result, clean=clean))
+        self._rung = self._climb_after(ended, ended.result, clean=clean)
         self._keeper.mark(clean=clean, ladder=self._climb.record())
         self._report = replace(self._report_on(ended, ended.result, clean=clean), sentences=[_MARKED[clean]])
         if self.chosen.keep_going:
@@ -512,7 +524,9 @@ class Session:
         now = self._now()
         for page in self.pages.values():
             page.ping_if_due(now)
-        self._runner.tick(self.pages.values(), self._midi.seats())
+        for seat, note in self._midi.due():
+            self.midi_in(seat, note)
+        self._runner.tick(self.pages.values())
         if self._next_at is not None and now >= self._next_at and self._runner.order is None:
             self._next_at = None
             self._go_on()

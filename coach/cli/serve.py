@@ -1,0 +1,187 @@
+"""``coach serve`` and ``coach demo``: the practice page and its service on one port."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import socket
+import sys
+import webbrowser
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from coach.errors import CoachError, InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Callable
+
+    import uvicorn
+
+    from coach.takes.player import VirtualPlayer
+
+__all__ = ["demo", "serve"]
+
+_LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
+
+_tunes = click.argument("tunes", metavar="[TUNE]...", nargs=-1, type=click.Path(path_type=Path))
+_host = click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen at.")
+_port = click.option(
+    "--port", default=8765, show_default=True, type=click.IntRange(0, 65535), help="Port; 0 takes any that is free."
+)
+_data = click.option(
+    "--data",
+    type=click.Path(path_type=Path, file_okay=False),
+    help="Folder for what is played; the platform's data folder where it is left out.",
+)
+_open = click.option("--open", "opens", is_flag=True, help="Open the page in the browser.")
+
+
+@click.command(epilog="Example: coach serve songbook.abc --port 8765")
+@_tunes
+@_host
+@_port
+@_data
+@_open
+def serve(tunes: tuple[Path, ...], host: str, port: int, data: Path | None, opens: bool) -> None:
+    """Serve the practice page, for a player and an instrument.
+
+    TUNE is a file to put into the tune book: ABC, MusicXML, MIDI, or an arrangement (.json). The demo tunes are there
+    in any case. End with Ctrl-C.
+    """
+    _run(tunes, host, port, data, opens, None)
+
+
+@click.command(epilog="Example: coach demo --open")
+@_tunes
+@_host
+@_port
+@_data
+@_open
+@click.option(
+    "--ability",
+    default=90.0,
+    show_default=True,
+    type=click.FloatRange(20, 400),
+    help="Tempo, in quarters a minute, at which the virtual player is half-way strained.",
+)
+@click.option("--seed", default=1, show_default=True, help="The same seed plays the same passes.")
+def demo(
+    tunes: tuple[Path, ...], host: str, port: int, data: Path | None, opens: bool, ability: float, seed: int
+) -> None:
+    """Serve the practice page with a virtual player: no instrument is needed.
+
+    It plays each pass that is begun and errs as students do, the more the faster; it improves with practice.
+    """
+    from coach.takes.player import VirtualPlayer
+
+    _run(tunes, host, port, data, opens, VirtualPlayer(ability=ability, seed=seed))
+
+
+def _run(
+    tunes: tuple[Path, ...], host: str, port: int, data: Path | None, opens: bool, player: VirtualPlayer | None
+) -> None:
+    from coach.service.app import create_app
+    from coach.service.service import Service
+
+    logging.basicConfig(level=logging.WARNING, format="coach: %(message)s", stream=sys.stderr)
+    _check(tunes)
+    listening = _listen(host, port)
+    wrong: list[CoachError] = []
+
+    def failed(error: CoachError) -> None:
+        wrong.append(error)
+        server.should_exit = True
+
+    service = Service(data or _data_folder(), given=tunes, player=player, failed=failed)
+    app = create_app(service, hosts=_LOOPBACK if host in _LOOPBACK else None)
+    address = _address(host, listening)
+
+    def ready() -> None:
+        click.echo(f"Open {address} in a browser; end with Ctrl-C.")
+        if opens:
+            webbrowser.open(address)
+
+    server = _server(app, ready)
+    with contextlib.closing(listening), contextlib.suppress(KeyboardInterrupt):
+        asyncio.run(server.serve(sockets=[listening]))
+    if wrong:
+        raise wrong[0]
+
+
+def _server(app: object, ready: Callable[[], None]) -> uvicorn.Server:
+    import uvicorn
+
+    class Server(uvicorn.Server):
+        """Says when it is ready."""
+
+        async def startup(self, sockets: list[socket.socket] | None = None) -> None:
+            await super().startup(sockets)
+            if self.started:
+                ready()
+
+    config = uvicorn.Config(
+        app,  # type: ignore[arg-type]
+        log_level="warning",
+        log_config=None,
+        access_log=False,
+        lifespan="on",
+        ws="websockets-sansio",
+        ws_max_size=_largest_message(),
+        ws_per_message_deflate=False,
+        timeout_graceful_shutdown=3,
+    )
+    return Server(config)
+
+
+def _largest_message() -> int:
+    from coach.service.protocol import LARGEST_MESSAGE
+
+    return LARGEST_MESSAGE
+
+
+def _check(tunes: tuple[Path, ...]) -> None:
+    """Refuse files that are not there before anything is begun."""
+    for path in tunes:
+        if not path.is_file():
+            raise InputError("there is no such file", where=str(path), cure="check its name and place")
+
+
+def _listen(host: str, port: int) -> socket.socket:
+    """A socket that listens.
+
+    Raises:
+        InputError: when the port is taken or the address is none of this machine.
+    """
+    try:
+        family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
+        listening = socket.socket(family, socket.SOCK_STREAM)
+    except OSError as error:
+        raise InputError(f"the address {host!r} is unknown ({error.strerror})", cure="try --host 127.0.0.1") from error
+    try:
+        if sys.platform != "win32":
+            listening.setsockopt(socket.SOL_SOCKET, socket.SO_REUSEADDR, 1)
+        listening.bind((host, port))
+        listening.listen(128)
+    except OSError as error:
+        listening.close()
+        raise InputError(
+            f"port {port} of {host} cannot be used ({error.strerror})", cure="give another one by --port, or 0 for any"
+        ) from error
+    listening.setblocking(False)
+    return listening
+
+
+def _address(host: str, listening: socket.socket) -> str:
+    port = listening.getsockname()[1]
+    anywhere = host in ("0.0.0.0", "::", "")  # noqa: S104 - compared, not bound to
+    shown = "127.0.0.1" if anywhere else f"[{host}]" if ":" in host else host
+    return f"http://{shown}:{port}/"
+
+
+def _data_folder() -> Path:
+    import platformdirs
+
+    return platformdirs.user_data_path("banjo-practice-coach", appauthor=False)

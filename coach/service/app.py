@@ -1,0 +1,315 @@
+"""The ASGI application: the page, its files, uploads and downloads, and the websocket, on one port."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+import mimetypes
+from collections.abc import AsyncIterator
+from urllib.parse import urlsplit
+
+import msgspec
+from starlette.applications import Starlette
+from starlette.exceptions import HTTPException
+from starlette.requests import HTTPConnection, Request
+from starlette.responses import FileResponse, JSONResponse, Response
+from starlette.routing import Mount, Route, WebSocketRoute
+from starlette.staticfiles import StaticFiles
+from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from starlette.websockets import WebSocket, WebSocketState
+
+from coach.errors import CoachError, ProtocolError
+from coach.service import protocol as wire
+from coach.service.book import LARGEST_FILE
+from coach.service.jobs import PAPERS, Paper
+from coach.service.link import Link, TokenBucket
+from coach.service.pages import Page
+from coach.service.service import Service
+from coach.service.session import Session
+
+__all__ = ["create_app"]
+
+MESSAGES_A_SECOND = 200.0
+MESSAGES_AT_ONCE = 600.0
+MOST_FAULTS = 20
+"""Messages of a page that cannot be read before it is let go."""
+
+_FOREVER = "public, max-age=31536000, immutable"  # its digest is in its name
+_HEADERS = {
+    "Content-Security-Policy": "default-src 'self'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'",
+    "X-Content-Type-Options": "nosniff",
+    "Referrer-Policy": "no-referrer",
+}
+_TYPES = {
+    ".js": "text/javascript",
+    ".css": "text/css",
+    ".svg": "image/svg+xml",
+    ".json": "application/json",
+    ".mid": "audio/midi",
+    ".txt": "text/plain; charset=utf-8",
+}
+
+_log = logging.getLogger(__name__)
+
+
+def create_app(service: Service, *, hosts: frozenset[str] | None = None) -> Starlette:
+    """The application.
+
+    Args:
+        service: what pages reach; it runs as long as the application does.
+        hosts: the host names by which it may be called, without port; None for any. A page of another name cannot
+            reach a service on the loopback then, whatever its own name server says.
+    """
+    for suffix, kind in _TYPES.items():
+        mimetypes.add_type(kind.split(";")[0], suffix)
+
+    @contextlib.asynccontextmanager
+    async def lifespan(_: Starlette) -> AsyncIterator[None]:
+        async with service.running():
+            yield
+
+    doors = _Doors(service)
+    app = Starlette(
+        routes=[
+            Route("/healthz", doors.health),
+            Route("/tunes", doors.upload, methods=["POST"]),
+            Route("/sheets/{digest}.svg", doors.sheet),
+            Route("/arrangements/{digest}.{suffix}", doors.arrangement),
+            Route("/takes/{session}/{number:int}.{suffix}", doors.take),
+            Route("/sound/bank.{suffix}", doors.sound),
+            WebSocketRoute("/ws", doors.practice),
+            Mount("/", _PageFiles(directory=service.page_folder, html=True)),
+        ],
+        exception_handlers={CoachError: _refuse, HTTPException: _refuse},
+        lifespan=lifespan,
+    )
+    app.add_middleware(_Guard, hosts=hosts)
+    return app
+
+
+class _PageFiles(StaticFiles):
+    """The files of the page: kept by the browser, but asked for again each time (the answer is mostly "unchanged")."""
+
+    async def get_response(self, path: str, scope: Scope) -> Response:
+        response = await super().get_response(path, scope)
+        response.headers["Cache-Control"] = "no-cache"
+        return response
+
+
+class _Guard:
+    """Adds the security headers, and refuses calls by another name or from another site."""
+
+    def __init__(self, app: ASGIApp, hosts: frozenset[str] | None) -> None:
+        self._app = app
+        self._hosts = hosts
+
+    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
+        if scope["type"] not in ("http", "websocket"):
+            await self._app(scope, receive, send)
+            return
+        sentence = self._wrong(HTTPConnection(scope), scope)
+        if sentence and scope["type"] == "websocket":
+            await WebSocket(scope, receive, send).close(code=1008, reason=sentence)
+            return
+        if sentence:
+            await _failure(sentence, 403)(scope, receive, self._with_headers(send))
+            return
+        await self._app(scope, receive, self._with_headers(send) if scope["type"] == "http" else send)
+
+    def _wrong(self, connection: HTTPConnection, scope: Scope) -> str:
+        host = connection.headers.get("host", "")
+        name = urlsplit(f"//{host}").hostname or ""
+        if self._hosts is not None and name not in self._hosts:
+            return f"This service is not called {name!r}."
+        changes = scope["type"] == "websocket" or scope["method"] not in ("GET", "HEAD")
+        origin = connection.headers.get("origin")
+        if changes and origin is not None and urlsplit(origin).netloc != host:
+            return "A page of another site may not use this service."
+        return ""
+
+    @staticmethod
+    def _with_headers(send: Send) -> Send:
+        async def with_headers(message: Message) -> None:
+            if message["type"] == "http.response.start":
+                present = {name.lower() for name, _ in message["headers"]}
+                message["headers"] = [
+                    *message["headers"],
+                    *(
+                        (name.lower().encode(), value.encode())
+                        for name, value in _HEADERS.items()
+                        if name.lower().encode() not in present
+                    ),
+                ]
+            await send(message)
+
+        return with_headers
+
+
+class _Doors:
+    """What is behind each address."""
+
+    def __init__(self, service: Service) -> None:
+        self._service = service
+
+    async def health(self, _: Request) -> Response:
+        return JSONResponse(
+            {"status": "ok", "page": self._service.page_digest, "tunes": len(self._service.book.lines())}
+        )
+
+    async def upload(self, request: Request) -> Response:
+        length = request.headers.get("content-length", "")
+        if not length.isdecimal() or int(length) > LARGEST_FILE + 10_000:
+            return _failure("The file is larger than 5 MB; give a file with the tune alone.", 413)
+        async with request.form(max_files=1, max_fields=4, max_part_size=64 * 1024) as form:
+            file = form.get("file")
+            if file is None or isinstance(file, str):
+                return _failure("No file came with the request; choose one and send it again.", 400)
+            data = await file.read()
+            name = file.filename or "tune"
+        lines, complaints = await self._service.add_file(data, name[-80:])
+        first = lines[0]
+        return JSONResponse(
+            {
+                "id": first.id,
+                "title": first.title,
+                "tunes": msgspec.to_builtins(lines),
+                "complaints": list(complaints),
+            }
+        )
+
+    async def sheet(self, request: Request) -> Response:
+        layout = request.query_params.get("layout", "wide")
+        paper: Paper = "narrow.svg" if layout == "narrow" else "wide.svg"
+        return await self._paper(request, paper, "image/svg+xml")
+
+    async def arrangement(self, request: Request) -> Response:
+        suffix = request.path_params["suffix"]
+        if suffix == "json":
+            solo = self._service.book.solo(request.path_params["digest"])
+            if solo is None:
+                raise HTTPException(404)
+            return Response(solo.file, media_type="application/json", headers={"Cache-Control": _FOREVER})
+        paper = next((paper for paper in PAPERS if paper == suffix), None)
+        if paper is None:
+            raise HTTPException(404)
+        return await self._paper(request, paper, _TYPES[f".{suffix}"])
+
+    async def _paper(self, request: Request, paper: Paper, kind: str) -> Response:
+        solo = self._service.book.solo(request.path_params["digest"])
+        if solo is None:
+            raise HTTPException(404)
+        data = await self._service.book.paper(solo, paper)
+        return Response(data, media_type=kind, headers={"Cache-Control": _FOREVER})
+
+    async def take(self, request: Request) -> Response:
+        session = self._service.sessions.get(request.path_params["session"])
+        folder = None if session is None else session.folder_of(request.path_params["number"])
+        name = {"mid": "take.mid", "json": "report.json"}.get(request.path_params["suffix"])
+        if folder is None or name is None or not (folder / name).is_file():
+            raise HTTPException(404)
+        kind = _TYPES[f".{request.path_params['suffix']}"]
+        return FileResponse(folder / name, media_type=kind, headers={"Cache-Control": "no-cache"})
+
+    async def sound(self, request: Request) -> Response:
+        suffix = request.path_params["suffix"]
+        if suffix not in ("wav", "json"):
+            raise HTTPException(404)
+        wav, index = await self._service.sound_bank()
+        headers = {"Cache-Control": "no-cache"}
+        if suffix == "wav":
+            return Response(wav, media_type="audio/wav", headers=headers)
+        return Response(index, media_type="application/json", headers=headers)
+
+    async def practice(self, websocket: WebSocket) -> None:
+        """One page's websocket."""
+        if wire.SUBPROTOCOL not in websocket.scope["subprotocols"]:
+            await websocket.close(code=1002, reason=f"speak {wire.SUBPROTOCOL}")
+            return
+        await websocket.accept(subprotocol=wire.SUBPROTOCOL)
+        link = Link(self._service.now)
+        sending = asyncio.get_running_loop().create_task(_drain(link, websocket))
+        talk = _Talk(self._service, link)
+        try:
+            code, reason = await talk.until_the_end(websocket)
+        finally:
+            talk.leave()
+            link.close()
+            await asyncio.gather(sending, return_exceptions=True)
+        if websocket.client_state is WebSocketState.CONNECTED:
+            with contextlib.suppress(RuntimeError):
+                await websocket.close(code=code, reason=reason)
+
+
+class _Talk:
+    """What one connection has to say."""
+
+    def __init__(self, service: Service, link: Link) -> None:
+        self._service = service
+        self._link = link
+        self._bucket = TokenBucket(MESSAGES_A_SECOND, MESSAGES_AT_ONCE, service.now)
+        self._session: Session | None = None
+        self._page: Page | None = None
+        self._faults = 0
+
+    async def until_the_end(self, websocket: WebSocket) -> tuple[int, str]:
+        """Take messages until the page goes or is let go; returns code and reason of the close."""
+        while True:
+            event = await websocket.receive()
+            if event["type"] == "websocket.disconnect":
+                return 1000, ""
+            if self._link.overflowed:
+                return 1013, "the page does not read"
+            if not self._bucket.take():
+                return 1008, "too many messages"
+            try:
+                self._take(event.get("text"))
+            except CoachError as error:
+                self._link.send(wire.Failure(str(error)))
+                self._faults += isinstance(error, ProtocolError)
+            except Exception:  # noqa: BLE001 - whatever one page sends, the others go on
+                _log.exception("A message could not be taken")
+                self._link.send(wire.Failure("Something went wrong in the service; its log has the details."))
+            if self._faults >= MOST_FAULTS:
+                return 1008, "too many messages that cannot be read"
+
+    def leave(self) -> None:
+        """The connection is gone."""
+        if self._session is not None and self._page is not None:
+            self._session.leave(self._page, self._link)
+
+    def _take(self, text: str | None) -> None:
+        if text is None:
+            raise ProtocolError("binary messages are not spoken here", cure="send JSON text")
+        try:
+            message = wire.decode_from_page(text)
+        except (msgspec.MsgspecError, RecursionError, UnicodeError) as error:
+            raise ProtocolError(f"the message cannot be read: {error}", cure="send what coach.1 allows") from error
+        if isinstance(message, wire.Join):
+            if self._session is not None:
+                raise ProtocolError("the page has joined already")
+            session = self._service.session(message.session)
+            self._page = session.join(message.seat, self._link)
+            self._session = session
+        elif self._session is None or self._page is None:
+            raise ProtocolError("the first message must be a join")
+        else:
+            self._session.take(self._page, message)
+
+
+async def _drain(link: Link, websocket: WebSocket) -> None:
+    """Send what waits; a page that is gone takes nothing more."""
+    with contextlib.suppress(RuntimeError):
+        await link.drain(websocket.send_text)
+
+
+def _failure(text: str, status: int) -> Response:
+    return JSONResponse({"text": text}, status_code=status)
+
+
+async def _refuse(_: Request, error: Exception) -> Response:
+    """Errors in words."""
+    if isinstance(error, HTTPException):
+        text = error.detail if error.status_code != 404 else "There is nothing here; load the page anew."
+        return _failure(text, error.status_code)
+    return _failure(str(error), 422)

@@ -1,0 +1,59 @@
+"""Sessions that were cut off: brought back from their journals when the service starts again."""
+
+from __future__ import annotations
+
+import contextlib
+from collections.abc import Iterator
+from pathlib import Path
+from typing import IO
+
+from coach.errors import CoachError
+from coach.takes.replay import replay, report_text
+from coach.takes.sessions import JOURNAL, REPORT, read_session
+
+__all__ = ["OWNER", "owned", "recover_all"]
+
+OWNER = "owner.lock"
+"""The file in the folder of all sessions that the service which keeps its takes there holds locked."""
+
+
+@contextlib.contextmanager
+def owned(root: Path) -> Iterator[bool]:
+    """Own the folder of all sessions; False where another service does, whose journals are not cut off but alive."""
+    root.mkdir(parents=True, exist_ok=True)
+    with (root / OWNER).open("ab") as file:
+        yield _lock(file)
+
+
+def recover_all(root: Path) -> list[str]:
+    """Bring back every session under ``root`` that has a journal; a sentence for each."""
+    sentences = []
+    for journal in sorted(root.glob(f"*/{JOURNAL}")):
+        folder = journal.parent
+        try:
+            reports = replay(read_session(folder))
+            if reports:
+                (folder / REPORT).write_text(report_text(reports), "utf-8")
+            sentences.append(f"The session in {folder} was cut off; its take is kept up to the last second.")
+        except CoachError as error:
+            sentences.append(f"The session in {folder} was cut off and cannot be brought back: {error}")
+    return sentences
+
+
+def _lock(file: IO[bytes]) -> bool:
+    """Lock a file until it is closed; the system lets go of it when the process ends, however it ends."""
+    try:
+        import fcntl
+    except ImportError:  # Windows has its own
+        import msvcrt
+
+        try:
+            msvcrt.locking(file.fileno(), msvcrt.LK_NBLCK, 1)  # type: ignore[attr-defined,unused-ignore]
+        except OSError:
+            return False
+        return True
+    try:
+        fcntl.flock(file, fcntl.LOCK_EX | fcntl.LOCK_NB)
+    except OSError:
+        return False
+    return True

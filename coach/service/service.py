@@ -1,0 +1,269 @@
+"""The service: its sessions, its tune book, its ports and workers, and what it does by itself while it runs."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import logging
+from collections.abc import AsyncIterator, Callable, Coroutine, Sequence
+from datetime import UTC, datetime
+from functools import partial
+from importlib import metadata
+from pathlib import Path
+from typing import Any
+
+from coach.errors import CoachError, InputError
+from coach.listening.report import SCORING
+from coach.service import jobs
+from coach.service import protocol as wire
+from coach.service.book import Book
+from coach.service.climb import Climb
+from coach.service.clock import Now, monotonic
+from coach.service.home import HomePorts
+from coach.service.keeping import Keeper
+from coach.service.outside import MidiOutside, NoMidi
+from coach.service.page import page_digest, page_folder
+from coach.service.ports import MidiDriver, RtMidiDriver
+from coach.service.recovery import owned, recover_all
+from coach.service.session import Session, Solos
+from coach.service.shelf import Shelf
+from coach.service.student import Student
+from coach.service.words import CAUTIONS
+from coach.service.workers import Workers
+from coach.takes.player import VirtualPlayer
+
+__all__ = ["HOME", "Service"]
+
+HOME = "home"
+"""The session that the MIDI ports belong to."""
+
+MOST_SESSIONS = 32
+BEAT = 0.05  # seconds between ticks of the sessions
+QUICK_BEAT = 0.01  # the same where a virtual player plays
+LOOK = 1.0  # seconds between two looks at the port list
+
+_log = logging.getLogger(__name__)
+
+
+class Service:
+    """Everything that pages reach.
+
+    Args:
+        data: where session folders are kept.
+        given: files with tunes, put into the book first.
+        driver: of the MIDI ports.
+        player: plays in place of an instrument, in a demo.
+        now: the clock.
+        failed: told when a given file cannot be read.
+    """
+
+    def __init__(
+        self,
+        data: Path,
+        *,
+        given: Sequence[Path] = (),
+        driver: MidiDriver | None = None,
+        player: VirtualPlayer | None = None,
+        now: Now = monotonic,
+        failed: Callable[[CoachError], None] = lambda error: _log.error("%s", error),
+    ) -> None:
+        self.now = now
+        self.workers = Workers()
+        self.book = Book(self.workers)
+        self.sessions: dict[str, Session] = {}
+        self.page_folder = page_folder()
+        self.page_digest = page_digest(self.page_folder)
+        self._sound: Shelf[str, tuple[bytes, bytes]] = Shelf(1)
+        self._root = data / "sessions"
+        self._given = given
+        self._failed = failed
+        self._beat = BEAT if player is None else QUICK_BEAT
+        self._tasks: set[asyncio.Task[None]] = set()
+        self._loop: asyncio.AbstractEventLoop | None = None
+        student = None if player is None else Student(player, now)
+        self.ports = HomePorts(driver or RtMidiDriver(now), now, self._hand_over, self._say_of_ports, student)
+
+    @contextlib.asynccontextmanager
+    async def running(self) -> AsyncIterator[None]:
+        """Run the service while the context is entered."""
+        self._loop = asyncio.get_running_loop()
+        home = self.session(HOME)
+        self.ports.heard = home.midi_in
+        self.ports.look()
+        for work in (self._fill_book(), self._tick(), self._look_at_ports(), self._recover()):
+            self.begin(work)
+        try:
+            yield
+        finally:
+            for session in self.sessions.values():
+                session.close()
+            tasks = tuple(self._tasks)
+            for task in tasks:
+                task.cancel()
+            await asyncio.gather(*tasks, return_exceptions=True)
+            await asyncio.to_thread(self.workers.close)
+            await self.book.close()
+            await self._sound.close()
+            self.ports.close()
+
+    def session(self, name: str) -> Session:
+        """The session of a name, begun where there is none.
+
+        Raises:
+            InputError: when there are too many.
+        """
+        if name in self.sessions:
+            return self.sessions[name]
+        if len(self.sessions) >= MOST_SESSIONS:
+            deserted = [other for other, session in self.sessions.items() if session.is_deserted and other != HOME]
+            if not deserted:
+                raise InputError(f"there are {MOST_SESSIONS} sessions already", cure="close one of them, or join it")
+            del self.sessions[deserted[0]]
+        session = Session(
+            name,
+            fetch=self._fetch,
+            keeper=Keeper(self._root, partial(self._folder_name, name), _time_of_day),
+            now=self.now,
+            midi=self._midi_of(name),
+            climb=Climb(),
+            listed=self.book.lines,
+            hello=self._hello,
+        )
+        self.sessions[name] = session
+        self._give_first_tune(session)
+        return session
+
+    async def sound_bank(self) -> tuple[bytes, bytes]:
+        """The sounds of the page: the WAV file and its index as JSON, made by a worker when first asked for."""
+
+        async def make() -> tuple[bytes, bytes]:
+            return await self.workers.run(jobs.render_sounds, 60.0, "making the sounds")
+
+        return await self._sound.get_or_make("bank", make)
+
+    async def add_file(self, data: bytes, name: str) -> tuple[list[wire.TuneLine], tuple[str, ...]]:
+        """Add the tunes of a file to the book, and tell every page.
+
+        Raises:
+            InputError: when none could be read, or the book is full.
+        """
+        lines, complaints = await self.book.add(data, name)
+        for session in self.sessions.values():
+            session.tell_tunes()
+            self._give_first_tune(session)
+        return lines, complaints
+
+    def begin(self, work: Coroutine[Any, Any, None]) -> None:
+        """Do something in the background; what goes wrong in it is written to the log."""
+        task = asyncio.get_running_loop().create_task(_logged(work))
+        self._tasks.add(task)
+        task.add_done_callback(self._tasks.discard)
+
+    # The parts
+
+    def _midi_of(self, name: str) -> MidiOutside:
+        return self.ports if name == HOME else NoMidi()
+
+    def _hello(self, session: str, seat: str, acknowledged: int) -> wire.Hello:
+        return wire.Hello(
+            version=metadata.version("banjo-practice-coach"),
+            scoring=SCORING,
+            page_digest=self.page_digest,
+            session=session,
+            seat=seat,
+            acknowledged=acknowledged,
+            cautions=CAUTIONS,
+        )
+
+    def _fetch(self, tune: str, done: Callable[[Solos | CoachError], None]) -> None:
+        async def fetch() -> None:
+            solos: Solos | CoachError
+            try:
+                solos = await self.book.solos(tune)
+            except CoachError as error:
+                solos = error
+            done(solos)
+
+        self.begin(fetch())
+
+    def _folder_name(self, session: str) -> str:
+        name = f"{datetime.now(UTC):%Y%m%dT%H%M%S}-{session}"
+        count = 1
+        while (self._root / name).exists():
+            count += 1
+            name = f"{datetime.now(UTC):%Y%m%dT%H%M%S}-{session}-{count}"
+        return name
+
+    def _give_first_tune(self, session: Session) -> None:
+        lines = self.book.lines()
+        if session.chosen.tune == "" and lines:
+            session.choose_tune(lines[0].id)
+
+    def _hand_over(self, call: Callable[[], None]) -> None:
+        if self._loop is not None:
+            self._loop.call_soon_threadsafe(call)
+
+    def _say_of_ports(self, sentence: str) -> None:
+        _log.info("%s", sentence)
+        home = self.sessions.get(HOME)
+        if home is not None and "vanished" in sentence:
+            home.broadcast(wire.Failure(sentence, "ports"))
+
+    async def _fill_book(self) -> None:
+        for path in self._given:
+            try:
+                data = await asyncio.to_thread(_read, path)
+                _, complaints = await self.add_file(data, path.name)
+            except CoachError as error:
+                self._failed(error)
+                return
+            for complaint in complaints:
+                _log.warning("%s", complaint)
+        for name, data in jobs.demo_files():
+            await self.add_file(data, name)
+        await self.workers.run(jobs.warm_up, 60.0, "warming up")
+        await self.sound_bank()
+
+    async def _tick(self) -> None:
+        while True:
+            for session in tuple(self.sessions.values()):
+                try:
+                    session.tick()
+                except Exception:  # noqa: BLE001 - the other sessions go on
+                    _log.exception("The session %r stumbled", session.name)
+            await asyncio.sleep(self._beat)
+
+    async def _look_at_ports(self) -> None:
+        while True:
+            await asyncio.sleep(LOOK)
+            if self.ports.look():
+                self.session(HOME).tell_ports()
+
+    async def _recover(self) -> None:
+        """Bring back what was cut off, where no other service plays into the same folder."""
+        with owned(self._root) as ours:
+            if not ours:
+                return
+            for sentence in await asyncio.to_thread(recover_all, self._root):
+                _log.warning("%s", sentence)
+            await asyncio.Event().wait()
+
+
+async def _logged(work: Coroutine[Any, Any, None]) -> None:
+    try:
+        await work
+    except Exception:  # noqa: BLE001 - nobody waits for it
+        _log.exception("Something in the background went wrong")
+
+
+def _read(path: Path) -> bytes:
+    try:
+        return path.read_bytes()
+    except OSError as error:
+        raise InputError(
+            f"the file cannot be opened ({error.strerror or error})", where=str(path), cure="check its name and place"
+        ) from error
+
+
+def _time_of_day() -> str:
+    return datetime.now(UTC).strftime("%Y-%m-%dT%H:%M:%SZ")
