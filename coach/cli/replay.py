@@ -14,6 +14,8 @@ __all__ = ["replay"]
 @click.option("--json", "as_json", is_flag=True, help="Print the report as JSON (report/1), as it lies in the folder.")
 def replay(folder: Path, as_json: bool) -> None:
     """Play the session recorded in FOLDER through the code that judged it live, and print its report."""
+    from rich.console import Console
+
     from coach.cli.report import print_report
     from coach.takes.replay import replay as play_again
     from coach.takes.replay import report_text
@@ -24,7 +26,8 @@ def replay(folder: Path, as_json: bool) -> None:
         if reports:
             click.echo(report_text(reports), nl=False)
         return
+    console = Console(highlight=False)
     for report in reports:
-        print_report(report)
+        print_report(report, console)
     if not reports:
         click.echo("No pass of this session was heard: the player marked each one.")

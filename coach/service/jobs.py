@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import json
 import tempfile
-from collections.abc import Iterator
 from dataclasses import dataclass
-from importlib.resources import files
 from pathlib import Path, PurePath
 from typing import Literal, get_args
 
@@ -111,12 +109,11 @@ def render_sounds() -> tuple[bytes, bytes]:
     return bank.wav, json.dumps(bank.index()).encode()
 
 
-def demo_files() -> Iterator[tuple[str, bytes]]:
-    """The demo tunes as files: name and bytes. Reads no tune, so it is no job for a worker."""
-    folder = files("coach.tunes") / "demo"
-    for file in sorted(folder.iterdir(), key=lambda file: file.name):
-        if file.name.endswith(".abc"):
-            yield file.name, file.read_bytes()
+def demo_files() -> list[tuple[str, bytes]]:
+    """The demo tunes as files, in the order in which they are offered: name and bytes."""
+    from coach.tunes.demo import DEMO_TUNES, demo_bytes
+
+    return [(f"{name}.abc", demo_bytes(name)) for name in DEMO_TUNES]
 
 
 def write_paper(arrangement: Arrangement, paper: Paper) -> bytes:

@@ -219,7 +219,7 @@ class Service:
                 return
             for complaint in complaints:
                 _log.warning("%s", complaint)
-        for name, data in jobs.demo_files():
+        for name, data in await self.workers.run(jobs.demo_files, 60.0, "finding the demo tunes"):
             await self.add_file(data, name)
         await self.workers.run(jobs.warm_up, 60.0, "warming up")
         await self.sound_bank()
