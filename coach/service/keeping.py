@@ -94,7 +94,11 @@ class Keeper:
         save_arrangement(now.folder, keeping.solo.arrangement)
         plan = keeping.plan
         seconds = max(keeping.origin - now.zero, now.recorder.take().end)
-        mark = now.recorder.begin_pass(seconds, plan.tempo, first=plan.first, last=plan.last)
+        whole = plan.first is None and plan.last is None
+        numbers = [measure.number for measure in plan.measures]
+        mark = now.recorder.begin_pass(
+            seconds, plan.tempo, first=None if whole else numbers[0], last=None if whole else numbers[-1]
+        )
         plan = replace(
             plan, tempo=mark.tempo, origin=mark.seconds, number=len(now.recorder.passes), slurs_shown=now.slurs_shown
         )
