@@ -18,6 +18,7 @@ __all__ = ["MARGIN", "Engraver", "page_width"]
 MARGIN = 40
 _STRETCH = Fraction(9, 8)  # systems are so much wider than the closest spacing that still reads
 _LEAST_WIDTH = 450  # of a measure, so that bare measures are not blown up
+_LEAST_PAGE = 1000  # what a heading needs
 _CLEFS = 110  # what clef and margins take at the start of a system, and a sign of the key signature
 _SIGN = 20
 _SYSTEMS_A_PAGE = 24  # the most that Verovio takes; its pages may not be higher than 60000 either
@@ -26,6 +27,7 @@ _OPTIONS = {
     "adjustPageHeight": True,
     "fontTextLiberation": True,
     "footer": "none",
+    "harmDist": 1.5,
     "header": "none",
     "lyricSize": 4.3,
     "lyricTopMinMargin": 2.5,
@@ -97,4 +99,4 @@ def page_width(closest: Sequence[int], systems: Sequence[Sequence[ArrangedMeasur
         widths.append(sum(closest[start : start + len(system)]))
         start += len(system)
     most = max(sum(measure.number > 0 for measure in system) for system in systems)
-    return 2 * MARGIN + max(int(max(widths) * _STRETCH), clefs + _LEAST_WIDTH * most)
+    return max(2 * MARGIN + max(int(max(widths) * _STRETCH), clefs + _LEAST_WIDTH * most), _LEAST_PAGE)

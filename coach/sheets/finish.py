@@ -29,6 +29,7 @@ _VEROVIO_BASELINE = 104
 _LETTER = 320  # size of the letters over slurs
 _ROW = 300  # between the letters of a pinch
 _DOT = 42
+_LEFT_EDGE = -180  # of the bracket before a system
 
 _AUTHORED = re.compile(r"m\d+(?:[ncr]\d+(?:t\d+)?|e\d+[gsl]?)?")
 _SEGMENT = re.compile(r"M(\d+) (\d+) L(\d+) (\d+)")
@@ -96,6 +97,7 @@ def _finish(body: ET.Element, plucks: Mapping[str, Pluck], slurs: list[tuple[Plu
     _chord_signs(body)
     _finger_rows(body)
     _stem_dots(body)
+    _measure_numbers(body)
     numbers: dict[str, _Number] = {}
     for measure in _classed(body, "measure"):
         staff = list(_classed(measure, "staff"))[-1]
@@ -119,13 +121,12 @@ def _drop_auto_ids(body: ET.Element) -> None:
 
 
 def _chord_signs(body: ET.Element) -> None:
-    for harm in _classed(body, "harm"):
-        for span in harm.iter("tspan"):
-            if span.text in _SIGNS:
-                size = float(span.get("font-size", "720px").removesuffix("px"))
-                span.text = _SIGNS[span.text]
-                span.set("font-family", _SIGN_FONT)
-                span.set("font-size", f"{size / 2:g}px")
+    for span in body.iter("tspan"):
+        if span.text in _SIGNS:
+            size = float(span.get("font-size", "720px").removesuffix("px"))
+            span.text = _SIGNS[span.text]
+            span.set("font-family", _SIGN_FONT)
+            span.set("font-size", f"{size / 2:g}px")
 
 
 def _finger_rows(body: ET.Element) -> None:
@@ -265,5 +266,14 @@ def _colours(body: ET.Element) -> None:
     for element in body.iter():
         if element.tag in {"path", "polygon", "rect", "ellipse", "polyline"}:
             element.set("stroke", "currentColor")
-    for number in _classed(body, "mNum"):
-        number.set("font-style", "italic")
+
+
+def _measure_numbers(body: ET.Element) -> None:
+    """Set measure numbers before their barlines, so that a chord on the first beat has room."""
+    for group in _classed(body, "mNum"):
+        group.set("font-style", "italic")
+        text = group.find("text")
+        assert text is not None
+        at_barline = "x" in text.attrib
+        text.set("x", f"{float(text.attrib['x']) + 50:g}" if at_barline else f"{_LEFT_EDGE}")
+        text.set("text-anchor", "end" if at_barline else "start")

@@ -176,12 +176,12 @@ class _Writer:
             beat = float(chord.at * measure.meter.unit / 4 + 1)
             where = {"xml:id": f"m{measure.number}c{index}", "staff": "1", "tstamp": f"{beat:g}", "place": "above"}
             symbol = chord.chord.symbol.replace("#", "♯").replace("b", "♭")
-            harm = _add(element, "harm", where)
             if self.sung:
-                harm.text = symbol
+                _add(element, "harm", where, symbol)
             else:
-                # Text over a tablature comes out larger than over the staff of a melody.
-                _add(harm, "rend", {"fontsize": _CHORD_SIZE}, symbol)
+                # Two kinds of harm on one staff would push each other aside: over a tablature a chord is a direction.
+                style = {"fontsize": _CHORD_SIZE, "fontstyle": "normal"}
+                _add(_add(element, "dir", where | {"type": "chord"}), "rend", style, symbol)
         for index, (_, _, plucks) in enumerate(places, 1):
             self._fingers(element, f"m{measure.number}r{index}", plucks)
         for pluck in measure.plucks:

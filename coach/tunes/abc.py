@@ -20,7 +20,7 @@ from coach.errors import TuneError
 from coach.tunes.abc_fields import read_key, read_meter, read_unit, signature, usual_unit
 from coach.tunes.abc_scan import Bar, Ending, Event, KeyChange, LineEnd, MeterChange, RestMeasures, Sound, Symbol, scan
 from coach.tunes.chords import Chord, read_chord
-from coach.tunes.draft import Draft, MeasureWriter, remarks_on
+from coach.tunes.draft import MOST_MEASURES, Draft, MeasureWriter, remarks_on
 from coach.tunes.tune import Measure, Meter, Note
 
 __all__ = ["AbcTune", "read_abc", "split_book"]
@@ -29,6 +29,8 @@ _FIELD = re.compile(r"([A-Za-z+]):(?![|:])(.*)")
 _COMMENT = re.compile(r"(?<!\\)%.*")
 _RIGHTS = re.compile(r"(?:%%abc-copyright|Z:\s*abc-copyright)\s*(.*)")
 _FINEST = 5040 * 64
+_LONGEST_HEAD = 100  # lines of a file before its first tune that can hold for all
+_MOST_TUNES = 20_000
 
 # Text over the staff that no chord name looks like: words with a vowel, and the usual short signs.
 _PLAIN_TEXT = re.compile(r"[\^_<>@].*|[^A-Z].*|(?=.*[aeiouAEIOU])[A-Za-z.' -]{3,}|.*[.\s(:].*|DC|DS|NC|[H-Z]{1,2}")
@@ -50,20 +52,27 @@ class AbcTune:
 
 
 def split_book(text: str) -> tuple[AbcTune, ...]:
-    """Cut an ABC file into its tunes; none when no line begins one."""
+    """Cut an ABC file into its tunes; none when no line begins one.
+
+    Raises:
+        TuneError: when there are more than 20 000.
+    """
     lines = list(enumerate(text.splitlines(), start=1))
     starts = [index for index, (_, line) in enumerate(lines) if line.startswith("X:")]
     if not starts:
         return (_piece(1, lines),) if any(line.startswith("K:") for _, line in lines) else ()
-    head = [(number, line) for number, line in lines[: starts[0]] if line.startswith("%%") or _FIELD.match(line)]
+    if len(starts) > _MOST_TUNES:
+        raise TuneError(f"the book has more than {_MOST_TUNES} tunes", where=f"line {starts[-1] + 1}", cure="split it")
+    first = lines[: min(starts[0], _LONGEST_HEAD)]
+    head = [(number, line) for number, line in first if line.startswith("%%") or _FIELD.match(line)]
     bounds = pairwise([*starts, len(lines)])
     return tuple(_piece(place, [*head, *lines[start:end]]) for place, (start, end) in enumerate(bounds, start=1))
 
 
 def _piece(place: int, lines: list[tuple[int, str]]) -> AbcTune:
-    fields = [match for _, line in lines if (match := _FIELD.match(line))]
-    numbers = [int(match[2]) for match in fields if match[1] == "X" and match[2].strip().isdecimal()]
-    titles = [_COMMENT.sub("", match[2]).strip() for match in fields if match[1] == "T"]
+    fields = [(line[:2], _COMMENT.sub("", line[2:]).strip()) for _, line in lines if line[:2] in {"X:", "T:"}]
+    numbers = [int(value) for field, value in fields if field == "X:" and value.isdecimal() and len(value) < 10]
+    titles = [value for field, value in fields if field == "T:"]
     return AbcTune(numbers[0] if numbers else place, titles[0] if titles else "", tuple(lines))
 
 
@@ -103,6 +112,8 @@ def read_abc(tune: AbcTune, *, where: str, part: str | None = None) -> Draft:
         raise TuneError(
             "the notes of this tune cannot be told apart", where=where, cure="check its music for odd signs"
         )
+    if part is not None and not any(isinstance(event, Sound) for event in events):
+        raise TuneError(f"there is no music in a voice {part!r}", where=where, cure="name a voice as its V: field does")
     chords, stray = _read_symbols(events, where)
     if stray:
         found.add("texts")
@@ -218,6 +229,8 @@ def _fill(
     tied = ""
     phrase = True
     for index, event in enumerate(events):
+        if len(writer.measures) > MOST_MEASURES:
+            break
         match event:
             case Sound():
                 pitch, length = next(heard)
@@ -231,7 +244,7 @@ def _fill(
                     phrase = phrase and tied == event.name
                 tied = event.name if event.tied else ""
             case RestMeasures():
-                for left in range(min(event.count, 501), 0, -1):
+                for left in range(min(event.count, MOST_MEASURES + 1), 0, -1):
                     writer.add_rest(writer.meter.length)
                     if left > 1:
                         writer.bar()

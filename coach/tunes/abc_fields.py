@@ -42,7 +42,7 @@ def read_meter(value: str, *, where: str) -> Meter:
     Raises:
         TuneError: when it names no metre, or none at all is wanted.
     """
-    text = value.strip()
+    text = value.strip()[:40]
     if text in {"C", "c"}:
         return Meter(4, 4)
     if text in {"C|", "c|"}:

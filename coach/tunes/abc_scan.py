@@ -29,10 +29,10 @@ _TOKEN = re.compile(
     (?P<text>"[^"]*"?)
   | (?P<decoration>![^!\s|]{{1,30}}!|\+[a-z][a-z().]{{0,20}}\+)
   | (?P<grace>\{{[^}}]*\}}?)
-  | (?P<field>\[[A-Za-z]:[^\]]*\])
+  | (?P<field>\[[A-Za-z]:[^\]]{{0,80}}\])
   | (?P<ending>\[\s*(?=\d)(?P<times>\d{{1,2}}(?:[,-]\d{{1,2}})*)\.?)
   | (?P<bar>(?P<closing>:*)(?:\[\|\]?|\|[|\]]*)(?P<opening>:*)(?P<bar_times>\d{{1,2}}(?:[,-]\d{{1,2}})*)?|:{{2,}}\d?)
-  | \[(?P<chord>[^\]|:"]*)\](?P<chord_length>\d{{0,3}}/*\d{{0,3}})
+  | \[(?P<chord>[^\]|:"]{{0,40}})\](?P<chord_length>\d{{0,3}}/*\d{{0,3}})
   | \((?P<p>\d{{1,2}})(?::(?P<q>\d{{0,2}}))?(?::(?P<r>\d{{0,2}}))?
   | (?P<note>{_NOTE})
   | (?P<rest>[zx])(?P<rest_length>\d{{0,3}}/*\d{{0,3}})
@@ -44,6 +44,8 @@ _TOKEN = re.compile(
     """,
     re.VERBOSE,
 )
+_MOST_EVENTS = 30_000
+_MOST_VERSES = 30
 _CHORD_NOTE = re.compile(_NOTE)
 _FIELD = re.compile(r"([A-Za-z+]):(?![|:])(.*)")
 _ORNAMENTS = ("trill", "turn", "mordent", "roll", "slide", "arpeggio", "pralltriller")
@@ -169,7 +171,8 @@ class _Scanner:
         elif self.skipping:
             return
         elif letter == "w" and not inline:
-            self.verses.append(value)
+            if len(self.verses) < _MOST_VERSES:
+                self.verses.append(value)
         elif letter == "+" and self.verses:
             self.verses[-1] += f" {value}"
         elif letter == "M":
@@ -209,6 +212,8 @@ class _Scanner:
         self.sung, self.verses = [], []
 
     def take_token(self, match: re.Match[str]) -> None:
+        if len(self.events) > _MOST_EVENTS:
+            raise TuneError("the tune is far too long", where=self.place(), cure="give a part of it")
         if match["bar"] is not None:
             self.take_bar(match)
         elif match["overlay"]:
@@ -254,7 +259,7 @@ class _Scanner:
         self.end_measure(
             Bar(ends=min(closing, 8) + 1, starts=opening > 0, double="||" in sign or "]" in sign or "[" in sign)
         )
-        times = match["bar_times"] or (sign[2:] if both else "")
+        times = match["bar_times"] or (sign.lstrip(":") if both else "")
         if times:
             self.events.append(Ending(_times(times)))
 

@@ -91,7 +91,7 @@ def read_chord(symbol: str, *, where: str = "") -> Chord:
     quality = _CANONICAL.get(match[3].replace("♯", "#").replace("♭", "b").strip("() ")) if match else None
     if match is None or quality is None:
         raise TuneError(
-            f"{symbol!r} is no chord name that is known", where=where, cure="write it like G, D7, Em or F#m7"
+            f"{symbol[:24]!r} is no chord name that is known", where=where, cure="write it like G, D7, Em or F#m7"
         )
     signs = match[2].replace("♯", "#").replace("♭", "b")
     bass = (match[4] or "").replace("♯", "#").replace("♭", "b").replace("+", "#")

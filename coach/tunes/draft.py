@@ -10,7 +10,9 @@ from coach.tunes.chords import Chord
 from coach.tunes.keys import Key
 from coach.tunes.tune import ChordChange, Measure, Meter, Note
 
-__all__ = ["Draft", "MeasureWriter", "remarks_on"]
+__all__ = ["MOST_MEASURES", "Draft", "MeasureWriter", "remarks_on"]
+
+MOST_MEASURES = 500
 
 
 @dataclass(frozen=True, slots=True)

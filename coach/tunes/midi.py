@@ -19,7 +19,7 @@ from itertools import pairwise
 from typing import Any
 
 from coach.errors import TuneError
-from coach.tunes.draft import Draft, MeasureWriter, remarks_on
+from coach.tunes.draft import MOST_MEASURES, Draft, MeasureWriter, remarks_on
 from coach.tunes.keys import Key, spell
 from coach.tunes.tune import Measure, Meter, Note
 
@@ -267,14 +267,16 @@ def _bar(
     writer = MeasureWriter(meter)
     left = list(melody)
     tail = Fraction(-1)  # where the note held over the last barline goes on
-    while left:
+    while left and len(writer.measures) <= MOST_MEASURES:
         while changes and changes[0][0] <= start:
             writer.meter = changes.pop(0)[1]
-        end = start + writer.meter.length
-        if not writer.measures and left[0].start >= end:
-            start = end
+        length = writer.meter.length
+        if not writer.measures and left[0].start >= start + length:
+            silent = min([left[0].start, *(at for at, _ in changes[:1])]) - start
+            start += max(1, silent // length) * length
             continue
-        if not writer.measures and 2 * (left[0].start - start) >= writer.meter.length:
+        end = start + length
+        if not writer.measures and 2 * (left[0].start - start) >= length:
             start = left[0].start  # a pickup
         while left and left[0].start < end:
             note = left.pop(0)

@@ -19,7 +19,7 @@ from xml.etree import ElementTree as ET
 
 from coach.errors import TuneError
 from coach.tunes.chords import Chord, read_chord
-from coach.tunes.draft import Draft, MeasureWriter, remarks_on
+from coach.tunes.draft import MOST_MEASURES, Draft, MeasureWriter, remarks_on
 from coach.tunes.keys import MODES, Key
 from coach.tunes.tune import Meter, Note
 
@@ -110,7 +110,7 @@ def _member(archive: zipfile.ZipFile, name: str, where: str) -> bytes:
 def _parse(data: bytes, where: str) -> Any:
     from music21 import converter, stream
 
-    if b"<!ENTITY" in data or b"<!ENTITY".decode().encode("utf-16-le") in data:
+    if any("<!ENTITY".encode(encoding) in data for encoding in ("utf-8", "utf-16-le", "utf-16-be")):
         raise TuneError("the file defines entities of its own", where=where, cure="save it again from a score program")
     try:
         root = ET.fromstring(data)  # noqa: S314 - entities are refused above
@@ -120,6 +120,8 @@ def _parse(data: bytes, where: str) -> Any:
         raise TuneError(
             f"a score was wanted, this is a <{root.tag[:40]}>", where=where, cure="save it as MusicXML, score-partwise"
         )
+    if any(len(part.findall("measure")) > MOST_MEASURES for part in root.findall("part")):
+        raise TuneError(f"the tune has more than {MOST_MEASURES} measures", where=where, cure="give a part of it")
     if root.find(".//note") is None:
         raise TuneError("there is no melody in this tune", where=where, cure="check that it has notes")
     try:

@@ -14,7 +14,7 @@ from pathlib import Path
 
 from coach.errors import TuneError
 from coach.tunes.abc import AbcTune, read_abc, split_book
-from coach.tunes.draft import Draft
+from coach.tunes.draft import MOST_MEASURES, Draft
 from coach.tunes.harmony import find_chords, home_key, read_chords, set_chords
 from coach.tunes.midi import read_midi
 from coach.tunes.musicxml import read_musicxml
@@ -25,7 +25,6 @@ from coach.tunes.tune import Measure, Tune
 __all__ = ["MOST_BYTES", "MOST_MEASURES", "BookEntry", "read_book", "read_tune", "read_tune_bytes"]
 
 MOST_BYTES = 5_000_000
-MOST_MEASURES = 500
 
 _FORMATS = "ABC (.abc), MusicXML (.musicxml, .mxl) or a Standard MIDI File (.mid)"
 
@@ -173,11 +172,7 @@ def _finish(draft: Draft, name: str, chords: str | None) -> Tune:
     if not any(measure.notes for measure in draft.measures):
         raise TuneError("there is no melody in this tune", where=name, cure="check that it has notes")
     if len(draft.measures) > MOST_MEASURES:
-        raise TuneError(
-            f"the tune has {len(draft.measures)} measures, more than {MOST_MEASURES}",
-            where=name,
-            cure="give a part of it",
-        )
+        raise TuneError(f"the tune has more than {MOST_MEASURES} measures", where=name, cure="give a part of it")
     first = draft.measures[0]
     start = 0 if first.length < first.meter.length and len(draft.measures) > 1 else 1
     measures = tuple(replace(measure, number=number) for number, measure in enumerate(draft.measures, start=start))

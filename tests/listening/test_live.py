@@ -152,7 +152,9 @@ def test_a_stop_gets_the_same_events_in_portions_as_in_one_shot(
         asked = rng.uniform(1.0, 7.0)
         listener = Listener(plan)
         events = fed(listener, items[:moment]) + listener.stop(asked)
-        assert listener.stopped_at is not None
+        if listener.stopped_at is None:
+            assert listener.result is not None  # the pass was over before
+            continue
         assert listener.stopped_at >= asked
         events += fed(listener, items[moment:]) + listener.finish()
         live = [event for event in events if not isinstance(event, Heard)]

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -160,8 +161,6 @@ def test_a_pinch_and_a_slur_that_meet_are_one_group(mixed: Arrangement) -> None:
 def test_melody_plucks_are_those_of_the_role_and_those_that_carry_a_kept_melody_note(
     solo: Callable[..., Arrangement],
 ) -> None:
-    from dataclasses import replace
-
     plain = solo([("0", 3, 0, {"role": "melody"}), ("1", 2, 0), ("2", 1, 0)])
     note = replace(plain.measures[0].melody[0], at=Fraction(1), pluck="m1e2")
     dropped = replace(note, at=Fraction(2), kept=False, pluck="m1e3")

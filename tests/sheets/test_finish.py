@@ -138,3 +138,14 @@ def test_dots_of_stems_stand_clear_of_the_strings(waltz: Arrangement) -> None:
     dot = next(found["m3e1g"].iter(SVG + "ellipse"))
 
     assert float(dot.attrib["cy"]) - float(dot.attrib["ry"]) > lowest
+
+
+def test_measure_numbers_stand_before_their_barlines_and_clear_of_chords(solo: Arrangement) -> None:
+    found = groups(solo)
+    for number in (1, 2, 3, 4):
+        text = next(e for e in found[f"m{number}"].iter(SVG + "g") if "mNum" in e.get("class", "")).find(SVG + "text")
+        left = min(line[0] for line in staff_lines(found[f"m{number}"]))
+        assert "".join(text.itertext()).strip() == str(number)
+        assert text.get("text-anchor") == "end"
+        assert left - 100 < float(text.attrib["x"]) < left + 100
+        assert middle(found[f"m{number}c1"])[0] > left + 200

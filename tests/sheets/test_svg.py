@@ -165,3 +165,13 @@ def test_dense_words_get_fewer_measures_a_system_and_do_not_touch(build) -> None
         for (left, letters), (right, _) in pairwise(row):
             # 387 high; a letter of these words takes at least two fifths of that.
             assert right - left > letters * 387 * 0.4
+
+
+def test_equal_notes_of_a_roll_stand_evenly(roll_study: Arrangement) -> None:
+    notes = {
+        e.get("id"): e.find(SVG + "text") for e in drawn(roll_study).iter(SVG + "g") if "note" in e.get("class", "")
+    }
+    places = [float(notes[pluck.id].attrib["x"]) for _, pluck in roll_study.plucks()]
+
+    gaps = [right - left for left, right in pairwise(places)]
+    assert max(gaps) - min(gaps) <= 2

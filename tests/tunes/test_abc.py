@@ -192,6 +192,12 @@ def test_repeats_and_endings_are_kept(abc: Read) -> None:
     ]
 
 
+def test_colons_alone_end_and_begin_a_repeat(abc: Read) -> None:
+    for sign in ("::", ":::", ":|:", ":||:", ":| |:"):
+        tune = abc(f"C4 {sign} D4 |")
+        assert [(m.repeat_start, m.repeat_end) for m in tune.measures] == [(False, 2), (True, 1)]
+
+
 def test_a_triple_repeat_and_a_range_of_endings(abc: Read) -> None:
     tune = abc("|:: C4 |[1-2 D4 ::|[3 E4 |]")
     assert [measure.repeat_end for measure in tune.measures] == [1, 3, 1]
