@@ -7,6 +7,7 @@
 import { Chooser } from "./chooser.js";
 import { now } from "./clock.js";
 import { byId } from "./dom.js";
+import { freeKeys } from "./focus.js";
 import { TRANSPORT_KEYS } from "./keyboard.js";
 import { showLegend } from "./legend.js";
 import { countAt, measureAt } from "./moving.js";
@@ -221,7 +222,6 @@ byId("open-pad").addEventListener("click", () => {
   const hidden = !byId("pad").hidden;
   byId("pad").hidden = hidden;
   byId("open-pad").setAttribute("aria-expanded", String(!hidden));
-  byId("open-pad").textContent = hidden ? TEXT.pad.closed : TEXT.pad.open;
 });
 byId("reach").addEventListener("click", () => {
   const high = byId("board").classList.toggle("high");
@@ -250,6 +250,7 @@ practice.on("state", (state) => {
     void showSheet();
   }
   strip.range(state.first, state.last);
+  document.body.classList.toggle("playing", practice.playing);
   if (!practice.playing) {
     sound.stop();
   }
@@ -278,6 +279,8 @@ async function begun(begin, again) {
     say("");
     sheet.clear();
     strip.clear();
+    byId("strip-choice").hidden = true;
+    sheet.begin(begin.first);
     origin = null;
   }
   origin = begin.origin ?? origin;
@@ -307,6 +310,8 @@ function reloadBetweenPasses() {
 narrow.addEventListener("change", () => void showSheet());
 window.addEventListener("offline", () => wire.drop());
 
+freeKeys(document);
+byId("choice").open = !narrow.matches;
 showLegend(byId("legend"));
 say(TEXT.line.connecting);
 watermark.run();

@@ -54,6 +54,23 @@ function stroke(x, y, height, name) {
 }
 
 /**
+ * A bent line from a number to what was played on another string, ending short of it.
+ *
+ * @param {number} x
+ * @param {number} y
+ * @param {number} toX
+ * @param {number} toY the middle of what was played
+ * @param {number} size of the number
+ * @param {string} name
+ * @returns {string} a path
+ */
+function way(x, y, toX, toY, size, name) {
+  const end = toY - Math.sign(toY - y) * size * 0.5;
+  const bend = size * (0.28 + 0.08 * waver(name, 4));
+  return `M${round(x)} ${round(y)}Q${round(toX + bend)} ${round((y + end) / 2)} ${round(toX)} ${round(end)}`;
+}
+
+/**
  * A ring that does not quite meet itself.
  *
  * @param {number} x its middle
@@ -119,21 +136,25 @@ export function markOf(verdict, place, id) {
   const { x, y, size, gap } = place;
   switch (verdict.verdict) {
     case "early":
-      return { lines: [stroke(x - size * 0.72, y, tickHeight(size, verdict.offset_ms), id)] };
+      return { lines: [stroke(x - size * 0.66, y, tickHeight(size, verdict.offset_ms), id)] };
     case "late":
-      return { lines: [stroke(x + size * 0.72, y, tickHeight(size, verdict.offset_ms), id)] };
+      return { lines: [stroke(x + size * 0.66, y, tickHeight(size, verdict.offset_ms), id)] };
     case "missed":
       return { lines: [ring(x, y, size * 0.72, id)] };
     case "wrong note":
     case "other string": {
       const down = verdict.string === null ? 0 : (verdict.string - place.string) * gap;
-      const small = { x: x + size * 0.62, y: y + down + (down === 0 ? -size * 0.3 : 0), size: size * 0.85 };
       const words = verdict.played ?? "?";
-      const way = down === 0 ? [] : [stroke(x + size * 0.36, y + down * 0.5, Math.abs(down) * 0.5, id)];
-      const under = `M${round(small.x)} ${round(small.y + size * 0.42)}l${round(size * 0.4 * words.length)} ${round(
-        size * 0.05 * waver(id, 3),
-      )}`;
-      return { lines: verdict.verdict === "wrong note" ? [...way, under] : way, text: { ...small, words } };
+      const text = { x: x + size * 0.58, y: y + down - size * 0.32, size: size * 0.85, words }; // raised, as an index
+      const lines = [];
+      if (down !== 0) {
+        lines.push(way(x + size * 0.4, y + Math.sign(down) * size * 0.15, text.x + size * 0.2, text.y, size, id));
+      }
+      if (verdict.verdict === "wrong note") {
+        const slope = round(size * 0.05 * waver(id, 3));
+        lines.push(`M${round(text.x)} ${round(text.y + size * 0.44)}l${round(size * 0.42 * words.length)} ${slope}`);
+      }
+      return { lines, text };
     }
     default:
       return null;

@@ -30,14 +30,24 @@ export function measureAt(positions, seconds, length) {
   return sounding;
 }
 
+/** Of the loudest click: what is softer is a light click between beats. */
+const LIGHT = 0.6;
+
 /**
  * The beat of the count-in that sounded last.
  *
  * @param {Begin} begin
  * @param {number} seconds from position 0, below 0
- * @returns {number} counted from 1; 0 before the first
+ * @returns {number} counted from 1, anew in each measure; 0 before the first
  */
 export function countAt(begin, seconds) {
-  return begin.cues.filter(([at, voice]) => at <= seconds && at < 0 && (voice === "click" || voice === "accent"))
-    .length;
+  const clicks = begin.cues.filter(([at, voice]) => at < 0 && (voice === "click" || voice === "accent"));
+  const loudest = Math.max(...clicks.map((cue) => cue[4]));
+  let beat = 0;
+  for (const [at, voice, , , level] of clicks) {
+    if (at <= seconds && (voice === "accent" || level >= LIGHT * loudest)) {
+      beat = voice === "accent" ? 1 : beat + 1;
+    }
+  }
+  return beat;
 }

@@ -33,8 +33,6 @@ export class Sheet {
     this.arrangement = null;
     /** @type {Map<string, Verdict>} the verdicts shown, by note or place */
     this.verdicts = new Map();
-    /** @type {SVGElement | null} */
-    this.pencil = null;
     this.sounding = -1;
     /** @type {Element | null} */
     this.system = null;
@@ -69,7 +67,9 @@ export class Sheet {
   /** Rubs out all marks. */
   clear() {
     this.verdicts.clear();
-    this.pencil?.replaceChildren();
+    for (const pencilled of this.svg?.querySelectorAll(".pencil") ?? []) {
+      pencilled.replaceChildren();
+    }
   }
 
   /**
@@ -108,6 +108,18 @@ export class Sheet {
   }
 
   /**
+   * Brings the system of the first measure of a pass, and the next one, into view.
+   *
+   * @param {number} measure
+   */
+  begin(measure) {
+    this.system = this.#measure(measure)?.closest(".system") ?? null;
+    if (this.system !== null) {
+      this.#bring(this.system);
+    }
+  }
+
+  /**
    * Scrolls to a measure that the player asked for.
    *
    * @param {number} measure
@@ -137,8 +149,9 @@ export class Sheet {
     this.svg = svg;
     this.system = null;
     this.#addWashes();
-    this.pencil = drawn("g", { class: "pencil" });
-    (svg.querySelector(".page-margin") ?? svg).append(this.pencil);
+    for (const part of svg.querySelectorAll(".page-margin")) {
+      part.append(drawn("g", { class: "pencil" })); // over all that is printed
+    }
     for (const [key, verdict] of this.verdicts) {
       this.#draw(key, verdict, false);
     }
@@ -174,8 +187,8 @@ export class Sheet {
       return null;
     }
     const lines = linesOf(group);
-    const size = Number.parseFloat(number.querySelector("[font-size]")?.getAttribute("font-size") ?? "300");
-    const y = Number(number.getAttribute("y")) - size / 3;
+    const size = Number.parseFloat(number.getAttribute("font-size") ?? "300");
+    const y = Number(number.getAttribute("y")) - size / 3; // the text stands on its baseline
     const gap = lines.length > 1 ? lines[1].y - lines[0].y : size;
     const string = lines.length > 0 ? Math.round((y - lines[0].y) / gap) + 1 : 3;
     return { x: Number(number.getAttribute("x")), y, size, gap, string };
@@ -187,10 +200,7 @@ export class Sheet {
    * @param {boolean} faint
    */
   #draw(key, verdict, faint) {
-    if (this.pencil === null) {
-      return;
-    }
-    this.pencil.querySelector(`[data-note="${CSS.escape(key)}"]`)?.remove();
+    this.svg?.querySelector(`[data-note="${CSS.escape(key)}"]`)?.remove();
     const drawing = verdict.id === null ? this.#extra(verdict) : this.#verdict(verdict, verdict.id);
     if (drawing === null) {
       return;
@@ -201,7 +211,12 @@ export class Sheet {
       "data-verdict": verdict.verdict,
     });
     pencil(drawing, group);
-    this.pencil.append(group);
+    const place = verdict.id === null ? `m${verdict.measure}` : verdict.id;
+    this.svg
+      ?.querySelector(`#${CSS.escape(place)}`)
+      ?.closest(".page-margin")
+      ?.querySelector(":scope > .pencil")
+      ?.append(group);
   }
 
   /**
@@ -244,7 +259,8 @@ export class Sheet {
 
   /** @param {Element} system */
   #bring(system) {
-    const next = system.nextElementSibling?.classList.contains("system") ? system.nextElementSibling : system;
+    const systems = [...(this.svg?.querySelectorAll(".system") ?? [])];
+    const next = systems[systems.indexOf(system) + 1] ?? system;
     const [top, bottom] = [system.getBoundingClientRect().top, next.getBoundingClientRect().bottom];
     const room = window.innerHeight - this.below();
     if (top >= 0 && bottom <= room) {

@@ -10,7 +10,7 @@ import { AudioBridge } from "./clock.js";
 import { LOOK_AHEAD, Schedule, TICK, roundToFrame } from "./schedule.js";
 
 /** @typedef {import("./messages.js").Begin} Begin */
-/** @typedef {{voice: string, pitch: number, start: number, length: number}} Sample seconds within the bank */
+/** @typedef {{start: number, length: number, pitch: number | null}} Sample seconds within the bank; MIDI pitch */
 
 /** Loudness of the page before the player has set it, 0..1: moderate. */
 export const FIRST_LOUDNESS = 0.4;
@@ -141,13 +141,11 @@ export class Sound {
   async #load(context) {
     this.output = new GainNode(context, { gain: this.loudness });
     this.output.connect(context.destination);
-    const [list, bytes] = await Promise.all([
+    const [index, bytes] = await Promise.all([
       fetch("sound/bank.json").then((answer) => answer.json()),
       fetch("sound/bank.wav").then((answer) => answer.arrayBuffer()),
     ]);
-    for (const sample of list.samples) {
-      this.samples.set(sample.voice, [...(this.samples.get(sample.voice) ?? []), sample]);
-    }
+    this.samples = samplesOf(index);
     this.bank = await context.decodeAudioData(bytes);
   }
 
@@ -183,7 +181,7 @@ export class Sound {
     if (sample === null || context === null || this.output === null) {
       return;
     }
-    const rate = voice === "click" || voice === "accent" ? 1 : 2 ** ((pitch - sample.pitch) / 12);
+    const rate = sample.pitch === null ? 1 : 2 ** ((pitch - sample.pitch) / 12);
     const source = new AudioBufferSourceNode(context, { buffer: this.bank, playbackRate: rate });
     const gain = new GainNode(context, { gain: level });
     source.connect(gain).connect(this.output);
@@ -200,6 +198,29 @@ export class Sound {
   }
 }
 
+/** What the bank calls the voices that have one sound only. */
+const CLICKS = new Map([
+  ["click-beat", "click"],
+  ["click-accent", "accent"],
+]);
+
+/**
+ * The samples of a bank, by voice.
+ *
+ * @param {{sample_rate: number, sounds: Record<string, Sample>}} index of the bank; starts and lengths in frames
+ * @returns {Map<string, Sample[]>} starts and lengths in seconds
+ */
+export function samplesOf({ sample_rate, sounds }) {
+  /** @type {Map<string, Sample[]>} */
+  const samples = new Map();
+  for (const [name, { start, length, pitch }] of Object.entries(sounds)) {
+    const voice = CLICKS.get(name) ?? name.slice(0, name.lastIndexOf("-"));
+    const sample = { start: start / sample_rate, length: length / sample_rate, pitch };
+    samples.set(voice, [...(samples.get(voice) ?? []), sample]);
+  }
+  return samples;
+}
+
 /**
  * The sample whose pitch is nearest.
  *
@@ -208,9 +229,9 @@ export class Sound {
  * @returns {Sample | null} null when there are none
  */
 export function nearest(samples, pitch) {
+  const far = (/** @type {Sample} */ sample) => (sample.pitch === null ? 0 : Math.abs(sample.pitch - pitch));
   return samples.reduce(
-    (/** @type {Sample | null} */ best, sample) =>
-      best === null || Math.abs(sample.pitch - pitch) < Math.abs(best.pitch - pitch) ? sample : best,
+    (/** @type {Sample | null} */ best, sample) => (best === null || far(sample) < far(best) ? sample : best),
     null,
   );
 }

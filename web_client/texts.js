@@ -103,7 +103,11 @@ export const TEXT = Object.freeze({
       if (score.played === 0) {
         return "○ silent";
       }
-      return lacking.length === 0 ? "not clean" : LACKS[lacking[0].what][0](lacking[0].count);
+      if (lacking.length === 0) {
+        return "not clean";
+      }
+      const [{ what, count }] = lacking;
+      return LACKS[what][0](count) + (lacking.length > 1 ? " …" : "");
     },
     /**
      * @param {number} measure
@@ -139,7 +143,7 @@ export const TEXT = Object.freeze({
       state.state === "paused"
         ? "Paused"
         : state.last - state.first + 1 >= state.measures
-          ? `The whole tune, ${counted(state.measures, "measure", "measures")}`
+          ? `All ${counted(state.measures, "measure", "measures")}`
           : `Only ${measures(state.first, state.last)}`,
   },
 
@@ -166,8 +170,6 @@ export const TEXT = Object.freeze({
      */
     place: (string, fret, letter) =>
       `String ${string}, ${fret === 0 ? "open" : `fret ${fret}`}${letter === "" ? "" : `, key ${letter}`}`,
-    open: "Hide the pad",
-    closed: "Pad",
     low: "Frets 0 to 5",
     high: "Frets 6 to 12",
   },

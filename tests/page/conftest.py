@@ -1,0 +1,164 @@
+"""A page in a real browser, against a service that does what the test says."""
+
+from __future__ import annotations
+
+import importlib.util
+import json
+from collections.abc import Callable, Iterator
+from fractions import Fraction
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
+
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, Finger, MelodyNote, Pluck
+from coach.arranging.files import to_json
+from coach.instrument.tuning import OPEN_G
+from coach.sheets.svg import to_svg
+from coach.tunes.chords import read_chord
+from coach.tunes.tune import Meter
+
+CHROMIUM = "/usr/bin/chromium"
+FLAGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
+FLAGS += ["--disable-component-update", "--disable-sync"]
+WIDE = ViewportSize(width=1280, height=800)
+PHONE = ViewportSize(width=360, height=740)
+
+# Rolls over three chords, as (string, fret) by slot; the thumb leads.
+_FINGERS: tuple[Finger, ...] = ("T", "I", "T", "M", "T", "I", "T", "M")
+_ROLLS = {
+    "G": ((3, 0), (2, 0), (5, 0), (1, 0), (4, 0), (2, 0), (5, 0), (1, 0)),
+    "C": ((3, 0), (2, 1), (5, 0), (1, 2), (4, 2), (2, 1), (5, 0), (1, 2)),
+    "D7": ((3, 2), (2, 1), (5, 0), (1, 0), (4, 0), (2, 1), (5, 0), (1, 0)),
+}
+_WORDS = "Down by the reeds where the slow wa- ter bends".split()
+
+
+def _fake_service() -> Any:
+    path = Path(__file__).parent / "fake_service.py"
+    spec = importlib.util.spec_from_file_location("page_fake_service", path)
+    assert spec is not None
+    assert spec.loader is not None
+    module = importlib.util.module_from_spec(spec)
+    spec.loader.exec_module(module)
+    return module
+
+
+FAKE = _fake_service()
+
+
+def solo() -> Arrangement:
+    """Sixteen measures of alternating thumb over G, C and D7."""
+    measures = []
+    for number, name in enumerate("G G C G G C D7 G".split() * 2, start=1):
+        plucks = tuple(
+            Pluck(
+                id=f"m{number}e{slot + 1}",
+                at=Fraction(slot, 2),
+                length=Fraction(1, 2),
+                string=string,
+                fret=fret,
+                pitch=OPEN_G.open_pitch(string) + fret,
+                finger=_FINGERS[slot],
+                role="melody" if slot in {0, 4} else "drone" if string == 5 else "fill",
+            )
+            for slot, (string, fret) in enumerate(_ROLLS[name])
+        )
+        melody = tuple(
+            MelodyNote(
+                at=Fraction(2 * half),
+                length=Fraction(2),
+                pitch=plucks[4 * half].pitch,
+                lyric=_WORDS[(2 * number + half) % len(_WORDS)],
+                phrase_start=number % 4 == 1 and half == 0,
+                kept=True,
+                pluck=plucks[4 * half].id,
+            )
+            for half in range(2)
+        )
+        chords = (ChordAt(Fraction(0), read_chord(name)),)
+        measures.append(
+            ArrangedMeasure(number, number, Meter(4, 4), Fraction(4), "intermediate", chords, melody, plucks)
+        )
+    return Arrangement(
+        tune="reed-bank-0",
+        title="Reed Bank",
+        rights="written for the tests",
+        tier="intermediate",
+        key="G major",
+        sounding_key=None,
+        capo=0,
+        meter=Meter(4, 4),
+        slot=Fraction(1, 2),
+        source_scale=1,
+        bounce=50,
+        tuning=OPEN_G,
+        remarks=(),
+        measures=tuple(measures),
+    )
+
+
+@pytest.fixture(scope="session")
+def solo_file() -> dict[str, Any]:
+    """The solo of the tests, as its file has it."""
+    read: dict[str, Any] = json.loads(to_json(solo()))
+    return read
+
+
+@pytest.fixture(scope="session")
+def sheets() -> dict[str, str]:
+    """The sheet of the solo in both layouts."""
+    return {
+        "wide": to_svg(solo(), measures_per_system=4, heading=False),
+        "narrow": to_svg(solo(), measures_per_system=2, heading=False),
+    }
+
+
+@pytest.fixture(scope="session")
+def browser() -> Iterator[Browser]:
+    """The browser."""
+    with sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
+        yield browser
+        browser.close()
+
+
+@pytest.fixture
+def fake(solo_file: dict[str, Any], sheets: dict[str, str]) -> Iterator[Any]:
+    """A service of the test's own; its address is ``fake.url``."""
+    service = FAKE.FakeService(solo_file, sheets)
+    service.url = service.start()
+    yield service
+    service.end()
+
+
+@pytest.fixture
+def complaints() -> list[str]:
+    """What pages complained of on their console; a test that provokes complaints takes them out again."""
+    return []
+
+
+@pytest.fixture
+def open_page(browser: Browser, fake: Any, complaints: list[str]) -> Iterator[Callable[..., Page]]:
+    """Opens pages of the service; at the end, no page may have complained about anything."""
+    contexts = []
+
+    def opening(*, viewport: ViewportSize = WIDE, script: str = "", **options: Any) -> Page:
+        context = browser.new_context(viewport=viewport, **options)
+        contexts.append(context)
+        page = context.new_page()
+        page.set_default_timeout(10_000)
+        if script:
+            page.add_init_script(script)
+        page.on("console", lambda message: complaints.append(message.text) if message.type == "error" else None)
+        page.on("pageerror", lambda error: complaints.append(str(error)))
+        page.goto(fake.url)
+        page.locator("#sheet svg #m1e1").wait_for()
+        return page
+
+    yield opening
+    for context in contexts:
+        context.close()
+    # A lost connection is what some tests are about; the browser notes it by itself.
+    assert [text for text in complaints if "WebSocket connection" not in text] == []

@@ -1,0 +1,312 @@
+"""A service for the page's tests: it speaks the wire, and does what the test says."""
+
+from __future__ import annotations
+
+import asyncio
+import io
+import json
+import math
+import struct
+import threading
+import time
+import wave
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import uvicorn
+from starlette.applications import Starlette
+from starlette.requests import Request
+from starlette.responses import JSONResponse, Response
+from starlette.routing import Mount, Route, WebSocketRoute
+from starlette.staticfiles import StaticFiles
+from starlette.websockets import WebSocket, WebSocketDisconnect
+
+from coach.service import protocol
+
+PAGE = Path(__file__).parents[2] / "web_client"
+POLICY = {"content-security-policy": "default-src 'self'", "x-content-type-options": "nosniff"}
+TEMPO = 240.0
+COUNT_IN = 4
+FULL_SECONDS = 10
+
+Message = dict[str, Any]
+
+
+class FakeService:
+    """One session, in a thread of its own.
+
+    Attributes:
+        received: every message of the pages, in order.
+        acknowledging: whether notes are acknowledged.
+        refusing: whether new connections are closed at once.
+        acknowledged: the last note taken, by seat.
+    """
+
+    def __init__(self, arrangement: Message, sheets: dict[str, str]) -> None:
+        self.arrangement = arrangement
+        self.sheets = sheets
+        self.received: list[Message] = []
+        self.acknowledging = True
+        self.refusing = False
+        self.acknowledged: dict[str, int] = {}
+        self.state = first_state(arrangement)
+        self.upload: tuple[int, Message] = (200, {"id": "mill-lane-00000000", "title": "Mill Lane"})
+        self.page_digest = "page"
+        self._changed = threading.Condition()
+        self._sockets: set[WebSocket] = set()
+        self._loop: asyncio.AbstractEventLoop | None = None
+        config = uvicorn.Config(self._app(), port=0, log_level="error", lifespan="off", ws="websockets-sansio")
+        self._server = uvicorn.Server(config)
+        self._thread = threading.Thread(target=self._server.run, daemon=True)
+
+    def start(self) -> str:
+        """Serve; returns the address of the page."""
+        self._thread.start()
+        while not self._server.started:
+            time.sleep(0.005)
+        port = self._server.servers[0].sockets[0].getsockname()[1]
+        return f"http://127.0.0.1:{port}/"
+
+    def end(self) -> None:
+        """Stop serving."""
+        self._server.should_exit = True
+        self._thread.join(FULL_SECONDS)
+
+    def send(self, message: Any) -> None:
+        """Send a message of the service to every page."""
+        text = protocol.encode(message)
+        if isinstance(message, protocol.State):
+            self.state = message
+        self._run(lambda: [asyncio.ensure_future(socket.send_text(text)) for socket in self._sockets])
+
+    def change(self, **fields: Any) -> None:
+        """Change the state and tell it."""
+        self.send(changed(self.state, **fields))
+
+    def begin(self, number: int = 1, **fields: Any) -> protocol.Begin:
+        """Begin a pass as the service does: its state, then its cues."""
+        begin = first_begin(self.arrangement, number, **fields)
+        self.change(state="counting in", number=number)
+        self.send(begin)
+        return begin
+
+    def drop(self) -> None:
+        """Lose every connection."""
+        self._run(lambda: [asyncio.ensure_future(socket.close(1012)) for socket in self._sockets])
+
+    def wait_for(self, wanted: Callable[[Message], bool], count: int = 1) -> list[Message]:
+        """Wait until so many messages that fit have come; returns them."""
+        with self._changed:
+            done = self._changed.wait_for(lambda: len(list(filter(wanted, self.received))) >= count, FULL_SECONDS)
+            found = list(filter(wanted, self.received))
+        assert done, f"{len(found)} of {count} came; received: {self.received[-12:]}"
+        return found
+
+    def wait_for_kind(self, kind: str, count: int = 1) -> list[Message]:
+        """Wait until so many messages of a kind have come; returns them."""
+        return self.wait_for(lambda message: message["kind"] == kind, count)
+
+    def notes(self) -> list[Message]:
+        """Every note that has come, repeated ones too, in order."""
+        with self._changed:
+            return [note for message in self.received if message["kind"] == "notes" for note in message["items"]]
+
+    def wait_for_notes(self, count: int) -> list[Message]:
+        """Wait until so many notes have come; returns them."""
+        with self._changed:
+            done = self._changed.wait_for(lambda: len(self.notes()) >= count, FULL_SECONDS)
+        assert done, f"received: {self.received[-12:]}"
+        return self.notes()
+
+    # ------------------------------------------------------------------------------------------------- serving
+
+    def _run(self, what: Callable[[], Any]) -> None:
+        assert self._loop is not None
+        self._loop.call_soon_threadsafe(what)
+
+    def _app(self) -> Starlette:
+        digest = self.arrangement["digest"]
+        routes = [
+            WebSocketRoute("/ws", self._talk),
+            Route("/tunes", self._upload, methods=["POST"]),
+            Route(f"/sheets/{digest}.svg", self._sheet),
+            Route(f"/arrangements/{digest}.json", lambda _: JSONResponse(self.arrangement)),
+            Route("/sound/bank.json", lambda _: JSONResponse(BANK)),
+            Route("/sound/bank.wav", lambda _: Response(bank_wav(), media_type="audio/wav")),
+            Mount("/", WithPolicy(StaticFiles(directory=PAGE, html=True))),
+        ]
+        return Starlette(routes=routes)
+
+    async def _sheet(self, request: Request) -> Response:
+        return Response(self.sheets[request.query_params["layout"]], media_type="image/svg+xml")
+
+    async def _upload(self, request: Request) -> Response:
+        form = await request.form()
+        upload: Any = form["file"]
+        content = await upload.read()
+        self._keep({"kind": "(upload)", "name": upload.filename, "size": len(content)})
+        await form.close()
+        status, told = self.upload
+        return JSONResponse(told, status)
+
+    def _keep(self, message: Message) -> None:
+        with self._changed:
+            self.received.append(message)
+            self._changed.notify_all()
+
+    async def _talk(self, socket: WebSocket) -> None:
+        self._loop = asyncio.get_running_loop()
+        if self.refusing:
+            await socket.close(1013)
+            return
+        await socket.accept(protocol.SUBPROTOCOL)
+        try:
+            while True:
+                text = await socket.receive_text()
+                protocol.decode_from_page(text)  # the page must keep to the wire
+                await self._answer(socket, json.loads(text))
+        except WebSocketDisconnect:
+            pass
+        finally:
+            self._sockets.discard(socket)
+
+    async def _answer(self, socket: WebSocket, message: Message) -> None:
+        self._keep(message)
+        if message["kind"] == "join":
+            seat = message["seat"]
+            hello = protocol.Hello(
+                version="0",
+                scoring=1,
+                page_digest=self.page_digest,
+                session=message["session"],
+                seat=seat,
+                acknowledged=self.acknowledged.get(seat, 0),
+                cautions=["Pain means stop.", "Keep the sound moderate."],
+            )
+            ports = protocol.Ports(inputs=[], outputs=[], input=None, output=None, missing="No MIDI port is there.")
+            for answer in (hello, self._tunes(), ports, self.state):
+                await socket.send_text(protocol.encode(answer))
+            self._sockets.add(socket)
+        elif message["kind"] == "notes" and message["items"] and self.acknowledging:
+            seat, seq = message["seat"], message["items"][-1]["seq"]
+            self.acknowledged[seat] = seq
+            await socket.send_text(protocol.encode(protocol.Ack(seat=seat, seq=seq)))
+
+    def _tunes(self) -> protocol.Tunes:
+        title, count = self.arrangement["title"], len(self.arrangement["measures"])
+        lines = [protocol.TuneLine(id=self.state.tune, title=title, key="G major", meter="4/4", measures=count)]
+        return protocol.Tunes(tunes=[*lines, protocol.TuneLine("reed-bank-1", "Reed Bank", "C major", "3/4", 24)])
+
+
+class WithPolicy:
+    """Serves with the content security policy of the service."""
+
+    def __init__(self, app: Any) -> None:
+        self.app = app
+
+    async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
+        async def sending(message: Any) -> None:
+            if message["type"] == "http.response.start":
+                extra = [(name.encode(), value.encode()) for name, value in POLICY.items()]
+                message["headers"] = [*message["headers"], *extra]
+            await send(message)
+
+        await self.app(scope, receive, sending)
+
+
+def changed(before: protocol.State, **fields: Any) -> protocol.State:
+    """The state with other fields."""
+    own = {name: getattr(before, name) for name in before.__struct_fields__}
+    return protocol.State(**(own | fields))
+
+
+def first_state(arrangement: Message) -> protocol.State:
+    """The state of a session that has just begun."""
+    count = len(arrangement["measures"])
+    return protocol.State(
+        state="ready",
+        number=0,
+        tune="reed-bank-0",
+        title=arrangement["title"],
+        digest=arrangement["digest"],
+        tier="intermediate",
+        tempo=84.0,
+        goal=160.0,
+        floor=50.0,
+        first=1,
+        last=count,
+        measures=count,
+        bounce=50,
+        solo_level=0.0,
+        backing_level=0.5,
+        click_level=0.7,
+        keep_going=False,
+        sound="page",
+        self_marked=False,
+        foot_start="CC 64",
+        foot_again="",
+        foot_next="",
+        latency_ms=0.0,
+        out_delay_ms=0.0,
+        tolerance_ms=None,
+        string_channels="auto",
+        rung=None,
+    )
+
+
+def first_begin(arrangement: Message, number: int, *, sounds: bool = True, **fields: Any) -> protocol.Begin:
+    """A pass over the whole solo: four clicks of count-in, then a click a beat and a bass note a measure."""
+    tempo = fields.get("tempo", TEMPO)
+    beat = 60 / tempo
+    count = len(arrangement["measures"])
+    lead = COUNT_IN * beat
+    clicks = [
+        protocol.Cue(at=index * beat, voice="accent" if index % 4 == 0 else "click", pitch=76, length=0.03, level=0.7)
+        for index in range(-COUNT_IN, 4 * count)
+    ]
+    bass = [protocol.Cue(4 * index * beat, "bass", 43, beat, 0.5) for index in range(count)]
+    fixed: Message = {
+        "number": number,
+        "digest": arrangement["digest"],
+        "tempo": tempo,
+        "first": 1,
+        "last": count,
+        "sounds": sounds,
+        "origin": None,
+        "lead": lead,
+        "length": 4 * count * beat,
+        "positions": [(measure["number"], 4 * index * beat) for index, measure in enumerate(arrangement["measures"])],
+        "cues": [*clicks, *bass],
+    }
+    return protocol.Begin(**(fixed | fields))
+
+
+_RATE = 32000
+_SOUNDS = {"click-beat": None, "click-accent": None, "bass-43": 43, "chop-59": 59, "banjo-55": 55, "banjo-67": 67}
+BANK = {
+    "format": "sounds/1",
+    "sample_rate": _RATE,
+    "sounds": {
+        name: {"start": _RATE // 4 * index, "length": _RATE // 5, "pitch": pitch}
+        for index, (name, pitch) in enumerate(_SOUNDS.items())
+    },
+}
+
+
+def bank_wav() -> bytes:
+    """Decaying tones, one for each sound of the bank."""
+    frames: list[int] = []
+    for pitch in _SOUNDS.values():
+        frequency = 440 * 2 ** (((pitch or 84) - 69) / 12)
+        frames += [
+            int(12000 * math.exp(-index / 2000) * math.sin(2 * math.pi * frequency * index / _RATE))
+            for index in range(_RATE // 4)
+        ]
+    out = io.BytesIO()
+    with wave.open(out, "wb") as file:
+        file.setnchannels(1)
+        file.setsampwidth(2)
+        file.setframerate(_RATE)
+        file.writeframes(struct.pack(f"<{len(frames)}h", *frames))
+    return out.getvalue()

@@ -1,0 +1,206 @@
+"""The pad: real clicks, touches and keys become the right bytes."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+PHONE = {"width": 360, "height": 740}
+
+
+def with_pad(open_page: Callable[..., Page], **options: Any) -> Page:
+    """A page whose pad is open."""
+    page = open_page(**options)
+    page.locator("#open-pad").click()
+    page.locator("#board").wait_for()
+    return page
+
+
+def place(page: Page, string: int, fret: int) -> Any:
+    """The place of the pad."""
+    return page.locator(f"#board [data-string='{string}'][data-fret='{fret}']")
+
+
+# Open G by equal temperament: D4 62, B3 59, G3 55, D3 50, G4 67; fret 6 of the fifth string is one over its open pitch.
+@pytest.mark.parametrize(
+    ("string", "fret", "data"),
+    [
+        (1, 0, [0x90, 62, 96]),
+        (2, 3, [0x91, 62, 96]),
+        (3, 12, [0x92, 67, 96]),
+        (4, 5, [0x93, 55, 96]),
+        (5, 0, [0x94, 67, 96]),
+        (5, 6, [0x94, 68, 96]),
+    ],
+)
+def test_a_click_sends_a_note_on_of_its_string(
+    open_page: Callable[..., Page], fake: Any, string: int, fret: int, data: list[int]
+) -> None:
+    page = with_pad(open_page)
+
+    place(page, string, fret).click()
+
+    (note,) = fake.wait_for_notes(1)
+    assert note["data"] == data
+    assert note["seq"] == 1
+
+
+def test_a_touch_sends_a_note_and_several_fingers_send_several(open_page: Callable[..., Page], fake: Any) -> None:
+    page = with_pad(open_page, viewport=PHONE, has_touch=True, is_mobile=True)
+    points = []
+    for string, fret in ((3, 0), (1, 2), (5, 0)):
+        box = place(page, string, fret).bounding_box()
+        points.append({"x": box["x"] + box["width"] / 2, "y": box["y"] + box["height"] / 2})
+
+    session = page.context.new_cdp_session(page)
+    for count in (1, 2, 3):
+        session.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": points[:count]})
+    session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+    assert [note["data"] for note in fake.wait_for_notes(3)] == [[0x92, 55, 96], [0x90, 64, 96], [0x94, 67, 96]]
+
+
+def test_the_stamp_is_the_moment_of_the_event_on_the_pages_clock(open_page: Callable[..., Page], fake: Any) -> None:
+    page = with_pad(open_page)
+    page.evaluate("addEventListener('pointerdown', (event) => (window.stamped = event.timeStamp), true)")
+
+    place(page, 3, 0).click()
+
+    (note,) = fake.wait_for_notes(1)
+    assert note["stamp"] == pytest.approx(page.evaluate("window.stamped") / 1000, abs=1e-9)
+
+
+@pytest.mark.parametrize(
+    ("key", "data"),
+    [("Digit1", [0x90, 62, 96]), ("KeyW", [0x91, 60, 96]), ("KeyF", [0x92, 58, 96]), ("KeyN", [0x93, 55, 96])]
+    + [("KeyM", [0x94, 67, 96])],
+)
+def test_a_key_plays_the_place_that_shows_its_letter(
+    open_page: Callable[..., Page], fake: Any, key: str, data: list[int]
+) -> None:
+    page = with_pad(open_page)
+
+    page.keyboard.press(key)
+
+    (note,) = fake.wait_for_notes(1)
+    assert note["data"] == data
+    shown = page.locator("#board button", has_text=key.removeprefix("Key").removeprefix("Digit")).first
+    assert shown.is_visible()
+
+
+def test_keys_pressed_together_all_sound_and_a_key_held_sounds_once(open_page: Callable[..., Page], fake: Any) -> None:
+    page = with_pad(open_page)
+
+    page.keyboard.down("KeyM")
+    page.keyboard.down("Digit1")
+    page.keyboard.down("KeyM")  # what a held key repeats
+    page.keyboard.up("Digit1")
+    page.keyboard.up("KeyM")
+    page.keyboard.press("KeyQ")
+
+    assert [note["data"][1] for note in fake.wait_for_notes(3)] == [67, 62, 59]
+    assert len(fake.notes()) == 3
+
+
+def test_keys_play_nothing_while_the_pad_is_hidden(open_page: Callable[..., Page], fake: Any) -> None:
+    page = with_pad(open_page)
+    page.locator("#open-pad").click()
+    expect(page.locator("#pad")).to_be_hidden()
+
+    page.keyboard.press("KeyA")
+    page.keyboard.press("Space")
+    fake.wait_for_kind("start")
+
+    assert fake.notes() == []
+
+
+def test_playing_on_the_pad_leaves_the_focus_so_that_space_still_stops(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = with_pad(open_page)
+    fake.begin(1)
+    expect(page.locator("#toggle .label")).to_have_text("Stop")
+
+    place(page, 3, 0).click()
+    page.keyboard.press("Space")
+
+    fake.wait_for_kind("stop")
+
+
+def test_the_pad_follows_tuning_and_capo_of_the_sheet(
+    open_page: Callable[..., Page], fake: Any, solo_file: dict[str, Any]
+) -> None:
+    strings = {"1": 62, "2": 60, "3": 55, "4": 48, "5": 67}
+    fake.arrangement = solo_file | {
+        "capo": 2,
+        "sounding_key": "A major",
+        "tuning": {"name": "double C", "strings": strings},
+    }
+    page = with_pad(open_page)
+
+    place(page, 4, 0).click()
+    place(page, 5, 0).click()
+
+    assert [note["data"][1] for note in fake.wait_for_notes(2)] == [50, 69]
+
+
+def test_on_a_phone_the_neck_is_seen_in_two_parts(open_page: Callable[..., Page], fake: Any) -> None:
+    page = with_pad(open_page, viewport=PHONE, has_touch=True, is_mobile=True)
+    expect(place(page, 1, 5)).to_be_visible()
+    expect(place(page, 1, 7)).to_be_hidden()
+
+    page.get_by_role("button", name="Frets 6 to 12").tap()
+    place(page, 1, 7).tap()
+
+    expect(place(page, 1, 5)).to_be_hidden()
+    assert fake.wait_for_notes(1)[0]["data"] == [0x90, 69, 96]
+
+
+def test_places_are_large_enough_for_a_finger(open_page: Callable[..., Page]) -> None:
+    page = with_pad(open_page, viewport=PHONE, has_touch=True, is_mobile=True)
+
+    boxes = [box for box in (cell.bounding_box() for cell in page.locator("#board button").all()) if box is not None]
+
+    # 44 by 44: the size of a target in the Web Content Accessibility Guidelines 2.1, success criterion 2.5.5 (memory).
+    assert len(boxes) == 25
+    assert min(min(box["width"], box["height"]) for box in boxes) >= 44
+
+
+def test_while_a_pass_goes_on_the_watermark_follows_the_clock(open_page: Callable[..., Page], fake: Any) -> None:
+    page = with_pad(open_page)
+    before = page.evaluate("performance.now() / 1000")
+
+    fake.begin(1)
+
+    marks = [message["watermark"] for message in fake.wait_for(lambda one: one.get("watermark") is not None, 5)]
+    assert marks == sorted(marks)
+    assert marks[0] >= before - 0.5
+    assert marks[-1] <= page.evaluate("performance.now() / 1000")
+
+
+def test_the_pad_sounds_at_once_and_is_silent_when_asked(open_page: Callable[..., Page], fake: Any) -> None:
+    counted = (
+        "window.started = 0; const start = AudioBufferSourceNode.prototype.start;"
+        " AudioBufferSourceNode.prototype.start = function (...all) { window.started += 1; return start.apply(this, all); }"
+    )
+    page = with_pad(open_page, script=counted)
+    page.wait_for_function(
+        "() => performance.getEntriesByType('resource').some((one) => one.name.endsWith('bank.wav'))"
+    )
+    page.wait_for_function(
+        "async () => { document.querySelector('#board [data-string=\"3\"]').dispatchEvent("
+        "new PointerEvent('pointerdown', {bubbles: true, button: 0})); return window.started > 0; }"
+    )
+
+    page.get_by_role("button", name="Settings").click()
+    page.get_by_label("The pad sounds at once").uncheck()
+    page.get_by_role("button", name="Done").click()
+    before = page.evaluate("window.started")
+    count = len(fake.notes())
+    place(page, 3, 0).click()
+    fake.wait_for_notes(count + 1)
+
+    assert page.evaluate("window.started") == before

@@ -1,0 +1,119 @@
+"""The page sounds cues where they belong, and says when position 0 is heard."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from coach.service import protocol
+
+# Keeps when each sound was told to start, and the clocks at the first.
+RECORDER = """
+window.onsets = [];
+const start = AudioBufferSourceNode.prototype.start;
+AudioBufferSourceNode.prototype.start = function (when, offset, length) {
+  const {contextTime, performanceTime} = this.context.getOutputTimestamp();
+  window.onsets.push({when, offset, length, now: this.context.currentTime, rate: this.context.sampleRate,
+    bridge: performanceTime / 1000 - contextTime});
+  return start.call(this, when, offset, length);
+};
+"""
+
+
+def test_every_cue_sounds_on_its_frame_and_the_origin_tells_when_it_is_heard(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page(script=RECORDER)
+    page.locator("#toggle").click()
+
+    beat = 0.12345  # no whole number of frames
+    cues = [protocol.Cue(beat * index, "click" if index % 3 else "banjo", 60, 0.1, 0.5) for index in range(-4, 16)]
+    fake.begin(1, lead=4 * beat, cues=cues)
+    (sounding,) = fake.wait_for_kind("sounding")
+    page.wait_for_function("(count) => window.onsets.length === count", arg=len(cues))
+
+    onsets = page.evaluate("window.onsets")
+    rate = onsets[0]["rate"]
+    zero = onsets[0]["when"] - cues[0].at
+    assert sounding["number"] == 1
+    for onset, cue in zip(onsets, cues, strict=True):
+        assert onset["when"] == pytest.approx(zero + cue.at, abs=1.01 / rate)
+        assert onset["when"] * rate == pytest.approx(round(onset["when"] * rate), abs=1e-6)
+        assert onset["now"] < onset["when"] < onset["now"] + 0.2 + 1e-9
+    bridge = sorted(onset["bridge"] for onset in onsets)[len(onsets) // 2]
+    # One reading scatters by a fraction of a millisecond; two medians agree better than that.
+    assert sounding["origin"] == pytest.approx(zero + bridge, abs=0.002)
+
+
+def test_the_first_touch_turns_sound_on_and_the_page_is_silent_before_it(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    loaded = "performance.getEntriesByType('resource').filter((one) => one.name.includes('/sound/')).length"
+    assert page.evaluate(loaded) == 0
+
+    page.locator("h1").click()
+
+    page.wait_for_function(f"() => {loaded} === 2")
+
+
+def test_a_pass_that_is_not_to_sound_here_is_silent_and_follows_the_origin_it_is_told(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page(script=RECORDER)
+    page.locator("h1").click()
+    now = page.evaluate("performance.now() / 1000")
+
+    fake.begin(1, sounds=False, origin=now - 2.5)  # the third measure at 240 quarters a minute
+
+    page.locator("#m3.sounding").wait_for()
+    assert page.evaluate("window.onsets") == []
+    assert [message for message in fake.received if message["kind"] == "sounding"] == []
+
+
+def test_a_page_that_comes_to_a_pass_joins_its_sound_where_it_is(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page(script=RECORDER)
+    page.locator("h1").click()
+    now = page.evaluate("performance.now() / 1000")
+
+    begin = fake.begin(1, origin=now - 3.0)
+    (sounding,) = fake.wait_for_kind("sounding")
+    page.wait_for_function("() => window.onsets.length > 3")
+
+    assert sounding["origin"] == pytest.approx(now - 3.0, abs=1e-4)
+    assert len(page.evaluate("window.onsets")) < len(begin.cues) - 16
+
+
+def test_stopping_stops_the_sound(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page(script=RECORDER)
+    page.locator("#toggle").click()
+    begin = fake.begin(1)
+    page.wait_for_function("() => window.onsets.length > 3")
+
+    fake.change(state="between passes")
+    expect(page.locator("#toggle .label")).to_have_text("Start")
+    count = page.evaluate("window.onsets.length")
+    page.wait_for_function(
+        "(until) => performance.now() > until", arg=page.evaluate("performance.now()") + 500
+    )  # longer than the look-ahead: what was still to come would have been handed over
+
+    assert page.evaluate("window.onsets.length") == count < len(begin.cues)
+
+
+def test_a_pass_stopped_before_the_first_touch_never_sounds(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page(script=RECORDER)
+    fake.begin(1)
+    expect(page.locator("#notice")).to_have_text("Sound is off until you touch the page once.")
+    fake.change(state="between passes")
+    expect(page.locator("#toggle .label")).to_have_text("Start")
+
+    page.locator("h1").click()
+    page.wait_for_function(
+        "() => performance.getEntriesByType('resource').filter((one) => one.name.includes('/sound/')).length === 2"
+    )
+
+    assert page.evaluate("window.onsets") == []
+    assert [message for message in fake.received if message["kind"] == "sounding"] == []

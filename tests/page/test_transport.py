@@ -1,0 +1,311 @@
+"""Start, stop and the rest, by mouse, key and foot; choosing; the report."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from typing import Any
+
+import pytest
+from playwright.sync_api import Page, expect
+
+from coach.service import protocol
+
+RUNG = protocol.Rung("intermediate", 90.7, 1, 16, "It was clean, so the tempo goes up 8 %.")
+
+
+def report(**fields: Any) -> protocol.PracticeReport:
+    """The report of a pass in which measure 2 was not clean."""
+    measures: list[dict[str, Any]] = [
+        {"number": number, "pass": 1, "expected": 8, "played": 8 if number != 2 else 6, "missed": 2 * (number == 2)}
+        | {"wrong": 0, "extra": 0, "off_time": 0, "mean_offset_ms": 1.0, "spread_ms": 9.0}
+        | {"melody_heard": 1.0, "clean": number != 2}
+        for number in range(1, 17)
+    ]
+    fixed: dict[str, Any] = {
+        "number": 1,
+        "whole": True,
+        "clean": True,
+        "self_marked": False,
+        "measures": measures,
+        "summary": {},
+        "sentences": ["Fifteen of sixteen measures were clean.", "Measure 2 lacked two notes."],
+        "rung": RUNG,
+        "take": "takes/home/1.mid",
+        "report": "takes/home/1.json",
+    }
+    return protocol.PracticeReport(**(fixed | fields))
+
+
+def finish(fake: Any) -> None:
+    """End the first pass and report it."""
+    fake.change(state="between passes", number=1, rung=RUNG)
+    fake.send(report())
+
+
+def test_start_and_stop_by_mouse(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+
+    page.get_by_role("button", name="Start").click()
+    assert fake.wait_for_kind("start") == [{"kind": "start", "sounds": True}]
+    fake.begin(1)
+    page.get_by_role("button", name="Stop").click()
+
+    fake.wait_for_kind("stop")
+
+
+def test_a_page_whose_accompaniment_comes_from_midi_does_not_offer_to_sound(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    fake.change(sound="midi", tempo=90.0)
+    expect(page.locator("#tempo-now")).to_have_text("90")
+
+    page.keyboard.press("Space")
+
+    assert fake.wait_for_kind("start") == [{"kind": "start", "sounds": False}]
+
+
+def test_the_whole_round_by_keys_alone(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+
+    page.keyboard.press("Space")
+    fake.wait_for_kind("start")
+    fake.begin(1)
+    expect(page.locator("#toggle .label")).to_have_text("Stop")
+    page.keyboard.press("Escape")
+    fake.wait_for_kind("stop")
+    finish(fake)
+    expect(page.locator("#next")).to_be_enabled()
+    page.keyboard.press("Backspace")
+    fake.wait_for_kind("again")
+    page.keyboard.press("Enter")
+
+    fake.wait_for_kind("next_rung")
+
+
+def test_keys_that_ask_for_what_cannot_be_done_send_nothing(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+
+    for key in ("Enter", "Backspace", "ArrowUp", "ArrowDown"):
+        page.keyboard.press(key)
+    page.keyboard.press("Space")
+    fake.wait_for_kind("start")
+
+    assert [message["kind"] for message in fake.received if message["kind"] != "notes"] == ["join", "start"]
+
+
+def test_typing_in_a_field_plays_nothing_and_starts_nothing(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+    page.locator("#open-pad").click()
+
+    page.get_by_label("Goal").fill("")
+    page.keyboard.type("140")
+    page.keyboard.press("Enter")
+
+    assert fake.wait_for_kind("settings") == [{"kind": "settings", "goal": 140}]
+    assert fake.notes() == []
+    assert [message for message in fake.received if message["kind"] == "start"] == []
+
+
+def test_every_button_can_be_reached_by_tab_and_shows_the_focus(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+    reached: list[str] = []
+    for _ in range(60):
+        page.keyboard.press("Tab")
+        reached.append(page.evaluate("document.activeElement.id || document.activeElement.name || ''"))
+        if reached[-1] not in {"", "skip"}:
+            assert page.evaluate("getComputedStyle(document.activeElement).outlineStyle") != "none"
+
+    wanted = {"open-pad", "open-settings", "tune", "tier", "tempo", "goal", "first", "last", "whole", "file", "toggle"}
+    assert wanted - set(reached) == set()
+
+
+def test_choices_are_sent_at_once(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+
+    page.get_by_role("combobox", name="Tune").select_option("reed-bank-1")
+    page.get_by_label("Advanced").check()
+    page.get_by_role("button", name="4 faster").click()
+    page.get_by_label("From measure").fill("5")
+    page.get_by_label("to measure", exact=True).fill("8")
+    page.get_by_role("button", name="The whole tune").click()
+
+    told = [
+        {key: value for key, value in message.items() if key != "kind"} for message in fake.wait_for_kind("settings", 6)
+    ]
+    assert told == [
+        {"tune": "reed-bank-1"},
+        {"tier": "advanced"},
+        {"tempo": 88},
+        {"first": 5},
+        {"last": 8},
+        {"whole": True},
+    ]
+
+
+def test_a_tempo_out_of_range_is_not_sent(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+
+    page.get_by_label("Tempo", exact=True).fill("900")
+    page.get_by_label("Goal").fill("150")
+    page.get_by_label("Goal").blur()
+
+    assert fake.wait_for_kind("settings") == [{"kind": "settings", "goal": 150}]
+
+
+def test_a_measure_of_the_strip_tells_itself_in_words_and_can_be_practised_alone(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    fake.begin(1)
+    finish(fake)
+
+    page.get_by_role("button", name="Measure 2: not clean, 6 of 8 notes played, 2 notes missed").click()
+    expect(page.locator("#strip-words")).to_have_text("Measure 2: not clean, 6 of 8 notes played, 2 notes missed")
+    page.get_by_role("button", name="Practise measure 2 alone").click()
+
+    assert fake.wait_for_kind("settings") == [{"kind": "settings", "first": 2, "last": 2}]
+
+
+def test_scores_appear_in_the_strip_as_measures_end(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+    fake.begin(1)
+
+    for score in report().measures[:2]:
+        fake.send(protocol.MeasureScored(1, score))
+
+    expect(page.locator("#strip li").nth(0)).to_have_text("1✓ clean")
+    expect(page.locator("#strip li").nth(1)).to_have_text("22 missed")
+    expect(page.locator("#strip li").nth(2)).to_have_text("3")
+
+
+def test_after_a_pass_the_report_says_how_it_was_and_what_comes_next_and_why(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    fake.begin(1)
+
+    finish(fake)
+
+    view = page.locator("#report")
+    expect(view.get_by_role("heading", name="Pass 1: clean")).to_be_visible()
+    expect(view.locator("#report-sentences p")).to_have_text(report().sentences)
+    expect(view.locator("#rung-what")).to_have_text(
+        "intermediate, 90.7 quarters a minute (45.4 halves), measures 1 to 16"
+    )
+    expect(view.locator("#rung-why")).to_have_text(RUNG.why)
+    expect(view.get_by_role("link", name="The take (.mid)")).to_have_attribute("href", "takes/home/1.mid")
+    expect(page.locator("#live")).to_contain_text("Next: intermediate, 90.7 quarters a minute")
+
+
+def test_the_report_leaves_when_the_next_pass_begins(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+    fake.begin(1)
+    finish(fake)
+    expect(page.locator("#report")).to_be_visible()
+
+    fake.begin(2)
+
+    expect(page.locator("#report")).to_be_hidden()
+    expect(page.locator("#strip li").nth(0)).to_have_text("1")
+
+
+@pytest.mark.parametrize(("key", "clean"), [("ArrowUp", True), ("ArrowDown", False)])
+def test_a_player_who_is_not_heard_marks_the_pass(
+    open_page: Callable[..., Page], fake: Any, key: str, clean: bool
+) -> None:
+    page = open_page()
+    fake.begin(1)
+    expect(page.locator("#self-mark")).to_be_hidden()
+    fake.change(state="between passes", self_marked=True)
+    expect(page.locator("#self-mark")).to_be_visible()
+
+    page.keyboard.press(key)
+
+    assert fake.wait_for_kind("mark") == [{"kind": "mark", "clean": clean}]
+
+
+def test_settings_show_what_is_and_send_what_changes(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+    page.get_by_role("button", name="Settings").click()
+
+    expect(page.get_by_label("Start and stop")).to_have_value("CC 64")
+    expect(page.locator("#ports-missing")).to_have_text("No MIDI port is there.")
+    page.get_by_label("Next rung").fill("PC 2")
+    page.get_by_label("It is late by (ms)").fill("12.5")
+    page.get_by_label("I play an instrument that is not heard").check()
+    page.get_by_label("The accompaniment comes from").select_option("midi")
+    page.get_by_role("button", name="Done").click()
+
+    told = fake.wait_for_kind("settings", 4)
+    assert [sorted(set(message) - {"kind"}) for message in told] == [
+        ["foot_next"],
+        ["latency_ms"],
+        ["self_marked"],
+        ["sound"],
+    ]
+    assert [told[0]["foot_next"], told[1]["latency_ms"], told[2]["self_marked"], told[3]["sound"]] == [
+        "PC 2",
+        12.5,
+        True,
+        "midi",
+    ]
+
+
+def test_loudness_is_the_pages_own_and_outlives_it(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+    page.get_by_role("button", name="Settings").click()
+    expect(page.get_by_label("Loudness of this page")).to_have_value("0.4")
+    page.get_by_label("Loudness of this page").fill("0.25")
+
+    page.reload()
+    page.get_by_role("button", name="Settings").click()
+
+    expect(page.get_by_label("Loudness of this page")).to_have_value("0.25")
+    assert [message for message in fake.received if message["kind"] == "settings"] == []
+
+
+def test_a_tune_of_ones_own_is_sent_and_chosen(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+
+    page.get_by_label("A tune of your own").set_input_files(
+        {"name": "mill.abc", "mimeType": "text/plain", "buffer": b"X:1\nK:G\nGABc|"}
+    )
+
+    assert fake.wait_for_kind("(upload)") == [{"kind": "(upload)", "name": "mill.abc", "size": 13}]
+    assert fake.wait_for_kind("settings") == [{"kind": "settings", "tune": "mill-lane-00000000"}]
+    expect(page.locator("#upload-words")).to_have_text("“Mill Lane” is in the tune book now.")
+
+
+def test_a_file_can_be_dropped_on_the_page(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+
+    page.evaluate(
+        "() => { const given = new DataTransfer(); given.items.add(new File(['X:1'], 'dropped.abc'));"
+        " document.querySelector('#title').dispatchEvent("
+        "new DragEvent('drop', {dataTransfer: given, bubbles: true, cancelable: true})); }"
+    )
+
+    assert fake.wait_for_kind("(upload)")[0]["name"] == "dropped.abc"
+
+
+def test_why_a_file_cannot_be_used_is_said(open_page: Callable[..., Page], fake: Any, complaints: list[str]) -> None:
+    page = open_page()
+    fake.upload = (400, {"text": "noise.abc: there is no tune in it."})
+
+    page.get_by_label("A tune of your own").set_input_files(
+        {"name": "noise.abc", "mimeType": "text/plain", "buffer": b"\xff\x00"}
+    )
+
+    expect(page.locator("#upload-words")).to_have_text("noise.abc: there is no tune in it.")
+    # The browser notes a refused request by itself.
+    assert [text for text in complaints if "400" not in text] == []
+    complaints.clear()
+
+
+def test_what_cannot_be_done_is_said_in_the_services_words(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+
+    fake.send(protocol.Failure("The MIDI port “Banjo” has vanished; plug it in again."))
+
+    expect(page.locator("#notice")).to_have_text("The MIDI port “Banjo” has vanished; plug it in again.")

@@ -1,0 +1,95 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+
+import { Practice } from "../../web_client/state.js";
+
+const begin = (number) => ({ kind: "begin", number, digest: "d" });
+const score = (number) => ({ number, clean: true });
+
+function practice(...parts) {
+  const made = new Practice();
+  const told = [];
+  for (const part of parts) {
+    made.on(part, (value) => told.push([part, value]));
+  }
+  return { made, told };
+}
+
+test("verdicts of another pass are dropped", () => {
+  const { made, told } = practice("verdict");
+  made.take(begin(2));
+
+  made.take({ kind: "verdict", number: 1, id: "m1e1", verdict: "early" });
+  made.take({ kind: "verdict", number: 2, id: "m1e2", verdict: "late" });
+
+  assert.deepEqual(told.map(([, { verdict }]) => verdict.id), ["m1e2"]);
+});
+
+test("a note just heard is told as a faint mark, an amended verdict as a firm one", () => {
+  const { made, told } = practice("verdict");
+  made.take(begin(1));
+
+  made.take({ kind: "heard", number: 1, id: "m1e1", mark: "late", pitch: 55, string: 3, offset_ms: 60 });
+  made.take({ kind: "amend", number: 1, measure: 1, id: "m1e1", verdict: "on time", offset_ms: 0, why: "a slot behind" });
+
+  assert.deepEqual(told.map(([, { faint }]) => faint), [true, false]);
+  assert.deepEqual(told.map(([, { verdict }]) => verdict.verdict), ["late", "on time"]);
+});
+
+test("a heard note that belongs to no place waits for its verdict", () => {
+  const { made, told } = practice("verdict");
+  made.take(begin(1));
+
+  made.take({ kind: "heard", number: 1, id: null, mark: "extra" });
+
+  assert.deepEqual(told, []);
+});
+
+test("a new pass rubs out scores and report, the same one told again keeps them", () => {
+  const { made, told } = practice("begin");
+  made.take(begin(1));
+  made.take({ kind: "measure", number: 1, score: score(1) });
+
+  made.take(begin(1));
+  assert.deepEqual([...made.scores.keys()], [1]);
+  made.take(begin(2));
+
+  assert.equal(made.scores.size, 0);
+  assert.deepEqual(told.map(([, { again }]) => again), [false, true, false]);
+});
+
+test("the report's scores stand for those that were told live", () => {
+  const { made } = practice();
+  made.take(begin(1));
+  made.take({ kind: "measure", number: 1, score: score(1) });
+
+  made.take({ kind: "report", number: 1, measures: [score(1), score(2)] });
+
+  assert.deepEqual([...made.scores.keys()], [1, 2]);
+});
+
+test("another sheet forgets the pass of the one before", () => {
+  const { made } = practice();
+  made.take({ kind: "state", digest: "a", state: "between passes" });
+  made.take(begin(1));
+  made.take({ kind: "report", number: 1, measures: [score(1)] });
+
+  made.take({ kind: "state", digest: "b", state: "ready" });
+
+  assert.equal(made.report, null);
+  assert.equal(made.scores.size, 0);
+});
+
+test("a pass goes on while it counts in and plays", () => {
+  const { made } = practice();
+  const playing = ["ready", "counting in", "playing", "between passes", "paused"].filter((state) => {
+    made.take({ kind: "state", digest: "a", state });
+    return made.playing;
+  });
+
+  assert.deepEqual(playing, ["counting in", "playing"]);
+});
+
+test("a misspelt part is refused", () => {
+  assert.throws(() => new Practice().on("reprot", () => {}), /reprot/);
+});

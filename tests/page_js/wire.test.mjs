@@ -1,0 +1,177 @@
+import assert from "node:assert/strict";
+import { test } from "node:test";
+
+import { WAITS, Wire } from "../../web_client/wire.js";
+
+/** A socket whose other end is the test. */
+class TestSocket {
+  constructor() {
+    this.sent = [];
+    this.closed = false;
+  }
+
+  send(text) {
+    this.sent.push(JSON.parse(text));
+  }
+
+  close() {
+    this.closed = true;
+  }
+
+  tell(message) {
+    this.onmessage({ data: JSON.stringify(message) });
+  }
+}
+
+function parts() {
+  const world = { sockets: [], messages: [], lines: [], timers: [], time: 5 };
+  const wire = new Wire({
+    session: "home",
+    seat: "pad-1",
+    open: () => {
+      world.sockets.push(new TestSocket());
+      return world.sockets.at(-1);
+    },
+    now: () => world.time,
+    later: (run, ms) => world.timers.push({ run, ms }),
+    onMessage: (message) => world.messages.push(message),
+    onLine: (up) => world.lines.push(up),
+  });
+  wire.connect();
+  return { world, wire };
+}
+
+function joined(acknowledged = 0) {
+  const { world, wire } = parts();
+  world.sockets[0].onopen();
+  world.sockets[0].tell({ kind: "hello", acknowledged });
+  world.sockets[0].sent.length = 0;
+  return { world, wire };
+}
+
+/** Loses the connection and has the next one joined. */
+function again(world, acknowledged) {
+  world.sockets.at(-1).onclose();
+  world.timers.at(-1).run();
+  world.sockets.at(-1).onopen();
+  world.sockets.at(-1).tell({ kind: "hello", acknowledged });
+}
+
+test("the first message joins with session and seat", () => {
+  const { world } = parts();
+
+  world.sockets[0].onopen();
+
+  assert.deepEqual(world.sockets[0].sent, [{ kind: "join", session: "home", seat: "pad-1" }]);
+});
+
+test("nothing but the join goes out before the hello", () => {
+  const { world, wire } = parts();
+  world.sockets[0].onopen();
+
+  wire.note(1, [0x90, 60, 96]);
+
+  assert.equal(wire.send({ kind: "start", sounds: true }), false);
+  assert.deepEqual(world.sockets[0].sent.map(({ kind }) => kind), ["join"]);
+  assert.deepEqual(world.lines, []);
+});
+
+test("the hello brings what was kept, then the line is up", () => {
+  const { world, wire } = parts();
+  world.sockets[0].onopen();
+  wire.note(1, [0x90, 60, 96]);
+
+  world.sockets[0].tell({ kind: "hello", acknowledged: 0 });
+
+  const notes = { kind: "notes", seat: "pad-1", items: [{ seq: 1, stamp: 1, data: [0x90, 60, 96] }] };
+  assert.deepEqual(world.sockets[0].sent.at(-1), notes);
+  assert.deepEqual(world.lines, [true]);
+});
+
+test("a ping is answered with its own stamp and two of the page's clock", () => {
+  const { world } = joined();
+
+  world.sockets[0].tell({ kind: "ping", id: 7, t1: 123.5 });
+
+  assert.deepEqual(world.sockets[0].sent, [{ kind: "pong", id: 7, t1: 123.5, t2: 5, t3: 5 }]);
+  assert.deepEqual(world.messages.map(({ kind }) => kind), ["hello"]);
+});
+
+test("after a reconnect only what was not acknowledged is sent again, with its numbers", () => {
+  const { world, wire } = joined();
+  for (const stamp of [1, 2, 3]) {
+    wire.note(stamp, [0x90, 60 + stamp, 96]);
+  }
+  world.sockets[0].tell({ kind: "ack", seat: "pad-1", seq: 1 });
+
+  again(world, 2);
+
+  const notes = world.sockets[1].sent.filter(({ kind }) => kind === "notes");
+  assert.deepEqual(notes.map(({ items }) => items.map(({ seq }) => seq)), [[3]]);
+});
+
+test("notes played while the line is down arrive in order when it is back", () => {
+  const { world, wire } = joined();
+  world.sockets[0].onclose();
+  wire.note(1, [0x90, 60, 96]);
+  wire.note(2, [0x90, 62, 96]);
+
+  world.timers.at(-1).run();
+  world.sockets[1].onopen();
+  world.sockets[1].tell({ kind: "hello", acknowledged: 0 });
+
+  assert.deepEqual(world.sockets[1].sent[1].items.map(({ stamp }) => stamp), [1, 2]);
+  assert.deepEqual(world.lines, [true, false, true]);
+});
+
+test("an ack of another seat takes nothing away", () => {
+  const { world, wire } = joined();
+  wire.note(1, [0x90, 60, 96]);
+
+  world.sockets[0].tell({ kind: "ack", seat: "pad-2", seq: 1 });
+
+  assert.equal(wire.outbox.pending.length, 1);
+});
+
+test("attempts wait longer and longer, and start over once joined", () => {
+  const { world } = joined();
+
+  for (let attempt = 0; attempt < 6; attempt += 1) {
+    world.sockets.at(-1).onclose();
+    world.timers.at(-1).run();
+  }
+  const waits = [...WAITS, WAITS.at(-1)].map((seconds) => seconds * 1000);
+  assert.deepEqual(world.timers.map(({ ms }) => ms), waits);
+
+  world.sockets.at(-1).onopen();
+  world.sockets.at(-1).tell({ kind: "hello", acknowledged: 0 });
+  world.sockets.at(-1).onclose();
+
+  assert.equal(world.timers.at(-1).ms, WAITS[0] * 1000);
+});
+
+test("a line that the browser knows to be dead is dropped at once, and its late close changes nothing", () => {
+  const { world, wire } = joined();
+  const [old] = world.sockets;
+
+  wire.drop();
+  old.onclose();
+
+  assert.equal(old.closed, true);
+  assert.deepEqual(world.lines, [true, false]);
+  assert.equal(world.timers.length, 1);
+});
+
+test("a kind that a page may not send is refused", () => {
+  const { wire } = joined();
+
+  assert.throws(() => wire.send({ kind: "verdict" }), /verdict/);
+});
+
+test("a kind that this page does not know is left alone", () => {
+  const { world } = joined();
+
+  world.sockets[0].tell({ kind: "weather", sun: true });
+
+  assert.deepEqual(world.messages.map(({ kind }) => kind), ["hello"]);
+});
