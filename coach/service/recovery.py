@@ -9,7 +9,7 @@ from typing import IO
 
 from coach.errors import CoachError
 from coach.takes.replay import replay, report_text
-from coach.takes.sessions import JOURNAL, REPORT, read_session
+from coach.takes.sessions import JOURNAL, REPORT, mend, read_session
 
 __all__ = ["OWNER", "owned", "recover_all"]
 
@@ -31,6 +31,7 @@ def recover_all(root: Path) -> list[str]:
     for journal in sorted(root.glob(f"*/{JOURNAL}")):
         folder = journal.parent
         try:
+            mend(folder)
             reports = replay(read_session(folder))
             if reports:
                 (folder / REPORT).write_text(report_text(reports), "utf-8")

@@ -17,6 +17,7 @@ from coach.listening.report import SCORING
 from coach.service import jobs
 from coach.service import protocol as wire
 from coach.service.book import Book
+from coach.service.choice import Solos
 from coach.service.climb import Climb
 from coach.service.clock import Now, monotonic
 from coach.service.home import HomePorts
@@ -25,7 +26,7 @@ from coach.service.outside import MidiOutside, NoMidi
 from coach.service.page import page_digest, page_folder
 from coach.service.ports import MidiDriver, RtMidiDriver
 from coach.service.recovery import owned, recover_all
-from coach.service.session import Session, Solos
+from coach.service.session import Session
 from coach.service.shelf import Shelf
 from coach.service.student import Student
 from coach.service.words import CAUTIONS

@@ -6,20 +6,17 @@ pages' links, timed MIDI through the ports. Its states are those of the wire's `
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
 from typing import Literal
 
-from msgspec.structs import replace
-
-from coach.arranging.arrangement import Tier
 from coach.errors import CoachError, InputError
-from coach.listening.heard import STRINGS_ON_OWN_CHANNELS, StringChannels
+from coach.listening.heard import StringChannels
 from coach.listening.plan import PassPlan
-from coach.listening.report import measure_record
-from coach.listening.scores import PassResult, lean_of, summarise
+from coach.listening.scores import PassResult, lean_of
 from coach.service import protocol as wire
 from coach.service.accompany import played_along
+from coach.service.choice import Choice, Fetch
 from coach.service.climb import Climb, Outcome, loads_of
 from coach.service.clock import Now
 from coach.service.foot import FootBoard
@@ -29,21 +26,14 @@ from coach.service.midi_out import TimedMidi
 from coach.service.outside import MidiOutside
 from coach.service.pages import Page, Sender
 from coach.service.passes import CapturedNote
+from coach.service.reporting import StateName, practice_report, state_of
 from coach.service.runner import Ended, Order, PassRunner
-from coach.service.settings import Chosen, changed, fitted, measures_of
-from coach.service.words import sentences_on
+from coach.service.settings import Chosen, measures_of
+from coach.service.strings import StringEar
 from coach.takes.grid import click_tempo
 from coach.takes.sessions import Instrument
 
-__all__ = ["Fetch", "Session", "Solos"]
-
-Solos = Mapping[Tier, Solo]
-Fetch = Callable[[str, Callable[[Solos | CoachError], None]], None]
-"""Asks for the solos of a tune; they are handed over, now or later, on the event loop."""
-
-State = Literal["ready", "counting in", "playing", "between passes", "paused"]
-
-_MARKED = {True: "You marked this pass as clean.", False: "You marked this pass as not clean."}
+__all__ = ["Session"]
 
 _DID = {"start": "start and stop", "again": "the same again", "next": "next rung"}
 
@@ -75,9 +65,7 @@ class Session:
         hello: Callable[[str, str, int], wire.Hello],
     ) -> None:
         self.name = name
-        self.chosen = Chosen()
         self.pages: dict[str, Page] = {}
-        self._fetch = fetch
         self._keeper = keeper
         self._now = now
         self._midi = midi
@@ -85,9 +73,7 @@ class Session:
         self._listed = listed
         self._hello = hello
         self._runner = PassRunner(keeper, now, self.broadcast, self._over, midi)
-        self._solos: Solos = {}
-        self._solos_of = ""
-        self._waiting = ""
+        self._choice = Choice(fetch, self._solos_arrived)
         self._resting: Literal["ready", "between passes", "paused"] = "ready"
         self._number = 0
         self._last: Ended | None = None
@@ -100,8 +86,13 @@ class Session:
         self._start_when_known: str | None = None
         self._next_at: float | None = None
         self._feet = FootBoard()
-        self._channels_heard: dict[str, set[int]] = {}
-        self._told_state: State | None = None
+        self._ear = StringEar(lambda seat: seat in self.pages or midi.tells_strings(seat))
+        self._told_state: StateName | None = None
+
+    @property
+    def chosen(self) -> Chosen:
+        """The settings."""
+        return self._choice.chosen
 
     # ------------------------------------------------------------------------------------------ pages
 
@@ -184,7 +175,7 @@ class Session:
         """Take a message that the service itself captured."""
         if self._is_foot(note.data):
             return
-        self._hear_channel(seat, note.data)
+        self._ear.hear(seat, note.data)
         self._runner.join(seat, None, self._channels())
         self._runner.feed(seat, (note,), None)
 
@@ -196,7 +187,7 @@ class Session:
             note = CapturedNote(item.seq, item.stamp, bytes(item.data))
             if not self._is_foot(note.data):
                 notes.append(note)
-                self._hear_channel(page.seat, note.data)
+                self._ear.hear(page.seat, note.data)
         if notes:
             self._runner.join(page.seat, page, self._channels())
         self._runner.feed(page.seat, notes, message.watermark)
@@ -211,16 +202,6 @@ class Session:
             if self._runner.order is None:
                 self._start(page)
 
-    def _hear_channel(self, seat: str, data: bytes) -> None:
-        if data and data[0] & 0xF0 == 0x90:
-            self._channels_heard.setdefault(seat, set()).add((data[0] & 0x0F) + 1)
-
-    def _tells_strings(self, seat: str) -> bool:
-        """Whether an input has each string on a channel of its own, as far as is known."""
-        if seat in self.pages or self._midi.tells_strings(seat):
-            return True
-        return len(self._channels_heard.get(seat, set()) & set(STRINGS_ON_OWN_CHANNELS)) > 1
-
     def _channels(self) -> StringChannels | None:
         """The channels of the strings in the pass; all its inputs are read alike."""
         order = self._runner.order
@@ -229,9 +210,7 @@ class Session:
     def _channels_to_use(self) -> StringChannels | None:
         if self.chosen.string_channels != "auto":
             return self.chosen.told_channels
-        used = [seat for seat in self._channels_heard if seat not in self.pages or self.pages[seat].link is not None]
-        known = used or list(self._midi.seats())
-        return STRINGS_ON_OWN_CHANNELS if all(self._tells_strings(seat) for seat in known) else None
+        return self._ear.channels(self._midi.seats())
 
     def _is_foot(self, data: bytes) -> bool:
         """Whether a message is a foot switch; what it does is done."""
@@ -258,55 +237,21 @@ class Session:
         self._change(wire.Settings(tune=tune))
 
     def _change(self, message: wire.Settings) -> None:
-        before = self.chosen
         if message.midi_in is not None or message.midi_out is not None:
             self._midi.choose(midi_in=message.midi_in, midi_out=message.midi_out)
             self.broadcast(self._midi.ports())
-        self.chosen = changed(before, message)
+        before = self._choice.change(message)
+        self._calibrated = self._calibrated or message.latency_ms is not None
         if self.chosen.latency_ms != before.latency_ms:
             self._lean = 0.0
-        self._calibrated = self._calibrated or message.latency_ms is not None
         if self.chosen.tune != before.tune:
             self._rung = None
-            self._want_solos()
-        elif self.chosen.tier != before.tier or self.chosen.first != before.first or self.chosen.last != before.last:
-            self._fit()
         self.tell_state()
 
-    def _want_solos(self) -> None:
-        tune = self.chosen.tune
-        self._waiting = "Writing the solos …"
-
-        def arrived(solos: Solos | CoachError) -> None:
-            if self.chosen.tune != tune:
-                return
-            if isinstance(solos, CoachError):
-                self._waiting = str(solos)
-                self.broadcast(wire.Failure(str(solos), "tune"))
-            else:
-                self._waiting = ""
-                self._solos, self._solos_of = solos, tune
-                self._fit()
-                solo = self._solo
-                if solo is not None and self.chosen.bounce != solo.arrangement.bounce:
-                    self.chosen = changed(self.chosen, wire.Settings(bounce=solo.arrangement.bounce))
-            self.tell_state()
-
-        self._fetch(tune, arrived)
-
-    def _fit(self) -> None:
-        """Make the settings fit the solo: a tier that there is, measures that it has."""
-        if self._solos_of != self.chosen.tune or not self._solos:
-            return
-        solo = self._solos.get(self.chosen.tier) or next(iter(self._solos.values()))
-        self.chosen = fitted(self.chosen, solo.arrangement)
-
-    @property
-    def _solo(self) -> Solo | None:
-        """The solo that is chosen; None while it is being written."""
-        if self._solos_of != self.chosen.tune:
-            return None
-        return self._solos.get(self.chosen.tier)
+    def _solos_arrived(self, error: CoachError | None) -> None:
+        if error is not None:
+            self.broadcast(wire.Failure(str(error), "tune"))
+        self.tell_state()
 
     # ------------------------------------------------------------------------------------------ what is played
 
@@ -326,9 +271,9 @@ class Session:
     def _start(self, sounder: Page | None) -> None:
         if self._runner.order is not None:
             raise InputError("a pass is being played", cure="stop it first")
-        solo = self._solo
+        solo = self._choice.solo
         if solo is None:
-            raise InputError(self._waiting or "no tune is chosen", cure="choose a tune and wait for its solo")
+            raise InputError(self._choice.waiting or "no tune is chosen", cure="choose a tune and wait for its solo")
         send = None
         if self.chosen.sound == "midi":
             sounder = None
@@ -371,14 +316,13 @@ class Session:
         self._unmarked = None
         self._report = None
         here = [page for page in self.pages.values() if page.link is not None]
-        active = set(self._channels_heard)
         self._runner.begin(order, here)
         for seat in self._midi.seats():
             self._runner.join(seat, None, channels)
         for page in here:
-            if page is sounder or page.seat in active:
+            if page is sounder or page.seat in self._ear.seats:
                 self._runner.join(page.seat, page, channels)
-        self._channels_heard = {seat: heard for seat, heard in self._channels_heard.items() if seat not in self.pages}
+        self._ear.forget(self.pages)
         self.tell_state()
         self._tell_begin()
 
@@ -402,12 +346,8 @@ class Session:
             raise InputError("nothing has been played yet", cure="start a pass")
         if self._runner.order is not None:
             raise InputError("a pass is being played", cure="stop it first")
-        plan = self._last.order.plan
-        if self._last.order.solo is self._solo:
-            told = wire.Settings(tempo=self._last.order.tempo, whole=plan.first is None and plan.last is None)
-            self.chosen = changed(self.chosen, told)
-            if not told.whole:
-                self.chosen = changed(self.chosen, wire.Settings(first=plan.first, last=plan.last))
+        order = self._last.order
+        self._choice.take_again(order.solo, order.tempo, order.plan.first, order.plan.last)
         self._start(page if page is not None and self.chosen.sound == "page" else self._usual_sounder())
 
     def _next_rung(self, page: Page | None) -> None:
@@ -416,13 +356,8 @@ class Session:
             raise InputError("no next rung is offered yet", cure="play a pass first")
         if self._runner.order is not None:
             raise InputError("a pass is being played", cure="stop it first")
-        self._take_rung(rung)
+        self._choice.take_rung(rung)
         self._start(page if page is not None and self.chosen.sound == "page" else self._usual_sounder())
-
-    def _take_rung(self, rung: wire.Rung) -> None:
-        tier: Tier | None = next((tier for tier in self._solos if tier == rung.tier), None)
-        self.chosen = changed(self.chosen, wire.Settings(tier=tier, tempo=rung.tempo, first=rung.first, last=rung.last))
-        self._fit()
 
     # ------------------------------------------------------------------------------------------ what came of it
 
@@ -440,13 +375,13 @@ class Session:
         if ended.order.self_marked:
             self._unmarked = None if ended.stopped else ended
             self._keep(ended, ended.result)
-            self._report = self._report_on(ended, ended.result, clean=False)
+            self._report = practice_report(self.name, ended, self._rung)
         else:
             if any(note.played for note in ended.result.notes):
                 self._rung = self._climb_after(ended, ended.result, clean=ended.result.clean)
                 self._lean = lean_of([ended.result])
             self._keep(ended, ended.result)
-            self._report = self._report_on(ended, ended.result, clean=ended.result.clean)
+            self._report = practice_report(self.name, ended, self._rung)
         if self.chosen.keep_going and not ended.stopped and not ended.order.self_marked:
             self._next_at = self._now() + self._rest_after(ended)
         self.tell_state()
@@ -454,6 +389,7 @@ class Session:
 
     def _keep(self, ended: Ended, result: PassResult) -> None:
         self._keeper.end(result, end=ended.end, stopped=ended.stopped_at, ladder=self._climb.record())
+        self._keeper.remember(ended.order.number)
 
     def _rest_after(self, ended: Ended) -> float:
         """A short rest: one measure."""
@@ -479,30 +415,7 @@ class Session:
             self_marked=order.self_marked,
             calibrated=order.instrument.calibrated,
         )
-        return self._climb.after(outcome, loads_of(self._solos))
-
-    def _report_on(self, ended: Ended, result: PassResult, *, clean: bool) -> wire.PracticeReport:
-        marked = ended.order.self_marked
-        summary = summarise([] if marked else [result])
-        here = f"takes/{self.name}/{ended.order.number}"
-        self._keeper.remember(ended.order.number)
-        return wire.PracticeReport(
-            number=ended.order.number,
-            whole=not ended.stopped if marked else result.whole,
-            clean=clean,
-            self_marked=marked,
-            measures=[] if marked else [measure_record(score) for score in result.measures],
-            summary={
-                "played_share": summary.played_share,
-                "mean_offset_ms": summary.mean_offset_ms,
-                "spread_ms": summary.spread_ms,
-                "tempo_drift_percent": summary.tempo_drift_percent,
-            },
-            sentences=["Was this pass clean? Mark it yourself."] if marked else sentences_on(result),
-            rung=self._rung,
-            take=f"{here}.mid",
-            report="" if marked else f"{here}.json",
-        )
+        return self._climb.after(outcome, loads_of(self._choice.solos))
 
     def _mark(self, *, clean: bool) -> None:
         ended = self._unmarked
@@ -511,7 +424,7 @@ class Session:
         self._unmarked = None
         self._rung = self._climb_after(ended, ended.result, clean=clean)
         self._keeper.mark(clean=clean, ladder=self._climb.record())
-        self._report = replace(self._report_on(ended, ended.result, clean=clean), sentences=[_MARKED[clean]])
+        self._report = practice_report(self.name, ended, self._rung, marked=clean)
         if self.chosen.keep_going:
             self._next_at = self._now() + self._rest_after(ended)
         self.tell_state()
@@ -536,7 +449,7 @@ class Session:
     def _go_on(self) -> None:
         """The next pass by itself."""
         if self._rung is not None:
-            self._take_rung(self._rung)
+            self._choice.take_rung(self._rung)
         try:
             self._start(self._usual_sounder())
         except CoachError as error:
@@ -548,7 +461,7 @@ class Session:
         self._runner.close()
 
     @property
-    def _state_now(self) -> State:
+    def _state_now(self) -> StateName:
         return self._runner.state or self._resting
 
     def tell_state(self) -> None:
@@ -567,39 +480,17 @@ class Session:
     def _state(self) -> wire.State:
         chosen, order = self.chosen, self._runner.order
         # While a pass runs, its own solo stays on the page, whatever is chosen for the next.
-        solo = self._solo if order is None else order.solo
-        waiting = self._waiting
+        solo = self._choice.solo if order is None else order.solo
+        waiting = self._choice.waiting
         if order is not None and self._runner.is_waiting:
             waiting = "Waiting for the page to sound the click."
-        low, high = (0, 0) if solo is None else measures_of(solo.arrangement)
         line = next((line for line in self._listed() if line.id == chosen.tune), None)
-        return wire.State(
-            state=self._state_now,
+        return state_of(
+            chosen,
+            name=self._state_now,
             number=self._number,
-            tune=chosen.tune,
-            title=solo.arrangement.title if solo is not None else line.title if line is not None else "",
-            digest=solo.digest if solo is not None else "",
-            tier=chosen.tier,
-            tempo=chosen.tempo,
-            goal=chosen.goal,
-            floor=chosen.floor,
-            first=low if chosen.first is None else chosen.first,
-            last=high if chosen.last is None else chosen.last,
-            measures=0 if solo is None else len(solo.arrangement.measures),
-            bounce=chosen.bounce,
-            solo_level=chosen.solo_level,
-            backing_level=chosen.backing_level,
-            click_level=chosen.click_level,
-            keep_going=chosen.keep_going,
-            sound=chosen.sound,
-            self_marked=chosen.self_marked,
-            foot_start=chosen.foot_start,
-            foot_again=chosen.foot_again,
-            foot_next=chosen.foot_next,
-            latency_ms=chosen.latency_ms,
-            out_delay_ms=chosen.out_delay_ms,
-            tolerance_ms=chosen.tolerance_ms,
-            string_channels=chosen.string_channels,
+            solo=solo,
+            title="" if line is None else line.title,
             rung=self._rung,
             waiting=waiting,
         )

@@ -1,0 +1,107 @@
+"""The report of a pass as pages get it, and the state of a session."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from coach.listening.report import measure_record
+from coach.listening.scores import summarise
+from coach.service.jobs import Solo
+from coach.service.protocol import PracticeReport, Rung, State
+from coach.service.runner import Ended
+from coach.service.settings import Chosen, measures_of
+from coach.service.words import sentences_on
+
+__all__ = ["StateName", "practice_report", "state_of"]
+
+StateName = Literal["ready", "counting in", "playing", "between passes", "paused"]
+
+_ASKED = "Was this pass clean? Mark it yourself."
+_MARKED = {True: "You marked this pass as clean.", False: "You marked this pass as not clean."}
+
+
+def practice_report(session: str, ended: Ended, rung: Rung | None, *, marked: bool | None = None) -> PracticeReport:
+    """The report on a pass that came to an end with a result.
+
+    Args:
+        session: the name of the session.
+        ended: the pass.
+        rung: what is offered next.
+        marked: how the player marked it; None where they did not (yet).
+    """
+    assert ended.result is not None
+    result, self_marked = ended.result, ended.order.self_marked
+    summary = summarise([] if self_marked else [result])
+    file = f"takes/{session}/{ended.order.number}"
+    asked = [_ASKED] if marked is None else [_MARKED[marked]]
+    return PracticeReport(
+        number=ended.order.number,
+        whole=not ended.stopped if self_marked else result.whole,
+        clean=bool(marked) if self_marked else result.clean,
+        self_marked=self_marked,
+        measures=[] if self_marked else [measure_record(score) for score in result.measures],
+        summary={
+            "played_share": summary.played_share,
+            "mean_offset_ms": summary.mean_offset_ms,
+            "spread_ms": summary.spread_ms,
+            "tempo_drift_percent": summary.tempo_drift_percent,
+        },
+        sentences=asked if self_marked else sentences_on(result),
+        rung=rung,
+        take=f"{file}.mid",
+        report="" if self_marked else f"{file}.json",
+    )
+
+
+def state_of(
+    chosen: Chosen,
+    *,
+    name: StateName,
+    number: int,
+    solo: Solo | None,
+    title: str,
+    rung: Rung | None,
+    waiting: str,
+) -> State:
+    """The state of a session.
+
+    Args:
+        chosen: the settings, of the next pass while one runs.
+        name: of the state.
+        number: of the last pass on the wire, 0 before the first.
+        solo: what is on the page; None while it is being written.
+        title: of the tune that is chosen.
+        rung: what is offered next.
+        waiting: what is waited for, in words.
+    """
+    low, high = (0, 0) if solo is None else measures_of(solo.arrangement)
+    return State(
+        state=name,
+        number=number,
+        tune=chosen.tune,
+        title=title if solo is None else solo.arrangement.title,
+        digest="" if solo is None else solo.digest,
+        tier=chosen.tier,
+        tempo=chosen.tempo,
+        goal=chosen.goal,
+        floor=chosen.floor,
+        first=low if chosen.first is None else chosen.first,
+        last=high if chosen.last is None else chosen.last,
+        measures=0 if solo is None else len(solo.arrangement.measures),
+        bounce=chosen.bounce,
+        solo_level=chosen.solo_level,
+        backing_level=chosen.backing_level,
+        click_level=chosen.click_level,
+        keep_going=chosen.keep_going,
+        sound=chosen.sound,
+        self_marked=chosen.self_marked,
+        foot_start=chosen.foot_start,
+        foot_again=chosen.foot_again,
+        foot_next=chosen.foot_next,
+        latency_ms=chosen.latency_ms,
+        out_delay_ms=chosen.out_delay_ms,
+        tolerance_ms=chosen.tolerance_ms,
+        string_channels=chosen.string_channels,
+        rung=rung,
+        waiting=waiting,
+    )
