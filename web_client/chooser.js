@@ -118,7 +118,7 @@ export class Chooser {
         this.words.textContent = told.text;
         return;
       }
-      this.words.textContent = TEXT.chooser.added(told.title);
+      this.words.textContent = TEXT.chooser.added(told.title, told.complaints);
       this.send({ tune: told.id });
     } catch {
       this.words.textContent = TEXT.chooser.notSent(file.name);

@@ -68,6 +68,13 @@ function say(words) {
   notice.hidden = words === "";
 }
 
+/** Takes away what was said to the player, who has gone on; but not that the line is down. */
+function heed() {
+  if (practice.up) {
+    say("");
+  }
+}
+
 async function showSheet() {
   const { state } = practice;
   if (state === null) {
@@ -132,6 +139,7 @@ function draw() {
  * @param {Record<string, any>} settings
  */
 function change(settings) {
+  heed();
   if (!wire.send({ kind: "settings", ...settings })) {
     byId("waiting").textContent = TEXT.chooser.notNow;
   }
@@ -141,6 +149,7 @@ function change(settings) {
  * @param {import("./transport.js").Action} action
  */
 function act(action) {
+  heed();
   const { playing, state } = practice;
   switch (action) {
     case "toggle":
@@ -261,7 +270,7 @@ practice.on("verdict", ({ verdict, faint }) => sheet.mark(verdict, faint));
 practice.on("measure", (score) => strip.score(score.number, score));
 practice.on("report", (report) => {
   showScores();
-  live.textContent = TEXT.report.aloud(report);
+  live.textContent = TEXT.report.aloud(report, practice.unmarked !== 0);
 });
 practice.on("failure", (failure) => say(failure.text));
 practice.on("foot", (foot) => {
@@ -295,7 +304,9 @@ async function begun(begin, again) {
     if (heard !== null) {
       say("");
       origin = heard;
-      wire.send({ kind: "sounding", number: begin.number, origin: heard });
+      if (begin.origin === null) {
+        wire.send({ kind: "sounding", number: begin.number, origin: heard });
+      }
     }
   }
 }
@@ -314,5 +325,6 @@ freeKeys(document);
 byId("choice").open = !narrow.matches;
 showLegend(byId("legend"));
 say(TEXT.line.connecting);
+setInterval(() => wire.check(), 1000);
 watermark.run();
 wire.connect();

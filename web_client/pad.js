@@ -8,6 +8,7 @@
 
 import { element } from "./dom.js";
 import { PAD_KEYS, padLetter } from "./keyboard.js";
+import { pitchAt } from "./neck.js";
 import { TEXT } from "./texts.js";
 
 /** The highest fret of the pad. */
@@ -18,19 +19,6 @@ const NOTE_ON = 0x90;
 
 /** Milliseconds for which a place that was played shows it. */
 const SHOWN = 140;
-
-/**
- * The pitch of a place.
- *
- * @param {Record<string, number>} strings MIDI pitches of the open strings, `"1"` to `"5"`
- * @param {number} capo
- * @param {number} string 1..5
- * @param {number} fret counted from the capo; on string 5 it is 0, or 6 and up
- * @returns {number} MIDI
- */
-export function pitchAt(strings, capo, string, fret) {
-  return strings[String(string)] + capo + (string === 5 && fret > 5 ? fret - 5 : fret);
-}
 
 /**
  * The bytes of a note.

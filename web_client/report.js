@@ -39,7 +39,7 @@ export class ReportView {
     if (first && hello !== null) {
       byId("cautions-words").textContent = hello.cautions.join(" ");
     }
-    this.marking.hidden = !(state?.self_marked && state.state === "between passes");
+    this.marking.hidden = playing || this.practice.unmarked === 0;
     this.#showReport(playing ? null : report, state);
   }
 
@@ -50,8 +50,9 @@ export class ReportView {
   #showReport(report, state) {
     const rung = playable(report?.rung ?? null, state);
     this.view.hidden = report === null && rung === null;
+    byId("report-told").hidden = report === null;
     if (report !== null) {
-      this.head.textContent = TEXT.report.head(report);
+      this.head.textContent = TEXT.report.head(report, this.practice.unmarked !== 0);
       this.sentences.replaceChildren(
         ...report.sentences.map((sentence) => element("p", {}, sentence)),
       );
@@ -64,6 +65,7 @@ export class ReportView {
     }
     this.rung.hidden = rung === null;
     if (rung !== null) {
+      byId("rung-head").textContent = rung.offer_tier ? TEXT.report.offered : TEXT.report.next;
       byId("rung-what").textContent = TEXT.report.rung(rung);
       byId("rung-why").textContent = rung.why;
     }

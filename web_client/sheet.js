@@ -9,6 +9,7 @@
 import { drawn, element } from "./dom.js";
 import { pencil } from "./legend.js";
 import { markOf, markOfExtra, playedWords } from "./marks.js";
+import { fretAt } from "./neck.js";
 import { TEXT } from "./texts.js";
 
 /** @typedef {import("./messages.js").Verdict} Verdict */
@@ -80,10 +81,11 @@ export class Sheet {
    */
   mark(verdict, faint = false) {
     const key = verdict.id ?? `extra ${verdict.measure} ${verdict.at} ${verdict.pitch} ${verdict.string}`;
+    const whole = { ...this.verdicts.get(key), ...verdict }; // what is amended keeps what was heard
     if (!faint) {
-      this.verdicts.set(key, verdict);
+      this.verdicts.set(key, whole);
     }
-    this.#draw(key, verdict, faint);
+    this.#draw(key, whole, faint);
   }
 
   /**
@@ -225,18 +227,13 @@ export class Sheet {
    */
   #verdict(verdict, id) {
     const place = this.#place(id);
-    return place === null
-      ? null
-      : markOf(
-          {
-            verdict: verdict.verdict,
-            offset_ms: verdict.offset_ms,
-            string: verdict.string,
-            played: playedWords(verdict),
-          },
-          place,
-          id,
-        );
+    if (place === null) {
+      return null;
+    }
+    const { offset_ms, string = null, pitch = null } = verdict;
+    const { tuning, capo } = this.arrangement;
+    const fret = verdict.fret ?? (pitch === null ? null : fretAt(tuning.strings, capo, string ?? place.string, pitch));
+    return markOf({ verdict: verdict.verdict, offset_ms, string, played: playedWords({ fret, pitch }) }, place, id);
   }
 
   /** @param {Verdict} verdict */

@@ -35,6 +35,8 @@ export class Practice {
     /** @type {Map<number, import("./messages.js").MeasureScore>} of the pass that is played or was played last */
     this.scores = new Map();
     this.up = false;
+    /** @type {number} the pass that the player is asked to mark, 0 for none */
+    this.unmarked = 0;
     /** @type {Map<string, ((value: any) => void)[]>} */
     this.listeners = new Map(PARTS.map((part) => [part, []]));
   }
@@ -90,7 +92,7 @@ export class Practice {
       case "verdict":
       case "amend":
         if (message.number === this.begin?.number) {
-          this.#tell("verdict", { verdict: { pitch: null, string: null, ...message }, faint: false });
+          this.#tell("verdict", { verdict: message, faint: false });
         }
         break;
       case "measure":
@@ -100,6 +102,9 @@ export class Practice {
         }
         break;
       case "report":
+        // A pass that the player marks is reported twice: to ask for the mark, and with it.
+        this.unmarked =
+          message.self_marked && message.whole && this.report?.number !== message.number ? message.number : 0;
         this.report = /** @type {any} */ (message);
         this.scores = new Map(message.measures.map((/** @type {any} */ score) => [score.number, score]));
         this.#tell("report", message);
@@ -137,6 +142,7 @@ export class Practice {
     const again = this.begin?.number === begin.number; // told once more, after a reconnect or with its origin
     this.begin = begin;
     if (!again) {
+      this.unmarked = 0;
       this.report = null;
       this.scores.clear();
     }

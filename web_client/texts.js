@@ -153,8 +153,11 @@ export const TEXT = Object.freeze({
     later: "What you change now takes effect at the next pass.",
     /** @param {string} name */
     reading: (name) => `Reading ${name} …`,
-    /** @param {string} title */
-    added: (title) => `“${title}” is in the tune book now.`,
+    /**
+     * @param {string} title
+     * @param {string[]} complaints
+     */
+    added: (title, complaints) => [`“${title}” is in the tune book now.`, ...complaints].join(" "),
     /** @param {string} name */
     notSent: (name) => `${name} could not be sent; try again when the connection is back.`,
     notNow: "Not sent: there is no connection at the moment. Change it again when it is back.",
@@ -175,20 +178,34 @@ export const TEXT = Object.freeze({
   },
 
   report: {
-    /** @param {import("./messages.js").Report} report */
-    head: (report) => {
-      const how = !report.whole ? "stopped before its end" : report.clean ? "clean" : "not clean yet";
+    next: "Next rung",
+    offered: "The next tier is offered",
+    /**
+     * @param {import("./messages.js").Report} report
+     * @param {boolean} unmarked whether the player is still to mark it
+     */
+    head: (report, unmarked) => {
+      if (!report.whole) {
+        return `Pass ${report.number}: stopped before its end`;
+      }
+      if (unmarked) {
+        return `Pass ${report.number} is over`;
+      }
+      const how = report.clean ? "clean" : "not clean yet";
       return `Pass ${report.number}: ${how}${report.self_marked ? " (marked by yourself)" : ""}`;
     },
     /** @param {import("./messages.js").Rung} rung */
     rung: (rung) => `${rung.tier}, ${tempo(rung)}, ${measures(rung.first, rung.last)}`,
     take: "The take (.mid)",
     file: "The report (.json)",
-    /** @param {import("./messages.js").Report} report */
-    aloud: (report) =>
-      [TEXT.report.head(report) + ".", ...report.sentences, ...(report.rung ? [`Next: ${TEXT.report.rung(report.rung)}. ${report.rung.why}`] : [])].join(
-        " ",
-      ),
+    /**
+     * @param {import("./messages.js").Report} report
+     * @param {boolean} unmarked whether the player is still to mark it
+     */
+    aloud: (report, unmarked) => {
+      const next = report.rung === null ? [] : [`Next: ${TEXT.report.rung(report.rung)}. ${report.rung.why}`];
+      return [`${TEXT.report.head(report, unmarked)}.`, ...report.sentences, ...next].join(" ");
+    },
   },
 
   settings: {

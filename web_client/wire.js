@@ -12,6 +12,9 @@ import { Outbox } from "./outbox.js";
 /** Seconds before the first, second, ... attempt to reconnect; the last one is repeated. */
 export const WAITS = Object.freeze([0.25, 0.5, 1, 2, 4]);
 
+/** Seconds without a word of the service, which sends a ping every few seconds, after which the line counts as dead. */
+export const SILENCE = 10;
+
 /**
  * @typedef {object} WireParts what a wire is made of; tests pass their own
  * @property {string} session the session to join
@@ -33,6 +36,7 @@ export class Wire {
     this.socket = null;
     this.joined = false;
     this.attempts = 0;
+    this.lastWord = 0;
   }
 
   /** Opens the connection, and again whenever it is lost. */
@@ -44,6 +48,13 @@ export class Wire {
     };
     socket.onmessage = (event) => this.#take(JSON.parse(event.data));
     socket.onclose = () => this.#lost(socket);
+  }
+
+  /** To be called now and then: gives up a line on which nothing has come for too long. */
+  check() {
+    if (this.joined && this.parts.now() - this.lastWord > SILENCE) {
+      this.drop();
+    }
   }
 
   /** Gives up a connection that the browser knows to be dead; a new one is tried. */
@@ -97,6 +108,7 @@ export class Wire {
   /** @param {Message} message */
   #take(message) {
     const came = this.parts.now();
+    this.lastWord = came;
     if (!FROM_SERVICE.includes(message.kind)) {
       return; // a newer service may say more than this page understands
     }

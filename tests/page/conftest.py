@@ -32,7 +32,7 @@ _ROLLS = {
     "C": ((3, 0), (2, 1), (5, 0), (1, 2), (4, 2), (2, 1), (5, 0), (1, 2)),
     "D7": ((3, 2), (2, 1), (5, 0), (1, 0), (4, 0), (2, 1), (5, 0), (1, 0)),
 }
-_WORDS = "Down by the reeds where the slow wa- ter bends".split()
+_WORDS = ["Down", "by", "the", "reeds", "where", "the", "slow", "wa-", "ter", "bends"]
 
 
 def _fake_service() -> Any:
@@ -51,7 +51,7 @@ FAKE = _fake_service()
 def solo() -> Arrangement:
     """Sixteen measures of alternating thumb over G, C and D7."""
     measures = []
-    for number, name in enumerate("G G C G G C D7 G".split() * 2, start=1):
+    for number, name in enumerate(["G", "G", "C", "G", "G", "C", "D7", "G"] * 2, start=1):
         plucks = tuple(
             Pluck(
                 id=f"m{number}e{slot + 1}",

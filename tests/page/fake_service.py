@@ -51,7 +51,14 @@ class FakeService:
         self.refusing = False
         self.acknowledged: dict[str, int] = {}
         self.state = first_state(arrangement)
-        self.upload: tuple[int, Message] = (200, {"id": "mill-lane-00000000", "title": "Mill Lane"})
+        self.upload: tuple[int, Message] = (
+            200,
+            {
+                "id": "mill-lane-00000000",
+                "title": "Mill Lane",
+                "complaints": [],
+            },
+        )
         self.page_digest = "page"
         self._changed = threading.Condition()
         self._sockets: set[WebSocket] = set()

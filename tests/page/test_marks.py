@@ -29,7 +29,8 @@ def page(open_page: Callable[..., Page], fake: Any) -> Page:
 def box(page: Page, selector: str) -> dict[str, float]:
     """The box of an element on the screen."""
     found: dict[str, float] = page.locator(selector).first.evaluate(
-        "(one) => { const {left, right, top, bottom} = one.getBoundingClientRect(); return {left, right, top, bottom}; }"
+        "(one) => { const {left, right, top, bottom} = one.getBoundingClientRect();"
+        " return {left, right, top, bottom}; }"
     )
     return found
 
@@ -174,7 +175,8 @@ def test_the_sheet_follows_by_systems_and_only_while_playing(open_page: Callable
             "(id) => { const systems = [...document.querySelectorAll('#sheet .system')];"
             " const at = systems.findIndex((one) => one.querySelector(id));"
             " const foot = document.querySelector('#foot').getBoundingClientRect().top;"
-            " return [systems[at].getBoundingClientRect().top, systems[at + 1].getBoundingClientRect().bottom, foot]; }",
+            " const [here, next] = [systems[at], systems[at + 1]].map((one) => one.getBoundingClientRect());"
+            " return [here.top, next.bottom, foot]; }",
             f"#m{measure}",
         )
         assert seen[0] >= 0

@@ -75,8 +75,13 @@ def test_the_stamp_is_the_moment_of_the_event_on_the_pages_clock(open_page: Call
 
 @pytest.mark.parametrize(
     ("key", "data"),
-    [("Digit1", [0x90, 62, 96]), ("KeyW", [0x91, 60, 96]), ("KeyF", [0x92, 58, 96]), ("KeyN", [0x93, 55, 96])]
-    + [("KeyM", [0x94, 67, 96])],
+    [
+        ("Digit1", [0x90, 62, 96]),
+        ("KeyW", [0x91, 60, 96]),
+        ("KeyF", [0x92, 58, 96]),
+        ("KeyN", [0x93, 55, 96]),
+        ("KeyM", [0x94, 67, 96]),
+    ],
 )
 def test_a_key_plays_the_place_that_shows_its_letter(
     open_page: Callable[..., Page], fake: Any, key: str, data: list[int]
@@ -184,7 +189,8 @@ def test_while_a_pass_goes_on_the_watermark_follows_the_clock(open_page: Callabl
 def test_the_pad_sounds_at_once_and_is_silent_when_asked(open_page: Callable[..., Page], fake: Any) -> None:
     counted = (
         "window.started = 0; const start = AudioBufferSourceNode.prototype.start;"
-        " AudioBufferSourceNode.prototype.start = function (...all) { window.started += 1; return start.apply(this, all); }"
+        " AudioBufferSourceNode.prototype.start = function (...all)"
+        " { window.started += 1; return start.apply(this, all); }"
     )
     page = with_pad(open_page, script=counted)
     page.wait_for_function(

@@ -189,6 +189,7 @@ def test_after_a_pass_the_report_says_how_it_was_and_what_comes_next_and_why(
 
     view = page.locator("#report")
     expect(view.get_by_role("heading", name="Pass 1: clean")).to_be_visible()
+    expect(view.locator("#rung-head")).to_have_text("Next rung")
     expect(view.locator("#report-sentences p")).to_have_text(report().sentences)
     expect(view.locator("#rung-what")).to_have_text(
         "intermediate, 90.7 quarters a minute (45.4 halves), measures 1 to 16"
@@ -218,11 +219,18 @@ def test_a_player_who_is_not_heard_marks_the_pass(
     fake.begin(1)
     expect(page.locator("#self-mark")).to_be_hidden()
     fake.change(state="between passes", self_marked=True)
+    asked = report(self_marked=True, clean=False, measures=[], sentences=["Was this pass clean?"], rung=None)
+    fake.send(asked)
     expect(page.locator("#self-mark")).to_be_visible()
+    expect(page.locator("#report-head")).to_have_text("Pass 1 is over")
 
     page.keyboard.press(key)
-
     assert fake.wait_for_kind("mark") == [{"kind": "mark", "clean": clean}]
+    fake.send(report(self_marked=True, clean=clean, measures=[], sentences=["You marked this pass."]))
+
+    expect(page.locator("#self-mark")).to_be_hidden()
+    how = "clean" if clean else "not clean yet"
+    expect(page.locator("#report-head")).to_have_text(f"Pass 1: {how} (marked by yourself)")
 
 
 def test_settings_show_what_is_and_send_what_changes(open_page: Callable[..., Page], fake: Any) -> None:

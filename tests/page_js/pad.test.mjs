@@ -2,7 +2,8 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { PAD_KEYS, TRANSPORT_KEYS, padLetter } from "../../web_client/keyboard.js";
-import { noteOn, pitchAt } from "../../web_client/pad.js";
+import { fretAt, pitchAt } from "../../web_client/neck.js";
+import { noteOn } from "../../web_client/pad.js";
 
 // Open G: D4 B3 G3 D3 and the drone G4 (equal temperament, middle C = C4 = 60).
 const OPEN_G = { 1: 62, 2: 59, 3: 55, 4: 50, 5: 67 };
@@ -38,4 +39,13 @@ test("frets 0 to 5 of the long strings and the open drone have keys", () => {
   }
   assert.equal(padLetter(5, 0), "M");
   assert.equal(padLetter(5, 6), "");
+});
+
+test("the fret of a pitch is the place that has it", () => {
+  for (const capo of [0, 2]) {
+    for (const [string, fret] of [[1, 0], [2, 3], [3, 12], [4, 5], [5, 0], [5, 6], [5, 12]]) {
+      assert.equal(fretAt(OPEN_G, capo, string, pitchAt(OPEN_G, capo, string, fret)), fret);
+    }
+  }
+  assert.equal(fretAt(OPEN_G, 0, 1, 61), null);
 });

@@ -93,3 +93,23 @@ test("a pass goes on while it counts in and plays", () => {
 test("a misspelt part is refused", () => {
   assert.throws(() => new Practice().on("reprot", () => {}), /reprot/);
 });
+
+test("a pass that the player marks is asked for once, until it is marked or the next begins", () => {
+  const { made } = practice();
+  const report = { kind: "report", number: 1, self_marked: true, whole: true, measures: [] };
+  const asked = [];
+  for (const message of [begin(1), report, report, begin(2), { ...report, number: 2 }, begin(3)]) {
+    made.take(message);
+    asked.push(made.unmarked);
+  }
+
+  assert.deepEqual(asked, [0, 1, 0, 0, 2, 0]);
+});
+
+test("a pass that was stopped is not to be marked", () => {
+  const { made } = practice();
+
+  made.take({ kind: "report", number: 1, self_marked: true, whole: false, measures: [] });
+
+  assert.equal(made.unmarked, 0);
+});

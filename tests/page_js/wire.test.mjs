@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { WAITS, Wire } from "../../web_client/wire.js";
+import { SILENCE, WAITS, Wire } from "../../web_client/wire.js";
 
 /** A socket whose other end is the test. */
 class TestSocket {
@@ -174,4 +174,28 @@ test("a kind that this page does not know is left alone", () => {
   world.sockets[0].tell({ kind: "weather", sun: true });
 
   assert.deepEqual(world.messages.map(({ kind }) => kind), ["hello"]);
+});
+
+test("a line on which nothing comes for too long is given up, and no sooner", () => {
+  const { world, wire } = joined();
+
+  world.time += SILENCE;
+  wire.check();
+  assert.deepEqual(world.lines, [true]);
+  world.time += 0.001;
+  wire.check();
+
+  assert.deepEqual(world.lines, [true, false]);
+  assert.equal(world.sockets[0].closed, true);
+});
+
+test("any word of the service keeps the line", () => {
+  const { world, wire } = joined();
+  world.time += SILENCE;
+  world.sockets[0].tell({ kind: "ping", id: 1, t1: 0 });
+
+  world.time += SILENCE;
+  wire.check();
+
+  assert.deepEqual(world.lines, [true]);
 });

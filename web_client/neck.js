@@ -1,0 +1,37 @@
+/**
+ * The neck: which pitch a place has, and which fret a pitch.
+ *
+ * Frets count from the capo; the fifth string begins at its fifth fret, so its frets are 0, and 6 and up.
+ *
+ * @module neck
+ */
+
+/**
+ * The pitch of a place.
+ *
+ * @param {Record<string, number>} strings MIDI pitches of the open strings, `"1"` to `"5"`, without capo
+ * @param {number} capo
+ * @param {number} string 1..5
+ * @param {number} fret
+ * @returns {number} MIDI
+ */
+export function pitchAt(strings, capo, string, fret) {
+  return strings[String(string)] + capo + (string === 5 && fret > 5 ? fret - 5 : fret);
+}
+
+/**
+ * The fret at which a string sounds a pitch.
+ *
+ * @param {Record<string, number>} strings MIDI pitches of the open strings, `"1"` to `"5"`, without capo
+ * @param {number} capo
+ * @param {number} string 1..5
+ * @param {number} pitch MIDI
+ * @returns {number | null} null where the string does not reach so low
+ */
+export function fretAt(strings, capo, string, pitch) {
+  const over = pitch - strings[String(string)] - capo;
+  if (over < 0) {
+    return null;
+  }
+  return string === 5 && over > 0 ? over + 5 : over;
+}
