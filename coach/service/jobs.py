@@ -80,11 +80,18 @@ def read_file(data: bytes, name: str) -> tuple[tuple[GivenTune, ...], tuple[str,
         path = Path(folder) / plain
         path.write_bytes(data)
         entries = read_book(path)
-    tunes = tuple(_of_tune(entry.tune) for entry in entries if isinstance(entry.tune, Tune))
-    errors = [entry.tune for entry in entries if not isinstance(entry.tune, Tune)]
+    tunes: list[GivenTune] = []
+    errors: list[TuneError] = []
+    complaints: list[str] = []
+    for entry in entries:
+        if isinstance(entry.tune, Tune):
+            tunes.append(_of_tune(entry.tune))
+        else:
+            errors.append(entry.tune)
+            complaints.append(f"Tune {entry.number}{f', {entry.title}' * bool(entry.title)}: {entry.tune}")
     if not tunes:
         raise errors[0] if errors else TuneError("there is no tune in it", where=plain)
-    return tunes, tuple(str(error) for error in errors)
+    return tuple(tunes), tuple(complaints)
 
 
 def solos_of(source: Tune | Solo) -> dict[Tier, Solo]:

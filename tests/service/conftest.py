@@ -1,12 +1,36 @@
-"""Real parts for the tests of the service: a JACK server of the test's own."""
+"""What the tests of the service share: a JACK server of the test's own, and a session with pages in memory."""
+
+from __future__ import annotations
 
 import os
 import shutil
 import subprocess
 import uuid
-from collections.abc import Iterator
+from collections import deque
+from collections.abc import Callable, Iterable, Iterator
+from fractions import Fraction
+from pathlib import Path
+from typing import TypeVar
 
 import pytest
+
+from coach.arranging.arrangement import Tier
+from coach.errors import CoachError, PortError
+from coach.service import protocol as wire
+from coach.service.climb import Climb
+from coach.service.clock import FakeClock
+from coach.service.jobs import Solo, solos_of
+from coach.service.keeping import Keeper
+from coach.service.midi_out import TimedMidi
+from coach.service.outside import NoMidi
+from coach.service.pages import Page
+from coach.service.ports import PortList
+from coach.service.session import Session
+from coach.tunes.chords import Chord
+from coach.tunes.keys import Key
+from coach.tunes.tune import ChordChange, Measure, Meter, Note, Tune
+
+M = TypeVar("M")
 
 
 @pytest.fixture(scope="session")
@@ -38,3 +62,262 @@ def jack_server() -> Iterator[str]:
             os.environ["JACK_DEFAULT_SERVER"] = before
         server.terminate()
         server.wait(timeout=20)
+
+
+# ------------------------------------------------------------------------------------------ a session without sockets
+
+
+def _measure(number: int, pitches: list[int], chord: str) -> Measure:
+    notes = tuple(
+        Note(Fraction(at), Fraction(1), pitch, phrase_start=number == 1 and at == 0) for at, pitch in enumerate(pitches)
+    )
+    return Measure(number, Meter(4, 4), Fraction(4), notes, (ChordChange(Fraction(0), Chord(chord)),))
+
+
+@pytest.fixture(scope="session")
+def tune() -> Tune:
+    """Four measures of quarters in G."""
+    melody = [([55, 59, 62, 59], "G"), ([60, 59, 57, 55], "C"), ([62, 60, 59, 57], "D"), ([55, 55, 59, 55], "G")]
+    measures = tuple(_measure(number, pitches, chord) for number, (pitches, chord) in enumerate(melody, 1))
+    return Tune("Test Lane", "", Key("G"), measures)
+
+
+@pytest.fixture(scope="session")
+def solos(tune: Tune) -> dict[Tier, Solo]:
+    """Its solos."""
+    return solos_of(tune)
+
+
+class FakeDriver:
+    """Ports that a test plugs and unplugs."""
+
+    def __init__(self, inputs: tuple[str, ...] = (), outputs: tuple[str, ...] = ()) -> None:
+        self.inputs, self.outputs = inputs, outputs
+        self.open_in: str | None = None
+        self.open_out: str | None = None
+        self.sent: list[bytes] = []
+
+    def ports(self) -> PortList:
+        return PortList(self.inputs, self.outputs, "")
+
+    def open_input(self, name: str, received: Callable[[float, bytes], None]) -> None:
+        if name not in self.inputs:
+            raise PortError(f"{name} is not there")
+        self.open_in = name
+
+    def close_input(self) -> None:
+        self.open_in = None
+
+    def open_output(self, name: str) -> Callable[[bytes], None]:
+        if name not in self.outputs:
+            raise PortError(f"{name} is not there")
+        self.open_out = name
+        return self.sent.append
+
+    def close_output(self) -> None:
+        self.open_out = None
+
+    def close(self) -> None: ...
+
+
+@pytest.fixture(scope="session")
+def make_driver() -> Callable[..., FakeDriver]:
+    """Makes drivers in memory: their inputs and outputs."""
+    return FakeDriver
+
+
+class FakeMidi(NoMidi):
+    """Ports in memory."""
+
+    def __init__(self) -> None:
+        self.reserved = frozenset({"midi"})
+        self.open = False
+        self.out: list[TimedMidi] | None = None
+        self.silenced = 0
+
+    def ports(self) -> wire.Ports:
+        return wire.Ports(["banjo"] if self.open else [], [], "banjo" if self.open else None, None, "")
+
+    def choose(self, *, midi_in: str | None, midi_out: str | None) -> None:
+        if midi_in is not None:
+            self.open = midi_in == "banjo"
+
+    def seats(self) -> tuple[str, ...]:
+        return ("midi",) if self.open else ()
+
+    def sender(self) -> Callable[[list[TimedMidi]], None] | None:  # type: ignore[override]
+        return None if self.out is None else self.out.extend
+
+    def silence(self) -> None:
+        self.silenced += 1
+
+
+class FakePage:
+    """A page in memory: its clock is ``theta`` ahead of the service's, and it answers pings at once."""
+
+    def __init__(self, world: World, seat: str, theta: float) -> None:
+        self.world = world
+        self.seat = seat
+        self.theta = theta
+        self.messages: list[wire.FromService] = []
+        self.page: Page | None = None
+        self.sounds_at: float | None = 0.2  # seconds until the count-in, when asked to sound; None for never
+        self.seq = 0
+        self.sent: list[wire.InputNote] = []
+
+    def now(self) -> float:
+        return self.world.clock() + self.theta
+
+    def send(self, message: wire.FromService) -> None:
+        """The service sends a message to this page."""
+        self.messages.append(message)
+        self.world.later.append(lambda: self._react(message))
+
+    def _react(self, message: wire.FromService) -> None:
+        if isinstance(message, wire.Ping) and self.page is not None:
+            self.say(wire.Pong(message.id, message.t1, self.now(), self.now()))
+        if isinstance(message, wire.Begin) and message.sounds and message.origin is None and self.sounds_at is not None:
+            self.say(wire.Sounding(message.number, self.now() + self.sounds_at + message.lead))
+
+    def come(self) -> None:
+        self.page = self.world.session.join(self.seat, self)
+        self.world.settle()
+
+    def go(self) -> None:
+        assert self.page is not None
+        self.world.session.leave(self.page, self)
+        self.page = None
+
+    def say(self, message: wire.FromPage) -> None:
+        assert self.page is not None
+        self.world.session.take(self.page, message)
+        self.world.settle()
+
+    def pluck(self, data: bytes, stamp: float | None = None) -> None:
+        """A note of the pad, sent if the page is connected, kept until it is acknowledged in any case."""
+        self.seq += 1
+        note = wire.InputNote(self.seq, self.now() if stamp is None else stamp, list(data))
+        self.sent.append(note)
+        if self.page is not None:
+            self.say(wire.Notes(self.seat, [note]))
+
+    def mark(self, stamp: float | None = None) -> None:
+        """The watermark."""
+        if self.page is not None:
+            self.say(wire.Notes(self.seat, [], self.now() if stamp is None else stamp))
+
+    def all(self, kind: type[M]) -> list[M]:
+        """The messages of a kind that came so far."""
+        return [message for message in self.messages if isinstance(message, kind)]
+
+    def last(self, kind: type[M]) -> M:
+        """The last message of a kind."""
+        return self.all(kind)[-1]
+
+
+class World:
+    """A session with a clock that stands still until it is told to go on."""
+
+    def __init__(self, root: Path, solos: dict[Tier, Solo], tune: Tune) -> None:
+        self.clock = FakeClock(1000.0)
+        self.later: deque[Callable[[], None]] = deque()
+        self.midi = FakeMidi()
+        self.root = root
+        self.fetched: list[Callable[[dict[Tier, Solo] | CoachError], None]] = []
+        self.solos = solos
+        self.tune = wire.TuneLine(tune.id, tune.title, str(tune.key), "4/4", 4)
+        self.folders = 0
+        self.session = Session(
+            "home",
+            fetch=lambda tune, done: self.fetched.append(done),
+            keeper=Keeper(root, self._name, lambda: "2026-01-01T00:00:00Z"),
+            now=self.clock,
+            midi=self.midi,
+            climb=Climb(),
+            listed=lambda: [self.tune],
+            hello=lambda session, seat, seq: wire.Hello("0", 1, "digest", session, seat, seq, []),
+        )
+
+    def _name(self) -> str:
+        self.folders += 1
+        return f"folder-{self.folders}"
+
+    def settle(self) -> None:
+        """Let pages react to what they were sent."""
+        while self.later:
+            self.later.popleft()()
+
+    def ready(self) -> None:
+        """Choose the tune and deliver its solos."""
+        self.session.choose_tune(self.tune.id)
+        self.deliver()
+
+    def deliver(self) -> None:
+        for done in self.fetched:
+            done(self.solos)
+        self.fetched.clear()
+        self.settle()
+
+    def page(self, seat: str = "pad", theta: float = 500.0) -> FakePage:
+        page = FakePage(self, seat, theta)
+        page.come()
+        return page
+
+    def run(self, seconds: float, beat: float = 0.05, marks: tuple[FakePage, ...] = ()) -> None:
+        """Let time go on in beats; ``marks`` send their watermark with each."""
+        for _ in range(round(seconds / beat)):
+            self.clock.advance(beat)
+            for page in marks:
+                page.mark()
+            self.session.tick()
+            self.settle()
+
+    def play(self, page: FakePage, order: Iterable[tuple[float, bytes]], until: float, origin: float) -> None:
+        """Play notes, given in pass time, at their times on the pad; time goes on until ``until`` in pass time."""
+        notes = deque(sorted(order))
+        while self.clock() + page.theta < origin + until:
+            self.clock.advance(0.01)
+            while notes and origin + notes[0][0] <= page.now():
+                seconds, data = notes.popleft()
+                page.pluck(data, origin + seconds)
+            page.mark()
+            self.session.tick()
+            self.settle()
+
+
+@pytest.fixture
+def new_world(tmp_path: Path, solos: dict[Tier, Solo], tune: Tune) -> Iterator[Callable[[], World]]:
+    """Makes worlds; what is played in them ends with the test."""
+    made: list[World] = []
+
+    def make() -> World:
+        made.append(World(tmp_path / f"world-{len(made)}" if made else tmp_path, solos, tune))
+        return made[-1]
+
+    yield make
+    for world in made:
+        world.session.close()
+
+
+@pytest.fixture
+def world(new_world: Callable[[], World]) -> World:
+    return new_world()
+
+
+@pytest.fixture
+def as_written() -> Callable[..., list[tuple[float, bytes]]]:
+    """Gives what to play, exactly in time."""
+    return _as_written
+
+
+def _as_written(solo: Solo, tempo: float, first: int = 1, last: int = 4) -> list[tuple[float, bytes]]:
+    """The picked notes of some measures, in time: seconds from position 0, and note-on of string n on channel n."""
+    notes = []
+    at = Fraction(0)
+    for measure in solo.arrangement.measures:
+        if first <= measure.number <= last:
+            for pluck in measure.plucks:
+                seconds = float(at + pluck.at) * 60 / tempo
+                notes.append((seconds, bytes((0x90 | pluck.string - 1, pluck.pitch, 90))))
+            at += measure.length
+    return notes

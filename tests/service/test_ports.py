@@ -1,7 +1,8 @@
 """Ports: real ones on a JACK server, and a library that misbehaves in memory."""
 
 import threading
-from collections.abc import Callable, Iterator
+from collections.abc import Iterator
+from typing import Any
 
 import pytest
 import rtmidi
@@ -12,45 +13,13 @@ from coach.errors import PortError
 from coach.service.ports import VIRTUAL_INPUT, PortList, RtMidiDriver, Watched
 
 
-class FakeDriver:
-    """Ports that a test plugs and unplugs."""
-
-    def __init__(self, inputs: tuple[str, ...] = (), outputs: tuple[str, ...] = ()) -> None:
-        self.inputs, self.outputs = inputs, outputs
-        self.open_in: str | None = None
-        self.open_out: str | None = None
-        self.sent: list[bytes] = []
-
-    def ports(self) -> PortList:
-        return PortList(self.inputs, self.outputs, "")
-
-    def open_input(self, name: str, received: Callable[[float, bytes], None]) -> None:
-        if name not in self.inputs:
-            raise PortError(f"{name} is not there")
-        self.open_in = name
-
-    def close_input(self) -> None:
-        self.open_in = None
-
-    def open_output(self, name: str) -> Callable[[bytes], None]:
-        if name not in self.outputs:
-            raise PortError(f"{name} is not there")
-        self.open_out = name
-        return self.sent.append
-
-    def close_output(self) -> None:
-        self.open_out = None
-
-    def close(self) -> None: ...
-
-
-def watched(driver: FakeDriver) -> tuple[Watched, list[str]]:
+def watched(driver: Any) -> tuple[Watched, list[str]]:
     said: list[str] = []
     return Watched(driver, lambda stamp, data: None, said.append), said
 
 
-def test_the_only_input_is_taken_up_without_asking() -> None:
-    driver = FakeDriver(("banjo", VIRTUAL_INPUT))
+def test_the_only_input_is_taken_up_without_asking(make_driver: Any) -> None:
+    driver = make_driver(("banjo", VIRTUAL_INPUT))
     ports, said = watched(driver)
 
     assert ports.look()
@@ -59,8 +28,8 @@ def test_the_only_input_is_taken_up_without_asking() -> None:
     assert not ports.look()
 
 
-def test_with_two_inputs_the_player_chooses() -> None:
-    driver = FakeDriver(("banjo", "keys"))
+def test_with_two_inputs_the_player_chooses(make_driver: Any) -> None:
+    driver = make_driver(("banjo", "keys"))
     ports, _ = watched(driver)
     ports.look()
     assert driver.open_in is None
@@ -70,8 +39,8 @@ def test_with_two_inputs_the_player_chooses() -> None:
     assert driver.open_in == ports.input == "keys"
 
 
-def test_a_port_that_vanishes_is_said_and_taken_up_when_back() -> None:
-    driver = FakeDriver(("banjo",), ("synth",))
+def test_a_port_that_vanishes_is_said_and_taken_up_when_back(make_driver: Any) -> None:
+    driver = make_driver(("banjo",), ("synth",))
     ports, said = watched(driver)
     ports.look()
     ports.want_output("synth")
@@ -90,8 +59,8 @@ def test_a_port_that_vanishes_is_said_and_taken_up_when_back() -> None:
     assert driver.sent == [b"\x90\x40\x40"]
 
 
-def test_a_port_that_is_not_there_is_refused_and_taken_up_when_it_comes() -> None:
-    driver = FakeDriver()
+def test_a_port_that_is_not_there_is_refused_and_taken_up_when_it_comes(make_driver: Any) -> None:
+    driver = make_driver()
     ports, _ = watched(driver)
     with pytest.raises(PortError, match="not there"):
         ports.want_input("banjo")
@@ -102,8 +71,8 @@ def test_a_port_that_is_not_there_is_refused_and_taken_up_when_it_comes() -> Non
     assert ports.input == "banjo"
 
 
-def test_wanting_none_keeps_the_input_closed() -> None:
-    driver = FakeDriver(("banjo",))
+def test_wanting_none_keeps_the_input_closed(make_driver: Any) -> None:
+    driver = make_driver(("banjo",))
     ports, _ = watched(driver)
     ports.look()
     ports.want_input(None)

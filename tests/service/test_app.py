@@ -1,0 +1,381 @@
+"""The application over real sockets: uvicorn on a free port, a websocket client, an HTTP client."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import io
+import json
+import time
+from collections.abc import AsyncIterator
+from fractions import Fraction
+from typing import Any
+
+import httpx
+import mido
+import pytest
+import pytest_asyncio
+import websockets
+from websockets.asyncio.client import ClientConnection
+
+from coach.cli.serve import _listen, _server
+from coach.service.app import MOST_FAULTS, create_app
+from coach.service.page import page_folder
+from coach.service.protocol import LARGEST_MESSAGE
+from coach.service.service import Service
+
+pytestmark = pytest.mark.asyncio(loop_scope="module")
+
+TUNE = "X:1\nT:Gate\nM:4/4\nL:1/4\nK:G\nGABc|d2B2|cBAG|G4|]\n"
+
+
+class Running:
+    """A service that runs, and ways to reach it."""
+
+    def __init__(self, service: Service, port: int, client: httpx.AsyncClient) -> None:
+        self.service, self.port, self.client = service, port, client
+
+    async def connect(self, **options: Any) -> ClientConnection:
+        options.setdefault("subprotocols", ["coach.1"])
+        return await websockets.connect(f"ws://127.0.0.1:{self.port}/ws", **options)
+
+    async def join(self, session: str = "home", seat: str = "pad") -> Talk:
+        talk = Talk(await self.connect())
+        await talk.say(kind="join", session=session, seat=seat)
+        await talk.until("state")
+        return talk
+
+
+class Talk:
+    """A page's end of the websocket; answers pings by itself."""
+
+    def __init__(self, socket: ClientConnection) -> None:
+        self.socket = socket
+        self.heard: list[dict[str, Any]] = []
+
+    async def say(self, **message: Any) -> None:
+        await self.socket.send(json.dumps(message))
+
+    async def next(self) -> dict[str, Any]:
+        while True:
+            message: dict[str, Any] = json.loads(await asyncio.wait_for(self.socket.recv(), 30))
+            if message["kind"] != "ping":
+                self.heard.append(message)
+                return message
+            now = time.monotonic()
+            await self.say(kind="pong", id=message["id"], t1=message["t1"], t2=now, t3=now)
+
+    async def until(self, kind: str, **fields: Any) -> dict[str, Any]:
+        while True:
+            message = await self.next()
+            if message["kind"] == kind and all(message[name] == value for name, value in fields.items()):
+                return message
+
+    async def closed(self) -> int:
+        """The code with which the service closed the connection, once it has."""
+        with contextlib.suppress(websockets.ConnectionClosed):
+            while True:
+                await self.next()
+        assert self.socket.close_code is not None
+        return self.socket.close_code
+
+    async def solo(self) -> str:
+        """The digest of the solo, once it is there."""
+        while True:
+            shown = [message for message in self.heard if message["kind"] == "state" and message["digest"]]
+            if shown:
+                return str(shown[-1]["digest"])
+            await self.next()
+
+
+@pytest_asyncio.fixture(scope="module", loop_scope="module")
+async def running(tmp_path_factory: pytest.TempPathFactory, make_driver: Any) -> AsyncIterator[Running]:
+    service = Service(tmp_path_factory.mktemp("data"), driver=make_driver(("banjo", "keys"), ()))
+    listening = _listen("127.0.0.1", 0)
+    port = listening.getsockname()[1]
+    ready = asyncio.Event()
+    server = _server(create_app(service, hosts=frozenset({"127.0.0.1", "localhost"})), ready.set)
+    serving = asyncio.ensure_future(server.serve(sockets=[listening]))
+    await asyncio.wait_for(ready.wait(), 30)
+    async with httpx.AsyncClient(base_url=f"http://127.0.0.1:{port}", timeout=60) as client:
+        yield Running(service, port, client)
+    server.should_exit = True
+    await serving
+    listening.close()
+
+
+# ------------------------------------------------------------------------------------------ the page
+
+
+async def test_the_page_comes_with_its_headers(running: Running) -> None:
+    page = await running.client.get("/")
+
+    assert page.status_code == 200
+    assert page.headers["content-type"].startswith("text/html")
+    assert page.headers["content-security-policy"].startswith("default-src 'self';")
+    assert "unsafe" not in page.headers["content-security-policy"]
+    assert page.headers["x-content-type-options"] == "nosniff"
+    assert page.headers["cache-control"] == "no-cache"
+
+
+async def test_modules_have_their_type_and_are_not_sent_twice(running: Running) -> None:
+    module = await running.client.get("/main.js")
+    again = await running.client.get("/main.js", headers={"If-None-Match": module.headers["etag"]})
+
+    assert module.headers["content-type"].startswith("text/javascript")
+    assert module.content == (page_folder() / "main.js").read_bytes()
+    assert again.status_code == 304
+    assert again.content == b""
+
+
+async def test_what_is_not_there_is_said_in_words(running: Running) -> None:
+    for path in (
+        "/nothing.js",
+        "/sheets/00.svg",
+        "/arrangements/00.json",
+        "/arrangements/00.exe",
+        "/sound/bank.mp3",
+        "/takes/home/99.mid",
+        "/takes/nobody/1.json",
+        "/../pyproject.toml",
+        "/%2e%2e/pyproject.toml",
+    ):
+        answer = await running.client.get(path)
+        assert answer.status_code == 404, path
+        assert answer.json() == {"text": "There is nothing here; load the page anew."}
+
+
+async def test_health_tells_the_page_digest(running: Running) -> None:
+    answer = await running.client.get("/healthz")
+
+    assert answer.json()["status"] == "ok"
+    assert answer.json()["page"] == running.service.page_digest
+
+
+async def test_another_name_is_refused(running: Running) -> None:
+    answer = await running.client.get("/healthz", headers={"Host": f"evil.example:{running.port}"})
+
+    assert (answer.status_code, answer.json()["text"]) == (403, "This service is not called 'evil.example'.")
+
+
+async def test_a_page_of_another_site_may_neither_upload_nor_connect(running: Running) -> None:
+    answer = await running.client.post(
+        "/tunes", files={"file": ("a.abc", TUNE)}, headers={"Origin": "http://evil.example"}
+    )
+    assert answer.status_code == 403
+    with pytest.raises(websockets.InvalidStatus) as refused:
+        await running.connect(origin="http://evil.example")
+    assert refused.value.response.status_code == 403
+
+    socket = await running.connect(origin=f"http://127.0.0.1:{running.port}")
+    await socket.close()
+
+
+# ------------------------------------------------------------------------------------------ tunes and papers
+
+
+async def test_an_uploaded_tune_is_in_every_pages_book_and_on_paper(running: Running) -> None:
+    first, second = await running.join(seat="one"), await running.join("other", "two")
+    answer = await running.client.post("/tunes", files={"file": ("gate.abc", TUNE)})
+    told = answer.json()
+    assert (told["title"], told["complaints"]) == ("Gate", [])
+    for talk in (first, second):
+        while told["id"] not in [tune["id"] for tune in (await talk.until("tunes"))["tunes"]]:
+            pass
+
+    await second.say(kind="settings", tune=told["id"], tier="intermediate")
+    digest = (await second.until("state", title="Gate", tune=told["id"], waiting=""))["digest"]
+    solo = await running.client.get(f"/arrangements/{digest}.json")
+    assert (solo.json()["digest"], solo.json()["tier"]) == (digest, "intermediate")
+    assert "immutable" in solo.headers["cache-control"]
+    wide = await running.client.get(f"/sheets/{digest}.svg?layout=wide")
+    narrow = await running.client.get(f"/sheets/{digest}.svg?layout=narrow")
+    text = await running.client.get(f"/arrangements/{digest}.txt")
+    midi = await running.client.get(f"/arrangements/{digest}.mid")
+    assert wide.headers["content-type"].startswith("image/svg+xml")
+    assert 'id="m1e1"' in wide.text
+    assert 'id="m1e1"' in narrow.text
+    assert wide.text != narrow.text
+    assert "<style" not in wide.text
+    assert text.text.startswith("Gate")
+    assert len(mido.MidiFile(file=io.BytesIO(midi.content)).tracks) >= 4
+    await first.socket.close()
+    await second.socket.close()
+
+
+async def test_one_bad_tune_leaves_the_others_of_a_book(running: Running) -> None:
+    book = TUNE + "\nX:2\nT:Broken\nM:4/4\nL:1/4\nK:G\n|]\n" + TUNE.replace("X:1", "X:3").replace("Gate", "Stile")
+    answer = (await running.client.post("/tunes", files={"file": ("book.abc", book)})).json()
+
+    assert [tune["title"] for tune in answer["tunes"]] == ["Gate", "Stile"]
+    assert len(answer["complaints"]) == 1
+    assert answer["complaints"][0].startswith("Tune 2, Broken: ")
+
+
+@pytest.mark.parametrize(
+    ("name", "data"),
+    [
+        ("empty.abc", b""),
+        ("noise.mid", bytes(range(256)) * 9),
+        ("x.json", b"{"),
+        ("x.mxl", b"PK\x03\x04"),
+        ("x.xml", b"<a/>"),
+    ],
+)
+async def test_what_is_no_tune_gets_one_sentence(running: Running, name: str, data: bytes) -> None:
+    answer = await running.client.post("/tunes", files={"file": (name, data)})
+
+    assert answer.status_code == 422
+    text = answer.json()["text"]
+    assert text.endswith(".")
+    assert name in text
+    assert "Traceback" not in text
+
+
+async def test_a_file_that_is_too_large_is_refused_before_it_is_read(running: Running) -> None:
+    answer = await running.client.post("/tunes", files={"file": ("big.abc", b"x" * 5_100_000)})
+
+    assert (answer.status_code, answer.json()["text"][:31]) == (413, "The file is larger than 5 MB; g")
+
+
+async def test_an_upload_without_a_file_is_refused(running: Running) -> None:
+    answer = await running.client.post("/tunes", data={"file": "text"})
+
+    assert answer.status_code == 400
+
+
+async def test_the_sounds_come_with_their_index(running: Running) -> None:
+    wav, index = await running.client.get("/sound/bank.wav"), await running.client.get("/sound/bank.json")
+
+    assert wav.headers["content-type"] == "audio/wav"
+    assert wav.content[:4] == b"RIFF"
+    assert "click-accent" in index.json()["sounds"]
+
+
+# ------------------------------------------------------------------------------------------ the websocket
+
+
+async def test_a_page_that_does_not_speak_the_subprotocol_is_refused(running: Running) -> None:
+    with pytest.raises(websockets.InvalidStatus):
+        await running.connect(subprotocols=["coach.9"])
+
+
+async def test_nothing_is_done_before_a_join(running: Running) -> None:
+    talk = Talk(await running.connect())
+    await talk.say(kind="start")
+
+    assert (await talk.next()) == {"kind": "failure", "text": "the first message must be a join.", "about": ""}
+    await talk.socket.close()
+
+
+@pytest.mark.parametrize(
+    "message",
+    [
+        '{"kind":"dance"}',
+        "{",
+        "[]",
+        "null",
+        '"x"',
+        '{"kind":"notes","seat":"pad","items":[{"seq":-1,"stamp":0,"data":[1]}]}',
+        '{"kind":"settings","tempo":1e999}',
+        '{"kind":"join"}',
+        "[" * 20000,
+        b"\x00\xff\xfe",
+    ],
+)
+async def test_what_cannot_be_read_gets_a_failure_and_the_page_stays(running: Running, message: str | bytes) -> None:
+    talk = await running.join("fuzz", "f")
+    await talk.socket.send(message)
+    assert (await talk.until("failure"))["text"].endswith(".")
+    await talk.say(kind="settings", tempo=77)
+
+    assert (await talk.until("state", tempo=77))["tempo"] == 77
+    await talk.socket.close()
+
+
+async def test_unknown_fields_are_ignored(running: Running) -> None:
+    talk = await running.join("fuzz", "f")
+    await talk.say(kind="settings", tempo=78, colour="blue")
+
+    assert (await talk.until("state", tempo=78))["tempo"] == 78
+    await talk.socket.close()
+
+
+async def test_a_page_that_talks_nonsense_is_let_go_and_the_others_stay(running: Running) -> None:
+    other = await running.join("calm", "c")
+    talk = await running.join("fuzz", "f")
+    for _ in range(MOST_FAULTS):
+        await talk.socket.send(b"\x00")
+
+    assert await talk.closed() == 1008
+
+    await other.say(kind="settings", tempo=66)
+    assert await other.until("state", tempo=66)
+    await other.socket.close()
+
+
+async def test_a_message_that_is_too_large_closes_the_connection(running: Running) -> None:
+    talk = await running.join("fuzz", "f")
+    await talk.socket.send("x" * (LARGEST_MESSAGE + 1))
+
+    assert await talk.closed() == 1009
+
+
+async def test_a_flood_is_let_go(running: Running) -> None:
+    talk = await running.join("flood", "f")
+    with contextlib.suppress(websockets.ConnectionClosed):
+        for _ in range(5000):
+            await talk.say(kind="stop")
+
+    assert await talk.closed() == 1008
+
+
+async def test_sessions_do_not_hear_each_other(running: Running) -> None:
+    one, two = await running.join("one", "a"), await running.join("two", "a")
+    await one.say(kind="settings", tempo=91)
+    await one.until("state", tempo=91)
+    await two.say(kind="settings", tempo=92)
+    await two.until("state", tempo=92)
+
+    assert not any(message.get("tempo") == 91 for message in two.heard)
+    await one.socket.close()
+    await two.socket.close()
+
+
+async def test_ports_belong_to_home(running: Running) -> None:
+    home, other = await running.join(seat="p"), await running.join("other", "p")
+    assert [message["inputs"] for message in home.heard if message["kind"] == "ports"] == [["banjo", "keys"]]
+    assert [message["inputs"] for message in other.heard if message["kind"] == "ports"] == [[]]
+    await home.say(kind="settings", midi_in="keys")
+    assert (await home.until("ports"))["input"] == "keys"
+    await home.say(kind="settings", midi_in="flute")
+    assert "flute" in (await home.until("failure"))["text"]
+    await home.say(kind="settings", midi_in="")
+    assert (await home.until("ports", input=None))["input"] is None
+    await home.socket.close()
+    await other.socket.close()
+
+
+async def test_a_pass_over_the_wire_and_its_files(running: Running) -> None:
+    talk = await running.join("wire", "pad")
+    digest = await talk.solo()
+    await talk.say(kind="settings", tempo=400, goal=400, first=1, last=1)
+    await talk.say(kind="start", sounds=True)
+    begin = await talk.until("begin")
+    origin = time.monotonic() + begin["lead"]
+    await talk.say(kind="sounding", number=begin["number"], origin=origin)
+    solo = (await running.client.get(f"/arrangements/{digest}.json")).json()
+    measure = next(measure for measure in solo["measures"] if measure["number"] == begin["first"])
+    # The page may send ahead of time: its stamps and its watermark are what counts.
+    for seq, pluck in enumerate(measure["plucks"], 1):
+        at = float(Fraction(pluck["at"])) * 60 / 400
+        note = {"seq": seq, "stamp": origin + at, "data": [0x8F + pluck["string"], pluck["pitch"], 80]}
+        await talk.say(kind="notes", seat="pad", items=[note])
+    await talk.say(kind="notes", seat="pad", items=[], watermark=origin + 60)
+    report = await talk.until("report")
+
+    assert report["clean"]
+    assert (await running.client.get(f"/{report['report']}")).json()["passes"][0]["clean"]
+    take = mido.MidiFile(file=io.BytesIO((await running.client.get(f"/{report['take']}")).content))
+    assert sum(message.type == "note_on" for message in take) == len(measure["plucks"])
+    await talk.socket.close()
