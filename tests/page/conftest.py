@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, ViewportSize, sync_playwright
+from playwright.sync_api import Browser, Page, ViewportSize
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, Finger, MelodyNote, Pluck
 from coach.arranging.files import to_json
@@ -19,9 +19,6 @@ from coach.sheets.svg import to_svg
 from coach.tunes.chords import read_chord
 from coach.tunes.tune import Meter
 
-CHROMIUM = "/usr/bin/chromium"
-FLAGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
-FLAGS += ["--disable-component-update", "--disable-sync"]
 WIDE = ViewportSize(width=1280, height=800)
 PHONE = ViewportSize(width=360, height=740)
 
@@ -113,15 +110,6 @@ def sheets() -> dict[str, str]:
         "wide": to_svg(solo(), measures_per_system=4, heading=False),
         "narrow": to_svg(solo(), measures_per_system=2, heading=False),
     }
-
-
-@pytest.fixture(scope="session")
-def browser() -> Iterator[Browser]:
-    """The browser."""
-    with sync_playwright() as playwright:
-        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
-        browser.close()
 
 
 @pytest.fixture
