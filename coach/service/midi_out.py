@@ -6,7 +6,9 @@ millisecond and not by the event loop's millisecond.
 
 from __future__ import annotations
 
+import contextlib
 import heapq
+import os
 import threading
 from collections import deque
 from collections.abc import Callable, Iterable
@@ -18,6 +20,9 @@ __all__ = ["ALL_NOTES_OFF", "TimedMidi", "TimedOut"]
 
 SPIN = 0.001
 """Seconds before a deadline at which sleeping ends and spinning begins; sleeps overshoot by half of it at most."""
+
+PRIORITY = 20
+"""Of the thread, where the system lets it have one: above ordinary work, below audio servers."""
 
 KEPT = 4096
 """Latenesses kept for the bench and for the log."""
@@ -80,6 +85,7 @@ class TimedOut:
         self._thread.join()
 
     def _run(self) -> None:
+        _come_first()
         while True:
             with self._changed:
                 while not self._heap and not self._silence and not self._closing:
@@ -121,3 +127,10 @@ class TimedOut:
             self._send(data)
         except Exception:  # noqa: BLE001 - a port that vanished must not end the thread that serves the next one
             self.failures += 1
+
+
+def _come_first() -> None:
+    """Ask the system to run this thread before ordinary ones, where it may: players of JACK mostly have that right."""
+    if hasattr(os, "sched_setscheduler"):
+        with contextlib.suppress(OSError):
+            os.sched_setscheduler(0, os.SCHED_FIFO, os.sched_param(PRIORITY))
