@@ -98,7 +98,7 @@ def _passes(events: list[tuple[int, mido.Message]], grid: TickGrid) -> Iterator[
             texts[tick] = match
     downbeats = sorted({tick for tick, text in marks if text == DOWNBEAT})
     stops = [tick for tick, text in marks if text == STOP]
-    for tick, following in zip(downbeats, [*downbeats[1:], None], strict=True):
+    for tick, following in zip(downbeats, [*downbeats, None][1:], strict=True):
         match = texts.get(tick)
         stopped = next((stop for stop in stops if stop >= tick and (following is None or stop < following)), None)
         yield TakePass(
