@@ -93,7 +93,8 @@ def home_key(measures: Sequence[Measure], key: Key) -> Key:
     """The key in which the tune comes home, where its key signature tells another.
 
     That is the key of the last chord when the last note is its root, the first chord is not the home chord of the key
-    that was told, and the melody lies as well in the one as in the other; without chords, the relative minor of a major key when the last note is its tonic.
+    that was told, and the melody lies as well in the one as in the other; without chords, the relative minor of a major
+    key when the last note is its tonic.
     """
     notes = [note for measure in measures for note in measure.notes]
     last_pc = notes[-1].pitch % 12
