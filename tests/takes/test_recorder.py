@@ -27,6 +27,17 @@ def test_a_pass_is_played_by_the_seconds_and_the_tempo_that_the_take_can_hold() 
     assert (mark.first, mark.last) == (5, 6)
 
 
+@pytest.mark.parametrize(
+    "data", [b"", b"\xf8", b"\xf0\x01\xf7", b"\x90\x37", b"\x90\x37\x50\x00", b"\x90\xc8\x50", b"\x37\x50"]
+)
+def test_what_is_no_whole_channel_message_is_not_kept(data: bytes) -> None:
+    recorder = Recorder()
+    recorder.add(1.0, data)
+    recorder.add(1.5, b"\xc0\x69")
+
+    assert [message.data for message in read_take(write_take(recorder.take())).messages] == [b"\xc0\x69"]
+
+
 def test_notes_may_be_recorded_out_of_order() -> None:
     recorder = Recorder()
     recorder.add(2.0, NOTE)
@@ -88,6 +99,7 @@ def test_entries_of_other_kinds_are_passed_over() -> None:
         {},
         {"kind": "midi"},
         {"kind": "midi", "tick": 1, "data": "xx"},
+        {"kind": "midi", "tick": 1, "data": "f8"},
         {"kind": "pass", "tick": "a"},
         {"kind": "stop", "tick": 1},
         {"kind": "cancelled"},

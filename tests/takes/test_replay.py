@@ -94,6 +94,14 @@ def test_latencies_by_string_need_a_take_that_tells_strings(roll: Arrangement) -
     assert report_on(played(roll, 1.0).take(20.0), roll, hearing).summary.played_share is not None
 
 
+def test_channels_of_strings_that_have_no_notes_are_refused(roll: Arrangement) -> None:
+    take = played(roll, 1.0).take(20.0)
+
+    with pytest.raises(TakeError, match=r"channels 11, 12, 13, 14, 15, but the take has notes only on 1, 2, 3, 4, 5"):
+        report_on(take, roll, Hearing(string_channels=(11, 12, 13, 14, 15)))
+    assert report_on(Recorder().take(20.0), roll, Hearing(string_channels=(11, 12, 13, 14, 15))).results
+
+
 def test_the_bounce_of_the_solo_holds_unless_another_is_told(roll: Arrangement) -> None:
     take = unmarked(Recorder().take(10.0))
     bouncing = replace(roll, bounce=58)
