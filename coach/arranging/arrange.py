@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.build import build
 from coach.arranging.grid import Grid, find_grid
@@ -61,7 +63,7 @@ class _Work:
         self.neck: Neck = find_neck(tuning, self.setting.capo)
         numbers = {each.number: index for index, each in enumerate(self.played)}
         sources = [numbers[each.same_as] if each.same_as is not None else None for each in self.played]
-        self.same_as = repeats(self.grid.measures, sources)
+        self.same_as = repeats(self.grid.measures, _part_sources(self.grid, sources))
 
     def solo(self, tier: Tier) -> Arrangement:
         """The solo of one tier."""
@@ -85,3 +87,13 @@ class _Work:
                 else f"{count} melody notes found no room on the grid and are left out."
             )
         return remarks
+
+
+def _part_sources(grid: Grid, sources: Sequence[int | None]) -> list[int | None]:
+    """For each cell the earlier cell from the same place on paper, or None."""
+    places = {(cell.measure, cell.first): index for index, cell in enumerate(grid.cells)}
+    found: list[int | None] = []
+    for cell in grid.cells:
+        source = sources[cell.measure]
+        found.append(None if source is None else places.get((source, cell.first)))
+    return found

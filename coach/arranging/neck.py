@@ -8,7 +8,7 @@ from functools import lru_cache
 from coach.arranging.costs import cost
 from coach.arranging.search import Layer, Option, layer
 from coach.arranging.slurs import SLURS
-from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, LONG_STRINGS, places
+from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, LONG_STRINGS, Place, places
 from coach.instrument.hands import AT_NEED, FINGERS, RELUCTANCE, SPAN, Finger
 from coach.instrument.tuning import Tuning
 
@@ -44,6 +44,7 @@ class Neck:
         self._melody: dict[tuple[int, Reach, bool], tuple[Option, ...]] = {}
         self._fills: dict[tuple[frozenset[int], Reach, bool, int | None, int | None], tuple[Option, ...]] = {}
         self._layers: dict[tuple[object, ...], Layer] = {}
+        self._runs: dict[tuple[int, int, tuple[Reach, Reach]], bool] = {}
 
     def melody_layer(self, slot: int, pitch: int, reach: Reach, note: int, *, run: bool, together: bool) -> Layer:
         """The layer of a melody note; its fingers are free when it is part of a run on one string."""
@@ -124,12 +125,20 @@ class Neck:
         frets = [pitch - self.tuning.open_pitch(string) for string in LONG_STRINGS]
         return min((fret for fret in frets if 0 <= fret <= self._top), default=HIGHEST_FRET + 1)
 
-    def only_on_one_string(self, one: int, other: int) -> bool:
-        """Whether two pitches have all their places on frets 0 to 5 on one and the same string."""
-        strings = {
-            place.string for pitch in (one, other) for place in places(self.tuning, pitch, highest_fret=FIRST_FRETS)
-        }
-        return len(strings) == 1
+    def run_together(self, one: int, other: int, reaches: tuple[Reach, Reach]) -> bool:
+        """Whether two melody notes a slot apart may share a string: neither has a place on frets 0 to 5 elsewhere."""
+        key = (one, other, reaches)
+        known = self._runs.get(key)
+        if known is None:
+            near = {place.string for pitch in (one, other) for place in self._near(pitch)}
+            shared = {o.state % 6 for o in self.melody(one, reaches[0], run=True)} & {
+                o.state % 6 for o in self.melody(other, reaches[1], run=True)
+            }
+            known = self._runs[key] = bool(shared) and (not near or (len(near) == 1 and shared <= near))
+        return known
+
+    def _near(self, pitch: int) -> tuple[Place, ...]:
+        return places(self.tuning, pitch, highest_fret=FIRST_FRETS)
 
     def drone_suits(self, tones: frozenset[int]) -> bool:
         """Whether the drone may ring over a chord: not over E, E7, B and B7 in the key of G, and their like."""

@@ -74,7 +74,7 @@ def plain_ways(measure: GridMeasure, neck: Neck, hands: Sequence[int], *, need: 
             continue
         for chosen in product(*(list(_fillings(measure, wait)) for wait in waits)):
             pinches = [slot for filling in chosen for slot in filling.pinches]
-            if len(pinches) > _MOST_PINCHES:
+            if len(pinches) > _MOST_PINCHES // measure.parts:
                 continue
             price = sum(filling.price for filling in chosen) + cost("pinch") * max(0, len(pinches) - 1)
             layers = list(melody)
@@ -84,7 +84,14 @@ def plain_ways(measure: GridMeasure, neck: Neck, hands: Sequence[int], *, need: 
             if all(each.mask for each in layers):
                 layers.sort(key=lambda each: each.slot)
                 ways.append(
-                    Way(price + cost("left out in need") * need, tuple(layers), measure.size, hand, rolled=False)
+                    Way(
+                        price + cost("left out in need") * need,
+                        tuple(layers),
+                        measure.size,
+                        hand,
+                        rolled=False,
+                        fine=measure.fine,
+                    )
                 )
     return sorted(ways, key=lambda way: way.price)
 
@@ -96,8 +103,8 @@ def _melody(
     for i, note in enumerate(kept):
         before = kept[i - 1] if i and kept[i - 1].slot == note.slot - 1 else None
         after = kept[i + 1] if i + 1 < len(kept) and kept[i + 1].slot == note.slot + 1 else None
-        together = before is not None and neck.only_on_one_string(before.pitch, note.pitch)
-        run = together or (after is not None and neck.only_on_one_string(note.pitch, after.pitch))
+        together = before is not None and neck.run_together(before.pitch, note.pitch, (reach, reach))
+        run = together or (after is not None and neck.run_together(note.pitch, after.pitch, (reach, reach)))
         alone = before is None and after is None and 0 < note.slot < measure.size - 1
         where = ANYWHERE if alone and not neck.in_reach(note.pitch, reach) else reach
         each = neck.melody_layer(note.slot, note.pitch, where, indices[i], run=run, together=together)
@@ -109,7 +116,7 @@ def _melody(
 
 def _waits(measure: GridMeasure, kept: Sequence[GridNote]) -> Iterator[_Wait]:
     """The stretches of two beats and more from one melody note of the tune to the next."""
-    onsets = [note.slot for note in measure.notes]
+    onsets = sorted([*(note.slot for note in measure.notes), *measure.lost])
     first = onsets[0] if onsets else measure.size + measure.then
     if measure.since and first and first + measure.since >= 2 * measure.beat:
         yield _Wait(0, min(first, measure.size), -measure.since, first + measure.since)

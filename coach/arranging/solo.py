@@ -129,9 +129,9 @@ class _Search:
         """Search a measure again with a rest at its end, so that anything may follow."""
         before = self.chosen[index - 1].leaves if index else None
         offer = self._offers(index, self._most)
-        ways = [way for way in offer.ways if not way.layers or way.layers[-1].slot < way.size - 1]
+        ways = [way for way in offer.ways if not way.layers or way.layers[-1].slot < way.size - way.fine]
         try:
-            (chosen,) = solve([Offer(ways, offer.ends)], before)[1]
+            (chosen,) = solve([offer._replace(ways=ways)], before)[1]
         except NoWayError:
             return False
         if chosen == self.chosen[index]:
