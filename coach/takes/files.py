@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterator
 
 import mido
+from mido.midifiles.meta import KeySignatureError
 
 from coach.errors import TakeError
 from coach.takes.grid import DIVISION, USUAL, TickGrid, microseconds_a_quarter
@@ -26,7 +27,7 @@ _MEASURES = re.compile(r"measures?\s+(\d+)(?:\s*[-–]\s*(\d+))?")
 _LARGEST = 20_000_000  # bytes; an hour of running sixteenths takes less than one million
 
 # What the library lets through when bytes are no MIDI file: it does not name them itself.
-_FOREIGN = (OSError, EOFError, ValueError, TypeError, LookupError, ArithmeticError)
+_FOREIGN = (OSError, EOFError, ValueError, TypeError, LookupError, ArithmeticError, KeySignatureError)
 
 
 def read_take(data: bytes, where: str = "") -> Take:

@@ -183,6 +183,11 @@ def test_a_bad_file_is_refused_in_one_sentence_with_its_name(data: bytes, what: 
     assert str(caught.value).endswith(".")
 
 
+def test_a_key_signature_that_is_none_is_refused_too(midi: Callable[..., bytes]) -> None:
+    with pytest.raises(TakeError, match="Could not decode key"):
+        read_take(midi(bytes([0x00, 0xFF, 0x59, 2, 48, 0])))
+
+
 def test_noise_gives_a_take_or_one_sentence() -> None:
     rng = random.Random(8)
     good = write_take(recorded())
