@@ -132,6 +132,20 @@ def test_a_line_that_was_being_written_is_left_out(tmp_path: Path, session: Sess
         assert recover(tmp_path)[1].messages == ()
 
 
+def test_a_pass_of_which_only_half_was_told_did_not_begin(tmp_path: Path, session: Session) -> None:
+    with JournalWriter(tmp_path / "downbeat") as journal:
+        journal.session(session)
+        recorder = Recorder(journal.write)
+        recorder.begin_pass(1.0, 80.0)
+        recorder.begin_pass(9.0, 90.0)
+    with JournalWriter(tmp_path / "session") as journal:
+        journal.session(session)
+
+    read, take = recover(tmp_path / "downbeat")
+    assert (len(read.passes), [mark.tempo for mark in take.passes]) == (1, [80.0])
+    assert recover(tmp_path / "session")[0].passes == ()
+
+
 PLAYING = """
 import sys
 from pathlib import Path
