@@ -18,6 +18,7 @@ from coach.tunes.tune import Measure, Meter
 __all__ = ["Cell", "Grid", "GridMeasure", "GridNote", "find_grid"]
 
 _LONGEST = 10  # slots; a longer measure is searched in parts
+_USUAL = 8
 _FINEST = Fraction(1, 64)
 
 
@@ -173,9 +174,12 @@ def _slot(measure: Measure, slot: Fraction) -> Fraction:
 
 def _parts(size: int) -> Iterator[tuple[int, int]]:
     """First slot and size of the parts of a measure."""
-    count = next((n for n in (1, 2, 3, 4) if size % n == 0 and size // n <= _LONGEST), 1)
-    for part in range(count):
-        yield part * (size // count), size // count
+    least = -(-size // _LONGEST)
+    count = next((n for n in range(least, 2 * least + 1) if size % n == 0), 0)
+    length = size // count if count else _USUAL
+    last = (size // length - 1) * length
+    for first in range(0, last + 1, length):
+        yield first, length if first < last else size - last
 
 
 def _notes(
@@ -256,7 +260,7 @@ class _Cutting:
             max(2, int(measure.meter.beat / slot)) if compound else 2,
             max(1, int(pulse(measure.meter) / slot)),
             int(self._slot / slot),
-            self._sizes[cell.measure] // cell.size,
+            max(1, self._sizes[cell.measure] // cell.size),
             cell.first == 0,
             compound,
             notes,

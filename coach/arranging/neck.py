@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from coach.arranging.costs import cost
-from coach.arranging.search import Layer, Option, layer
+from coach.arranging.search import PINCHES, Layer, Option, layer
 from coach.arranging.slurs import SLURS
 from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, LONG_STRINGS, Place, places
 from coach.instrument.hands import AT_NEED, FINGERS, RELUCTANCE, SPAN, Finger
@@ -114,6 +114,24 @@ class Neck:
         known = self._fills.get(key)
         if known is None:
             known = self._fills[key] = tuple(self._fill_options(tones, reach, strong=strong, rings=rings, near=near))
+        return known
+
+    def pinch_layer(self, slot: int, tones: frozenset[int], reach: Reach) -> Layer:
+        """The layer of a pinch: the thumb with the middle finger on string 1, both on chord tones where they can."""
+        key = (slot, tones, reach)
+        known = self._layers.get(key)
+        if known is None:
+            options = self.fills(tones, reach, strong=False, rings=None, near=None)
+            known = self._layers[key] = layer(
+                slot,
+                [
+                    Option(PINCHES[low.state, high.state], low.price + high.price, low.fret, pinched=(high.fret,))
+                    for low in options
+                    for high in options
+                    if (low.state, high.state) in PINCHES
+                ],
+                "pinch",
+            )
         return known
 
     def in_reach(self, pitch: int, reach: Reach) -> bool:

@@ -17,6 +17,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from coach.arranging.costs import cost
+from coach.instrument.hands import FINGERS, may_pick
 from coach.instrument.rolls import ROLLS
 
 __all__ = [
@@ -41,7 +42,6 @@ __all__ = [
 FREE = -1  # the lane of a way whose fingers follow no roll
 ANY_HAND = 0  # where the left hand may come from anywhere
 NOWHERE = 0  # the state of a measure without plucks
-FINGERS = "TIM"
 _IMPOSSIBLE = 1 << 40
 _CROSSED = cost("crossed fingers")
 _NO_THREES = cost("no groups of three")
@@ -100,6 +100,12 @@ class Layer(NamedTuple):
     note: int
     role: str
     least: tuple[int, ...]
+
+    def only(self, finger: int) -> Layer:
+        """The same for one finger alone."""
+        fingers = tuple(options if f == finger else () for f, options in enumerate(self.fingers))
+        least = tuple(price if f == finger else _IMPOSSIBLE for f, price in enumerate(self.least))
+        return self._replace(fingers=fingers, mask=self.mask & (1 << finger), least=least)
 
 
 class Way(NamedTuple):
@@ -208,6 +214,10 @@ def _steps(*, together: bool) -> list[list[int]]:
     return [[_step_price(before, state, together=together) for state in STATES] for before in STATES]
 
 
+def _at_home(finger: int, string: int) -> bool:
+    return may_pick(FINGERS[finger], string)
+
+
 def _step_price(before: tuple[tuple[int, int], ...], state: tuple[tuple[int, int], ...], *, together: bool) -> int:
     price = 0
     for finger_before, string_before in before:
@@ -218,6 +228,9 @@ def _step_price(before: tuple[tuple[int, int], ...], state: tuple[tuple[int, int
                 return _IMPOSSIBLE
             if string == string_before and 1 not in (finger, finger_before):
                 return _IMPOSSIBLE  # on one string thumb and index alternate, or index and middle
+            leaves_home = not (_at_home(finger, string) and _at_home(finger_before, string_before))
+            if together and string != string_before and leaves_home:
+                return _IMPOSSIBLE  # only in a run on one string does a finger leave its own strings
             if (finger - finger_before) * (string - string_before) > 0:
                 price += _CROSSED
     return price
@@ -256,7 +269,7 @@ def _all_lanes(count: int) -> tuple[tuple[Lane, int], ...]:
     for roll in ROLLS.values():
         length = len(roll.cycle)
         for phase in range(length):
-            fingers = tuple(FINGERS.index(roll.cycle[(phase + k) % length]) for k in range(count))
+            fingers = tuple("TIM".index(roll.cycle[(phase + k) % length]) for k in range(count))
             bits = sum(1 << (3 * k + finger) for k, finger in enumerate(fingers))
             found.append((Lane(first + phase, fingers, first + (phase + count) % length, length == _THREE), bits))
         first += length

@@ -157,10 +157,13 @@ class _Search:
             try:
                 return solve([self._offers(index, self.conceded[index]) for index in indices], before, after)[1]
             except NoWayError as error:
-                index = indices[error.measure]
-                if self.conceded[index] >= self._most:
+                # The measure concedes, and where it has conceded all, the one behind it that it cannot reach.
+                near = [
+                    index for index in indices[error.measure : error.measure + 2] if self.conceded[index] < self._most
+                ]
+                if not near:
                     raise
-                self.conceded[index] += 1
+                self.conceded[near[0]] += 1
 
 
 def _joins(leaves: Joint, enters: Joint) -> bool:

@@ -8,7 +8,7 @@ from coach.arranging.arrangement import Tier
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
 from coach.arranging.neck import Neck
-from coach.arranging.plain import plain_ways
+from coach.arranging.plain import PlainWays
 from coach.arranging.rolled import HandPlan, RolledWays, ends, every_hand, hand_plans, hands
 from coach.arranging.search import STATES, Offer
 from coach.arranging.sketches import Terms
@@ -63,7 +63,7 @@ class TierWays:
         return hand_plans(before, here, after)
 
     def _plain(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:
-        ways = plain_ways(measure, self._neck, sorted({plan.stays for plan in plans}), need=concessions)
+        ways = PlainWays(measure, self._neck, sorted({plan.stays for plan in plans}), need=concessions)
         return Offer(ways, frozenset(range(len(STATES))), 0, frozenset(plan.stays for plan in plans), small=True)
 
     def _rolled(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:
