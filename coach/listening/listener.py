@@ -329,11 +329,9 @@ class Listener:
         return kept, dropped
 
     def _reason(self, placed: Placed) -> str | None:
-        place = None if placed.place is None else self.places.places[placed.place]
         since = bisect_left(self._notes, placed.time - LOOK_AHEAD, key=_time)
         until = bisect_right(self._notes, placed.time + LOOK_AHEAD, key=_time)
-        before = place or self.places.before(placed.time)
-        return drop_reason(placed, self._notes[since:until], place, before, self._at_place)
+        return drop_reason(placed, self._notes[since:until], self.places, self._at_place)
 
     def _drop(self, placed: Placed, reason: str) -> DroppedNote:
         self._dropped.append(Dropped(placed.note.seconds, placed.note.pitch, reason, placed.note.seq))
