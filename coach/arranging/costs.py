@@ -37,7 +37,7 @@ COSTS: dict[str, Cost] = {
         # The melody: strong fingers, low frets, its own place in time.
         Cost("melody by unwilling finger", "A finger plays the melody where it does not like to go.", "note", 3),
         Cost("melody by leading thumb", "The thumb leads on string 2, where the index is at home.", "note", 1),
-        Cost("melody by index on 3", "The index plays the melody on string 3, where the thumb is stronger.", "note", 3),
+        Cost("melody by index on 3", "The index plays the melody on string 3, where the thumb is stronger.", "note", 4),
         Cost(
             "melody on the drone", "The melody is on the short string, which fills of the same string blur.", "note", 2
         ),
@@ -54,7 +54,7 @@ COSTS: dict[str, Cost] = {
         # Fills: chord tones, the drone, open strings, and room for the melody.
         Cost("fill by index on 3", "The index fills on string 3, its second home.", "fill", 1),
         Cost("foreign fill", "A fill is no tone of the sounding chord.", "fill", 14),
-        Cost("foreign drone", "The drone rings over a chord that has no such tone.", "fill", 2),
+        Cost("foreign drone", "The drone rings over a chord that has no such tone.", "fill", 1),
         Cost("drone on a strong beat", "The drone falls on a strong beat without the melody.", "fill", 3),
         Cost("thumb inside off the beat", "The thumb fills on a long string where the drone would ring.", "fill", 1),
         Cost("fretted fill", "A fill is fretted.", "fill", 1),
@@ -76,6 +76,7 @@ COSTS: dict[str, Cost] = {
         Cost("no slur or lick", "An advanced measure has neither slur nor lick.", "measure", 12),
         Cost("slur", "A melody note is slurred into, beyond what its place costs.", "measure", 1),
         Cost("lick", "A lick stands in a gap.", "measure", -4),
+        Cost("same lick", "Another lick has its turn; charged up to twice.", "measure", 2),
         Cost("tag", "A lick ends a phrase on the home chord.", "measure", -10),
         # The beginner's gaps.
         Cost("gap left empty", "A gap of two beats has neither pinch nor roll.", "measure", 5),

@@ -37,8 +37,9 @@ class Neck:
     Pitches count from the capo: the pitch of an open string is that of the tuning.
     """
 
-    def __init__(self, tuning: Tuning, capo: int) -> None:
+    def __init__(self, tuning: Tuning, capo: int, lean: int = 0) -> None:
         self.tuning = tuning
+        self._lean = lean
         self.drone = tuning.open_pitch(5) % 12
         self._top = HIGHEST_FRET - capo
         self._melody: dict[tuple[int, Reach, bool], tuple[Option, ...]] = {}
@@ -222,7 +223,7 @@ class Neck:
         if string == 5:
             if not self.drone_suits(tones):
                 return None, 0
-            return 0, 0 if open_pitch % 12 in tones else cost("foreign drone")
+            return 0, self._lean + (0 if open_pitch % 12 in tones else cost("foreign drone"))
         if open_pitch % 12 in tones:
             return 0, 0
         low, high = reach
@@ -240,6 +241,12 @@ class Neck:
 
 
 @lru_cache(maxsize=64)
-def find_neck(tuning: Tuning, capo: int) -> Neck:
-    """The neck of a tuning and capo, with what it has worked out before."""
-    return Neck(tuning, capo)
+def find_neck(tuning: Tuning, capo: int, lean: int = 0) -> Neck:
+    """The neck of a tuning and capo, with what it has worked out before.
+
+    Args:
+        tuning: of the open strings.
+        capo: its fret.
+        lean: what every drone costs besides; negative where the drone shall ring more often.
+    """
+    return Neck(tuning, capo, lean)

@@ -13,6 +13,7 @@ from coach.arranging.licks import LICKS, Lick
 __all__ = ["FILL", "HELD", "LICKED", "Sketch", "Terms", "sketches"]
 
 FILL, HELD, LICKED = -1, -2, -3
+_TASTES = 3
 _SHORTEST_LICK = min(lick.slots for lick in LICKS)
 
 
@@ -176,7 +177,14 @@ def _licks(measure: GridMeasure) -> Iterator[tuple[int, Lick, int, int]]:
         for lick in LICKS:
             first = stop - lick.slots
             if first >= start and first % measure.beat == 0 and _suits(measure, lick, first, stop):
-                yield cost("tag") if lick.tag and ends_phrase else cost("lick"), lick, first, stop
+                price = cost("tag") if lick.tag and ends_phrase else cost("lick")
+                yield price + _taste(measure, lick), lick, first, stop
+
+
+def _taste(measure: GridMeasure, lick: Lick) -> int:
+    """A little for or against a lick, by the melody before it, so that not all phrases end alike."""
+    pitches = sum(note.pitch * (note.slot + 1) for note in measure.notes) + (measure.held or 0)
+    return (pitches + LICKS.index(lick)) % _TASTES * cost("same lick")
 
 
 def _suits(measure: GridMeasure, lick: Lick, first: int, stop: int) -> bool:

@@ -11,6 +11,8 @@ from coach.errors import ArrangeError
 
 __all__ = ["Solo", "choose", "repeats"]
 
+_DRONE = 5  # the state of the thumb on the fifth string
+
 # What a measure offers: its index and how many concessions are made.
 Offers = Callable[[int, int], Offer]
 
@@ -27,6 +29,11 @@ class Solo(NamedTuple):
     chosen: tuple[Chosen, ...]
     same_as: tuple[int | None, ...]
     conceded: tuple[int, ...]
+
+    def drone_share(self) -> float:
+        """The share of picks that are on the open fifth string, 0..1."""
+        states = [option.state for chosen in self.chosen for option in chosen.options]
+        return states.count(_DRONE) / max(1, len(states))
 
 
 def repeats(measures: Sequence[GridMeasure], sources: Sequence[int | None]) -> list[int | None]:

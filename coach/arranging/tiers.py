@@ -29,14 +29,9 @@ CONCESSIONS = len(_TERMS) - 1
 
 
 class TierWays:
-    """The ways of every measure of a tune in one tier.
-
-    Attributes:
-        remarks: what the tier has to say about the whole solo.
-    """
+    """The ways of every measure of a tune in one tier."""
 
     def __init__(self, tier: Tier, measures: Sequence[GridMeasure], neck: Neck) -> None:
-        self.remarks: tuple[str, ...] = ()
         self._tier = tier
         self._measures = measures
         self._neck = neck
