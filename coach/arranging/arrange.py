@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.build import build
 from coach.arranging.grid import Grid, find_grid
-from coach.arranging.neck import Neck, find_neck
+from coach.arranging.neck import find_neck
 from coach.arranging.setting import Setting, find_grain, find_setting, read_key
-from coach.arranging.solo import choose, repeats
+from coach.arranging.solo import Solo, choose, repeats
 from coach.arranging.tiers import CONCESSIONS, TierWays
 from coach.errors import ArrangeError
 from coach.instrument.tuning import OPEN_G, Tuning
@@ -15,6 +17,10 @@ from coach.tunes.played import PlayedMeasure, written_out
 from coach.tunes.tune import Tune
 
 __all__ = ["arrange", "arrange_all"]
+
+# The open fifth string has 10 to 30 % of the notes of a solo in rolls (common practice, no source).
+_LEAST_DRONE, _FAIR_DRONE, _MOST_DRONE = 0.1, 0.2, 0.3
+_LEANS = (2, 4, 7)
 
 
 def arrange(
@@ -58,18 +64,27 @@ class _Work:
         self.setting: Setting = find_setting(tune.key, pitches, tuning, key=wanted, capo=capo)
         self.grain = find_grain(measures)
         self.grid: Grid = find_grid(measures, self.grain, self.setting)
-        self.neck: Neck = find_neck(tuning, self.setting.capo)
         numbers = {each.number: index for index, each in enumerate(self.played)}
         sources = [numbers[each.same_as] if each.same_as is not None else None for each in self.played]
-        self.same_as = repeats(self.grid.measures, sources)
+        self.same_as = repeats(self.grid.measures, _part_sources(self.grid, sources))
 
     def solo(self, tier: Tier) -> Arrangement:
         """The solo of one tier."""
-        ways = TierWays(tier, self.grid.measures, self.neck)
-        solo = choose(self.same_as, ways.of, CONCESSIONS)
-        return build(
-            self.tune, tier, self.tuning, self.setting, self.played, self.grid, solo, [*self._remarks(), *ways.remarks]
-        )
+        solo = self._search(tier, 0)
+        share = solo.drone_share()
+        if tier == "intermediate" and not _LEAST_DRONE <= share <= _MOST_DRONE:
+            # The chords of a key may call the drone too often or too seldom: it is made dearer or cheaper.
+            for lean in _LEANS:
+                other = self._search(tier, lean if share > _MOST_DRONE else -lean)
+                if abs(other.drone_share() - _FAIR_DRONE) < abs(solo.drone_share() - _FAIR_DRONE):
+                    solo = other
+                if _LEAST_DRONE <= solo.drone_share() <= _MOST_DRONE:
+                    break
+        return build(self.tune, tier, self.tuning, self.setting, self.played, self.grid, solo, self._remarks())
+
+    def _search(self, tier: Tier, lean: int) -> Solo:
+        neck = find_neck(self.tuning, self.setting.capo, lean)
+        return choose(self.same_as, TierWays(tier, self.grid.measures, neck).of, CONCESSIONS)
 
     def _remarks(self) -> list[str]:
         remarks = [*self.tune.remarks, *self.setting.remarks]
@@ -85,3 +100,13 @@ class _Work:
                 else f"{count} melody notes found no room on the grid and are left out."
             )
         return remarks
+
+
+def _part_sources(grid: Grid, sources: Sequence[int | None]) -> list[int | None]:
+    """For each cell the earlier cell from the same place on paper, or None."""
+    places = {(cell.measure, cell.first): index for index, cell in enumerate(grid.cells)}
+    found: list[int | None] = []
+    for cell in grid.cells:
+        source = sources[cell.measure]
+        found.append(None if source is None else places.get((source, cell.first)))
+    return found

@@ -11,7 +11,7 @@ from typing import NamedTuple, cast
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, MelodyNote, Pluck, Role, Technique, Tier
 from coach.arranging.grid import Grid
-from coach.arranging.search import STATES, Chosen, Option
+from coach.arranging.search import STATES, Option
 from coach.arranging.setting import Setting
 from coach.arranging.solo import Solo
 from coach.instrument.hands import FINGERS
@@ -48,11 +48,14 @@ def build(
     """Write a solo down."""
     slot = max(set(grid.slots), key=list(grid.slots).count)
     measures: list[ArrangedMeasure] = []
+    parts: list[list[int]] = [[] for _ in played]
+    for place, cell in enumerate(grid.cells):
+        parts[cell.measure].append(place)
     for index in range(len(played)):
         number = played[index].number
-        struck = _struck(solo.chosen[index], grid, index)
-        plucks = tuple(_plucks(struck, solo.chosen[index], grid, index, number, tuning, setting.capo))
-        same_as = solo.same_as[index]
+        struck = _struck(parts[index], solo, grid)
+        plucks = tuple(_plucks(struck, parts[index], grid, index, number, tuning, setting.capo))
+        same_as = _repeated(parts, index, solo, grid)
         measures.append(
             ArrangedMeasure(
                 number,
@@ -85,12 +88,24 @@ def build(
     )
 
 
-def _struck(chosen: Chosen, grid: Grid, index: int) -> list[_Struck]:
+def _repeated(parts: Sequence[Sequence[int]], index: int, solo: Solo, grid: Grid) -> int | None:
+    """The measure that a measure repeats with all its parts."""
+    sources = [solo.same_as[place] for place in parts[index]]
+    first = sources[0]
+    if first is None:
+        return None
+    measure = grid.cells[first].measure
+    return measure if sources == parts[measure] else None
+
+
+def _struck(parts: Sequence[int], solo: Solo, grid: Grid) -> list[_Struck]:
     """The plucks of a measure in order of position, then from string 5 to string 1."""
     found: list[_Struck] = []
-    for layer, option in zip(chosen.way.layers, chosen.options, strict=True):
-        note = grid.measures[index].notes[layer.note].note if layer.note >= 0 else -1
-        found += _sounds(layer.slot, layer.role, option, note)
+    for place in parts:
+        chosen = solo.chosen[place]
+        for layer, option in zip(chosen.way.layers, chosen.options, strict=True):
+            note = grid.measures[place].notes[layer.note].note if layer.note >= 0 else -1
+            found += _sounds(grid.cells[place].first + layer.slot, layer.role, option, note)
     found.sort(key=lambda each: (each.at, -each.string))
     return found
 
@@ -122,13 +137,13 @@ def _sounds(slot: int, role: str, option: Option, note: int) -> list[_Struck]:
 
 
 def _plucks(
-    struck: Sequence[_Struck], chosen: Chosen, grid: Grid, index: int, number: int, tuning: Tuning, capo: int
+    struck: Sequence[_Struck], parts: Sequence[int], grid: Grid, index: int, number: int, tuning: Tuning, capo: int
 ) -> list[Pluck]:
     half = grid.slots[index] / 2
-    size = 2 * chosen.way.size
+    size = 2 * sum(grid.cells[place].size for place in parts)
     later = sorted({each.at for each in struck})
     ends = dict(pairwise([*later, size]))
-    rings = {note.note: 2 * note.rings for note in grid.measures[index].notes}
+    rings = {note.note: 2 * note.rings for place in parts for note in grid.measures[place].notes}
     plucks = []
     for count, each in enumerate(struck, start=1):
         length = ends[each.at] - each.at

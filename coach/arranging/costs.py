@@ -37,15 +37,15 @@ COSTS: dict[str, Cost] = {
         # The melody: strong fingers, low frets, its own place in time.
         Cost("melody by unwilling finger", "A finger plays the melody where it does not like to go.", "note", 3),
         Cost("melody by leading thumb", "The thumb leads on string 2, where the index is at home.", "note", 1),
-        Cost("melody by index on 3", "The index plays the melody on string 3, where the thumb is stronger.", "note", 3),
+        Cost("melody by index on 3", "The index plays the melody on string 3, where the thumb is stronger.", "note", 4),
         Cost(
             "melody on the drone", "The melody is on the short string, which fills of the same string blur.", "note", 2
         ),
         Cost("melody at another place", "The melody note lies lower elsewhere on the neck.", "note", 2),
         Cost("melody at fret 4", "The little finger frets the melody.", "note", 1),
         Cost("melody up the neck", "The melody is fretted above fret 5, for each fret more.", "note", 1),
-        Cost("early", "A melody note comes a slot early.", "note", 9),
-        Cost("late", "A melody note comes a slot late.", "note", 10),
+        Cost("early", "A melody note comes a slot early.", "note", 8),
+        Cost("late", "A melody note comes a slot late.", "note", 9),
         Cost("moved off a strong beat", "The moved note belongs on a strong beat.", "note", 8),
         Cost("moved start", "The moved note begins a phrase.", "note", 14),
         Cost("left out a repeat", "A melody note that repeats its neighbour is left out.", "note", 2),
@@ -54,7 +54,7 @@ COSTS: dict[str, Cost] = {
         # Fills: chord tones, the drone, open strings, and room for the melody.
         Cost("fill by index on 3", "The index fills on string 3, its second home.", "fill", 1),
         Cost("foreign fill", "A fill is no tone of the sounding chord.", "fill", 14),
-        Cost("foreign drone", "The drone rings over a chord that has no such tone.", "fill", 2),
+        Cost("foreign drone", "The drone rings over a chord that has no such tone.", "fill", 1),
         Cost("drone on a strong beat", "The drone falls on a strong beat without the melody.", "fill", 3),
         Cost("thumb inside off the beat", "The thumb fills on a long string where the drone would ring.", "fill", 1),
         Cost("fretted fill", "A fill is fretted.", "fill", 1),
@@ -68,13 +68,15 @@ COSTS: dict[str, Cost] = {
         Cost("same finger after a rest", "A finger plays twice with one slot of rest between.", "step", 1),
         # Measures.
         Cost("wooden measure", "Four even melody notes are all struck.", "measure", 16),
-        Cost("held note", "A melody note holds two slots in the roll.", "measure", 9),
+        Cost("held note", "A melody note holds two slots in the roll.", "measure", 12),
         Cost("held note without weight", "The held note is neither long nor on a strong beat.", "measure", 6),
         Cost("no named roll", "The fingers follow none of the named rolls.", "measure", 40),
+        Cost("empty slots", "Only the melody is played because no roll was found.", "measure", 60),
         Cost("no groups of three", "In a compound metre the fingers do not go by threes.", "measure", 4),
         Cost("no slur or lick", "An advanced measure has neither slur nor lick.", "measure", 12),
         Cost("slur", "A melody note is slurred into, beyond what its place costs.", "measure", 1),
         Cost("lick", "A lick stands in a gap.", "measure", -4),
+        Cost("same lick", "Another lick has its turn; charged up to twice.", "measure", 2),
         Cost("tag", "A lick ends a phrase on the home chord.", "measure", -10),
         # The beginner's gaps.
         Cost("gap left empty", "A gap of two beats has neither pinch nor roll.", "measure", 5),
@@ -82,6 +84,7 @@ COSTS: dict[str, Cost] = {
         Cost("beginner's roll", "A gap that a pinch could serve is filled with a roll.", "measure", 2),
         # Barlines.
         Cost("change of roll", "The fingers do not run across the barline as the roll would.", "barline", 2),
+        Cost("change of roll within a measure", "A long measure changes its roll in the middle.", "barline", 16),
         Cost("hand moves", "The left hand moves along the neck, for each fret.", "barline", 2),
         Cost("hand off first position", "The left hand stays up the neck, for each fret.", "barline", 1),
     )

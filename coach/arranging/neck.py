@@ -6,9 +6,9 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from coach.arranging.costs import cost
-from coach.arranging.search import Layer, Option, layer
+from coach.arranging.search import PINCHES, Layer, Option, layer
 from coach.arranging.slurs import SLURS
-from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, LONG_STRINGS, places
+from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, LONG_STRINGS, Place, places
 from coach.instrument.hands import AT_NEED, FINGERS, RELUCTANCE, SPAN, Finger
 from coach.instrument.tuning import Tuning
 
@@ -37,13 +37,15 @@ class Neck:
     Pitches count from the capo: the pitch of an open string is that of the tuning.
     """
 
-    def __init__(self, tuning: Tuning, capo: int) -> None:
+    def __init__(self, tuning: Tuning, capo: int, lean: int = 0) -> None:
         self.tuning = tuning
+        self._lean = lean
         self.drone = tuning.open_pitch(5) % 12
         self._top = HIGHEST_FRET - capo
         self._melody: dict[tuple[int, Reach, bool], tuple[Option, ...]] = {}
         self._fills: dict[tuple[frozenset[int], Reach, bool, int | None, int | None], tuple[Option, ...]] = {}
         self._layers: dict[tuple[object, ...], Layer] = {}
+        self._runs: dict[tuple[int, int, tuple[Reach, Reach]], bool] = {}
 
     def melody_layer(self, slot: int, pitch: int, reach: Reach, note: int, *, run: bool, together: bool) -> Layer:
         """The layer of a melody note; its fingers are free when it is part of a run on one string."""
@@ -115,6 +117,24 @@ class Neck:
             known = self._fills[key] = tuple(self._fill_options(tones, reach, strong=strong, rings=rings, near=near))
         return known
 
+    def pinch_layer(self, slot: int, tones: frozenset[int], reach: Reach) -> Layer:
+        """The layer of a pinch: the thumb with the middle finger on string 1, both on chord tones where they can."""
+        key = (slot, tones, reach)
+        known = self._layers.get(key)
+        if known is None:
+            options = self.fills(tones, reach, strong=False, rings=None, near=None)
+            known = self._layers[key] = layer(
+                slot,
+                [
+                    Option(PINCHES[low.state, high.state], low.price + high.price, low.fret, pinched=(high.fret,))
+                    for low in options
+                    for high in options
+                    if (low.state, high.state) in PINCHES
+                ],
+                "pinch",
+            )
+        return known
+
     def in_reach(self, pitch: int, reach: Reach) -> bool:
         """Whether a pitch has a place within reach."""
         return bool(self.melody(pitch, reach))
@@ -124,12 +144,20 @@ class Neck:
         frets = [pitch - self.tuning.open_pitch(string) for string in LONG_STRINGS]
         return min((fret for fret in frets if 0 <= fret <= self._top), default=HIGHEST_FRET + 1)
 
-    def only_on_one_string(self, one: int, other: int) -> bool:
-        """Whether two pitches have all their places on frets 0 to 5 on one and the same string."""
-        strings = {
-            place.string for pitch in (one, other) for place in places(self.tuning, pitch, highest_fret=FIRST_FRETS)
-        }
-        return len(strings) == 1
+    def run_together(self, one: int, other: int, reaches: tuple[Reach, Reach]) -> bool:
+        """Whether two melody notes a slot apart may share a string: neither has a place on frets 0 to 5 elsewhere."""
+        key = (one, other, reaches)
+        known = self._runs.get(key)
+        if known is None:
+            near = {place.string for pitch in (one, other) for place in self._near(pitch)}
+            shared = {o.state % 6 for o in self.melody(one, reaches[0], run=True)} & {
+                o.state % 6 for o in self.melody(other, reaches[1], run=True)
+            }
+            known = self._runs[key] = bool(shared) and (not near or (len(near) == 1 and shared <= near))
+        return known
+
+    def _near(self, pitch: int) -> tuple[Place, ...]:
+        return places(self.tuning, pitch, highest_fret=FIRST_FRETS)
 
     def drone_suits(self, tones: frozenset[int]) -> bool:
         """Whether the drone may ring over a chord: not over E, E7, B and B7 in the key of G, and their like."""
@@ -195,7 +223,7 @@ class Neck:
         if string == 5:
             if not self.drone_suits(tones):
                 return None, 0
-            return 0, 0 if open_pitch % 12 in tones else cost("foreign drone")
+            return 0, self._lean + (0 if open_pitch % 12 in tones else cost("foreign drone"))
         if open_pitch % 12 in tones:
             return 0, 0
         low, high = reach
@@ -213,6 +241,12 @@ class Neck:
 
 
 @lru_cache(maxsize=64)
-def find_neck(tuning: Tuning, capo: int) -> Neck:
-    """The neck of a tuning and capo, with what it has worked out before."""
-    return Neck(tuning, capo)
+def find_neck(tuning: Tuning, capo: int, lean: int = 0) -> Neck:
+    """The neck of a tuning and capo, with what it has worked out before.
+
+    Args:
+        tuning: of the open strings.
+        capo: its fret.
+        lean: what every drone costs besides; negative where the drone shall ring more often.
+    """
+    return Neck(tuning, capo, lean)

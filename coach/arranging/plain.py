@@ -3,18 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from itertools import pairwise, product
+from heapq import merge
+from itertools import combinations, pairwise, product
 from typing import NamedTuple
 
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure, GridNote
 from coach.arranging.neck import ANYWHERE, Neck, Reach, reach_of
-from coach.arranging.search import PINCHES, Layer, Option, Way, layer
+from coach.arranging.search import Layer, Way
 from coach.instrument.hands import FINGERS
 
-__all__ = ["plain_ways", "sung"]
+__all__ = ["PlainWays", "sung"]
 
 _MOST_PINCHES = 2
+_MOST_CHOICES = 3
 _FIRST_REACH = reach_of(1)
 # The rolls of a beginner's fill: forward and alternating, from each finger.
 _FILL_ROWS = ("TIMTIMTI", "IMTIMTIM", "MTIMTIMT", "TITMTITM", "ITMTITMT", "MTITMTIT")
@@ -49,44 +51,74 @@ def sung(measure: GridMeasure) -> list[int]:
     return kept
 
 
-def plain_ways(measure: GridMeasure, neck: Neck, hands: Sequence[int], *, need: int = 0) -> list[Way]:
-    """The ways of a measure.
+class PlainWays:
+    """The ways of a measure for the beginner, in order of their price, worked out as they are asked for."""
 
-    Args:
-        measure: on the grid.
-        neck: to play on.
-        hands: positions of the left hand to try.
-        need: how many of the weakest notes are left out because nothing else was found.
+    def __init__(self, measure: GridMeasure, neck: Neck, hands: Sequence[int], *, need: int = 0) -> None:
+        """Take a measure.
+
+        Args:
+            measure: on the grid.
+            neck: to play on.
+            hands: positions of the left hand to try.
+            need: how many of the weakest notes are left out because nothing else was found.
+        """
+        self._measure = measure
+        self._neck = neck
+        self._hands = hands
+        self._need = need
+
+    def __iter__(self) -> Iterator[Way]:
+        measure = self._measure
+        ways = [self._with(price, indices) for price, indices in _kept(measure, self._need)]
+        yield from merge(*ways, key=lambda way: way.price)
+
+    def _with(self, price: int, indices: Sequence[int]) -> Iterator[Way]:
+        """The ways that keep these melody notes."""
+        measure, neck = self._measure, self._neck
+        kept = [measure.notes[k] for k in indices]
+        waits = list(_waits(measure, kept))
+        choices = sorted(_choices(measure, waits), key=lambda choice: choice[0])
+        melodies = [(hand, _melody(measure, neck, kept, indices, reach_of(hand))) for hand in self._hands]
+        for more, fillings in choices:
+            for hand, melody in melodies:
+                if melody is None:
+                    continue
+                layers = [*melody]
+                for wait, filling in zip(waits, fillings, strict=True):
+                    layers += [_pinch(measure, neck, slot) for slot in filling.pinches]
+                    layers += _roll(measure, neck, kept, wait, filling, reach_of(hand))
+                if all(each.mask for each in layers):
+                    layers.sort(key=lambda each: each.slot)
+                    yield Way(price + more, tuple(layers), measure.size, hand, rolled=False, fine=measure.fine)
+
+
+def _kept(measure: GridMeasure, need: int) -> Iterator[tuple[int, list[int]]]:
+    """The melody notes that are played, and what it costs to leave out the rest.
+
+    Up to a need of three every choice of so many is tried, beyond that the weakest go, as many as must.
     """
-    kept = [measure.notes[k] for k in sung(measure)]
+    notes = measure.notes
     indices = sung(measure)
-    if need:
-        weak = sorted(range(len(kept)), key=lambda i: (kept[i].starts, kept[i].strong, -kept[i].fades, kept[i].rings))
-        gone = set(weak[:need])
-        indices = [k for i, k in enumerate(indices) if i not in gone]
-        kept = [note for i, note in enumerate(kept) if i not in gone]
-    waits = list(_waits(measure, kept))
-    ways = []
-    for hand in hands:
-        reach = reach_of(hand)
-        melody = _melody(measure, neck, kept, indices, reach)
-        if melody is None:
-            continue
-        for chosen in product(*(list(_fillings(measure, wait)) for wait in waits)):
-            pinches = [slot for filling in chosen for slot in filling.pinches]
-            if len(pinches) > _MOST_PINCHES:
-                continue
-            price = sum(filling.price for filling in chosen) + cost("pinch") * max(0, len(pinches) - 1)
-            layers = list(melody)
-            layers += [_pinch(measure, neck, slot) for slot in pinches]
-            for wait, filling in zip(waits, chosen, strict=True):
-                layers += _roll(measure, neck, kept, wait, filling, reach)
-            if all(each.mask for each in layers):
-                layers.sort(key=lambda each: each.slot)
-                ways.append(
-                    Way(price + cost("left out in need") * need, tuple(layers), measure.size, hand, rolled=False)
-                )
-    return sorted(ways, key=lambda way: way.price)
+    weak = [k for k in indices if not notes[k].starts]
+    weak.sort(key=lambda k: (notes[k].strong, -notes[k].fades, notes[k].rings, k))
+    price = cost("left out in need")
+    if need <= _MOST_CHOICES:
+        for chosen in combinations(range(len(weak)), need):
+            gone = {weak[rank] for rank in chosen}
+            yield price * need + sum(chosen), [k for k in indices if k not in gone]
+        return
+    for count in range(len(weak) + 1):
+        gone = set(weak[:count])
+        yield price * count, [k for k in indices if k not in gone]
+
+
+def _choices(measure: GridMeasure, waits: Sequence[_Wait]) -> Iterator[tuple[int, tuple[_Filling, ...]]]:
+    """A filling for each wait, and what they cost together."""
+    for fillings in product(*(list(_fillings(measure, wait)) for wait in waits)):
+        pinches = sum(len(filling.pinches) for filling in fillings)
+        if pinches <= _MOST_PINCHES // measure.parts:
+            yield sum(filling.price for filling in fillings) + cost("pinch") * max(0, pinches - 1), fillings
 
 
 def _melody(
@@ -96,8 +128,8 @@ def _melody(
     for i, note in enumerate(kept):
         before = kept[i - 1] if i and kept[i - 1].slot == note.slot - 1 else None
         after = kept[i + 1] if i + 1 < len(kept) and kept[i + 1].slot == note.slot + 1 else None
-        together = before is not None and neck.only_on_one_string(before.pitch, note.pitch)
-        run = together or (after is not None and neck.only_on_one_string(note.pitch, after.pitch))
+        together = before is not None and neck.run_together(before.pitch, note.pitch, (reach, reach))
+        run = together or (after is not None and neck.run_together(note.pitch, after.pitch, (reach, reach)))
         alone = before is None and after is None and 0 < note.slot < measure.size - 1
         where = ANYWHERE if alone and not neck.in_reach(note.pitch, reach) else reach
         each = neck.melody_layer(note.slot, note.pitch, where, indices[i], run=run, together=together)
@@ -109,7 +141,7 @@ def _melody(
 
 def _waits(measure: GridMeasure, kept: Sequence[GridNote]) -> Iterator[_Wait]:
     """The stretches of two beats and more from one melody note of the tune to the next."""
-    onsets = [note.slot for note in measure.notes]
+    onsets = sorted([*(note.slot for note in measure.notes), *measure.lost])
     first = onsets[0] if onsets else measure.size + measure.then
     if measure.since and first and first + measure.since >= 2 * measure.beat:
         yield _Wait(0, min(first, measure.size), -measure.since, first + measure.since)
@@ -154,18 +186,10 @@ def _roll(
         near = after if slot + 1 == wait.whole + wait.onset else None
         strong = slot % measure.pulse == 0
         number = FINGERS.index(finger)
-        options = neck.fills(measure.tones[slot], reach, strong=strong, rings=before, near=near)
-        yield layer(slot, [option for option in options if option.state // 6 == number], "fill")
+        every = neck.fill_layer(slot, measure.tones[slot], reach, strong=strong, rings=before, near=near)
+        yield every.only(number)
 
 
 def _pinch(measure: GridMeasure, neck: Neck, slot: int) -> Layer:
     """Two strings struck at once: the thumb on the drone, or on a long string where the drone is no chord tone."""
-    options = neck.fills(measure.tones[slot], _FIRST_REACH, strong=False, rings=None, near=None)
-    thumbs = [option for option in options if option.state // 6 == 0]
-    middles = [option for option in options if option.state // 6 == len(FINGERS) - 1 and option.state % 6 == 1]
-    pairs = [
-        Option(PINCHES[low.state, high.state], low.price + high.price, low.fret, pinched=(high.fret,))
-        for low in thumbs
-        for high in middles
-    ]
-    return layer(slot, pairs, "pinch")
+    return neck.pinch_layer(slot, measure.tones[slot], _FIRST_REACH)

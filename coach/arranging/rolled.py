@@ -15,7 +15,7 @@ from coach.arranging.search import Layer, Option, Way, lanes, layer
 from coach.arranging.sketches import FILL, HELD, LICKED, Sketch, Terms, sketches
 from coach.instrument.hands import FINGERS
 
-__all__ = ["HandPlan", "RolledWays", "ends", "hand_plans", "hands"]
+__all__ = ["HandPlan", "RolledWays", "ends", "every_hand", "hand_plans", "hands"]
 
 _FIRST = 1
 _MOST_HANDS = 3
@@ -40,18 +40,27 @@ def hands(measure: GridMeasure, neck: Neck) -> tuple[int, ...]:
     if all(neck.in_reach(pitch, reach_of(_FIRST)) for pitch in pitches):
         close = any(b.slot - a.slot == 1 for a, b in pairwise(measure.notes))
         return (_FIRST, _FIRST + 1) if close else (_FIRST,)
-    highest = max((neck.lowest(pitch) for pitch in pitches), default=_FIRST)
-    scores = [(-sum(neck.in_reach(pitch, reach_of(hand)) for pitch in pitches), hand) for hand in range(1, highest + 1)]
+    scores = [
+        (-sum(neck.in_reach(pitch, reach_of(hand)) for pitch in pitches), hand) for hand in every_hand(measure, neck)
+    ]
     best = min(scores)[0]
     return tuple(hand for score, hand in sorted(scores) if score == best)[:_MOST_HANDS]
 
 
+def every_hand(measure: GridMeasure, neck: Neck) -> tuple[int, ...]:
+    """Every position of the left hand up to the highest fret that the melody needs."""
+    highest = max((neck.lowest(note.pitch) for note in measure.notes), default=_FIRST)
+    return tuple(range(_FIRST, max(_FIRST, highest) + 1))
+
+
 def hand_plans(before: Sequence[int], here: Sequence[int], after: Sequence[int]) -> list[HandPlan]:
-    """The ways of the hand through a measure: it moves behind one barline or before the other, or not at all."""
-    plans = [HandPlan(hand, hand, hand) for hand in here]
-    plans += [HandPlan(hand, stay, stay) for stay in here for hand in before if hand != stay]
-    plans += [HandPlan(stay, stay, hand) for stay in here for hand in after if hand != stay]
-    return plans
+    """The ways of the hand through a measure: it may move behind one barline and before the other."""
+    return [
+        HandPlan(enters, stays, leaves)
+        for stays in here
+        for enters in dict.fromkeys((stays, *before))
+        for leaves in dict.fromkeys((stays, *after))
+    ]
 
 
 def ends(measure: GridMeasure, neck: Neck) -> frozenset[int]:
@@ -70,12 +79,11 @@ class RolledWays:
     it.
     """
 
-    def __init__(self, measure: GridMeasure, neck: Neck, plans: Sequence[HandPlan], terms: Terms, *, rolled: bool):
+    def __init__(self, measure: GridMeasure, neck: Neck, plans: Sequence[HandPlan], terms: Terms) -> None:
         self._measure = measure
         self._neck = neck
         self._plans = plans
         self._terms = terms
-        self._rolled = rolled
         self._known: list[Way] = []
         self._more = self._work_out()
 
@@ -106,11 +114,20 @@ class RolledWays:
             ]
             tranche.sort(key=lambda each: (each[0], each[1]))
             for price, index, sketch in tranche:
-                rolled = self._rolled and sketch.lick is None
+                rolled = not self._terms.any_fingers and sketch.lick is None
                 layers = _layers(self._measure, self._neck, sketch, reaches[index], rolled=rolled)
                 if layers is not None:
                     plan = self._plans[index]
-                    yield Way(price, layers, size, plan.leaves, rolled, self._measure.compound, plan.enters)
+                    yield Way(
+                        price,
+                        layers,
+                        size,
+                        plan.leaves,
+                        rolled,
+                        self._measure.compound,
+                        plan.enters,
+                        self._measure.fine,
+                    )
             above = most
 
 
@@ -119,8 +136,9 @@ def _reaches(size: int, plan: HandPlan) -> list[Reach]:
     if plan.enters != plan.stays:
         reaches[: _ROLL - 1] = [reach_of(plan.stays, plan.enters)] * min(_ROLL - 1, size)
     if plan.leaves != plan.stays:
-        first = max(0, size - _ROLL + 1)
-        reaches[first:] = [reach_of(plan.stays, plan.leaves)] * (size - first)
+        low, high = reach_of(plan.stays, plan.leaves)
+        for slot in range(max(0, size - _ROLL + 1), size):
+            reaches[slot] = (max(low, reaches[slot][0]), min(high, reaches[slot][1]))
     return reaches
 
 
@@ -180,8 +198,10 @@ def _melody_layers(
         else:
             before = slots[slot - 1] if slot else FILL
             after = slots[slot + 1] if slot + 1 < len(slots) else FILL
-            together = before >= 0 and neck.only_on_one_string(notes[before].pitch, pitch)
-            run = together or (after >= 0 and neck.only_on_one_string(pitch, notes[after].pitch))
+            together = before >= 0 and neck.run_together(notes[before].pitch, pitch, (reaches[slot - 1], reaches[slot]))
+            run = together or (
+                after >= 0 and neck.run_together(pitch, notes[after].pitch, (reaches[slot], reaches[slot + 1]))
+            )
             each = neck.melody_layer(slot, pitch, reaches[slot], what, run=run, together=together)
         if not each.mask:
             return None

@@ -17,6 +17,7 @@ from functools import lru_cache
 from typing import Any, NamedTuple
 
 from coach.arranging.costs import cost
+from coach.instrument.hands import FINGERS, may_pick
 from coach.instrument.rolls import ROLLS
 
 __all__ = [
@@ -39,11 +40,10 @@ __all__ = [
 ]
 
 FREE = -1  # the lane of a way whose fingers follow no roll
+ANY_HAND = 0  # where the left hand may come from anywhere
 NOWHERE = 0  # the state of a measure without plucks
-FINGERS = "TIM"
 _IMPOSSIBLE = 1 << 40
 _CROSSED = cost("crossed fingers")
-_CHANGE = cost("change of roll")
 _NO_THREES = cost("no groups of three")
 _HAND_MOVES = cost("hand moves")
 _THREE = 3
@@ -101,6 +101,12 @@ class Layer(NamedTuple):
     role: str
     least: tuple[int, ...]
 
+    def only(self, finger: int) -> Layer:
+        """The same for one finger alone."""
+        fingers = tuple(options if f == finger else () for f, options in enumerate(self.fingers))
+        least = tuple(price if f == finger else _IMPOSSIBLE for f, price in enumerate(self.least))
+        return self._replace(fingers=fingers, mask=self.mask & (1 << finger), least=least)
+
 
 class Way(NamedTuple):
     """One way through a measure.
@@ -113,6 +119,7 @@ class Way(NamedTuple):
         rolled: whether the fingers follow a lane.
         threes: whether the fingers ought to go by threes.
         enters: where the left hand lies behind the barline, 0 for the same as ``hand``.
+        fine: how many slots of the measure a slot of the next one lasts, where that is coarser; else 1.
     """
 
     price: int
@@ -122,6 +129,7 @@ class Way(NamedTuple):
     rolled: bool
     threes: bool = False
     enters: int = 0
+    fine: int = 1
 
 
 class Offer(NamedTuple):
@@ -130,10 +138,16 @@ class Offer(NamedTuple):
     Attributes:
         ways: in order of their price.
         ends: the states that its last pluck may have.
+        change: what another roll costs that begins here.
+        hands: where the left hand may lie when it is left.
+        small: whether its ways are few, so that none need be given up unseen.
     """
 
     ways: Iterable[Way]
     ends: frozenset[int]
+    change: int
+    hands: frozenset[int]
+    small: bool = False
 
 
 class Joint(NamedTuple):
@@ -200,6 +214,10 @@ def _steps(*, together: bool) -> list[list[int]]:
     return [[_step_price(before, state, together=together) for state in STATES] for before in STATES]
 
 
+def _at_home(finger: int, string: int) -> bool:
+    return may_pick(FINGERS[finger], string)
+
+
 def _step_price(before: tuple[tuple[int, int], ...], state: tuple[tuple[int, int], ...], *, together: bool) -> int:
     price = 0
     for finger_before, string_before in before:
@@ -210,6 +228,9 @@ def _step_price(before: tuple[tuple[int, int], ...], state: tuple[tuple[int, int
                 return _IMPOSSIBLE
             if string == string_before and 1 not in (finger, finger_before):
                 return _IMPOSSIBLE  # on one string thumb and index alternate, or index and middle
+            leaves_home = not (_at_home(finger, string) and _at_home(finger_before, string_before))
+            if together and string != string_before and leaves_home:
+                return _IMPOSSIBLE  # only in a run on one string does a finger leave its own strings
             if (finger - finger_before) * (string - string_before) > 0:
                 price += _CROSSED
     return price
@@ -248,7 +269,7 @@ def _all_lanes(count: int) -> tuple[tuple[Lane, int], ...]:
     for roll in ROLLS.values():
         length = len(roll.cycle)
         for phase in range(length):
-            fingers = tuple(FINGERS.index(roll.cycle[(phase + k) % length]) for k in range(count))
+            fingers = tuple("TIM".index(roll.cycle[(phase + k) % length]) for k in range(count))
             bits = sum(1 << (3 * k + finger) for k, finger in enumerate(fingers))
             found.append((Lane(first + phase, fingers, first + (phase + count) % length, length == _THREE), bits))
         first += length
@@ -280,6 +301,7 @@ class _Rest:
     """The rest of the tune from a barline on: the least price for each joint before it."""
 
     entries: list[_Entry]
+    change: int = 0
     best: dict[tuple[int, int, bool], _Entry] = field(default_factory=dict)
     by_lane: dict[int, list[_Entry]] = field(default_factory=dict)
     found: dict[Joint, tuple[int, _Entry | None]] = field(default_factory=dict)
@@ -305,7 +327,7 @@ class _Rest:
             return 0, None
         running = _RUNNING[joint.state]
         least, chosen = _IMPOSSIBLE, None
-        for entries, change in ((self.by_lane.get(joint.lane, ()), 0), (self.best.values(), _CHANGE)):
+        for entries, change in ((self.by_lane.get(joint.lane, ()), 0), (self.best.values(), self.change)):
             for entry in entries:
                 hand, _, state, gap = entry.joint
                 if hand != joint.hand and not (gap or joint.gap):
@@ -338,11 +360,16 @@ def solve(
     if after is not None:
         rest = _Rest([_Entry(0, 0, after, Way(0, (), 0, after.hand, rolled=False), FREE, None)])
     for index in range(len(measures) - 1, -1, -1):
-        ends = measures[index - 1].ends if index else frozenset({before.state if before else NOWHERE})
-        entries = _entries(measures[index].ways, rest, ends)
+        if index:
+            ends, hands = measures[index - 1].ends, measures[index - 1].hands
+        else:
+            ends, hands = (
+                frozenset({each}) for each in ((before.state, before.hand) if before else (NOWHERE, ANY_HAND))
+            )
+        entries = _entries(measures[index], rest, _Entries(sorted(ends | {NOWHERE}), hands, measures[index]))
         if not entries:
             raise NoWayError(index)
-        rest = _Rest(entries)
+        rest = _Rest(entries, measures[index].change)
     if before is None:
         first = min(rest.entries, key=lambda entry: entry.price)
         price = first.price
@@ -368,22 +395,21 @@ def _walk(entry: _Entry | None, count: int) -> Iterator[Chosen]:
 
 
 def _leaving(way: Way, onward: int, state: int) -> Joint:
-    gap = not way.layers or way.layers[-1].slot < way.size - 1
+    gap = not way.layers or way.layers[-1].slot < way.size - way.fine
     return Joint(way.hand, onward, state, gap)
 
 
-def _entries(ways: Iterable[Way], rest: _Rest, ends: frozenset[int]) -> list[_Entry]:
+def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
     """The entries of a measure: for each joint that a barline can see the cheapest, in order of the ways.
 
     Ways come in order of their price. One that costs so much that every joint before the barline (its state is one of
     ``ends``) has something better, whatever follows, is of no use, and nor are all behind it.
     """
-    found = _Entries(sorted(ends | {NOWHERE}))
     least_rest = min((entry.price for entry in rest.entries), default=0)
-    for order, way in enumerate(ways):
+    for order, way in enumerate(offer.ways):
         enters = way.enters or way.hand
         floor = way.price + least_rest
-        if floor > found.ceiling():
+        if floor > found.ceiling:
             break
         layers = way.layers
         if not layers:
@@ -394,7 +420,7 @@ def _entries(ways: Iterable[Way], rest: _Rest, ends: frozenset[int]) -> list[_En
             continue
         gap = layers[0].slot > 0
         for least, lane in _courses(way):
-            if floor + least > found.bound(enters):
+            if floor + least > found.ceiling:
                 continue
             extra = way.price + (_NO_THREES if way.threes and not lane.threes else 0)
             for price, state, path in _through(way, lane, rest):
@@ -418,12 +444,21 @@ def _courses(way: Way) -> list[tuple[int, Lane]]:
 
 
 class _Entries:
-    """The best entries so far, and what they are worth to any joint before the barline."""
+    """The best entries so far, and what they are worth to any joint before the barline.
 
-    def __init__(self, ends: Sequence[int]) -> None:
+    Attributes:
+        best: by joint.
+        ceiling: the price from which on no entry is of use to any joint. A hand for which nothing is found within
+            ``_PATIENCE`` of what others found is given up, unless the ways are few.
+    """
+
+    def __init__(self, ends: Sequence[int], hands: Iterable[int], offer: Offer) -> None:
         self.best: dict[Joint, _Entry] = {}
+        self.ceiling = _IMPOSSIBLE
+        self._change = offer.change
+        self._patient = offer.small
         self._ends = ends
-        self._worth: dict[int, list[int]] = {}
+        self._worth = {hand: [_IMPOSSIBLE] * len(ends) for hand in sorted(hands)}
 
     def keep(self, entry: _Entry) -> None:
         """Keep an entry if it is the first or the cheapest of its joint."""
@@ -432,29 +467,27 @@ class _Entries:
         if known is not None and entry.price >= known.price:
             return
         self.best[joint] = entry
-        worth = self._worth.setdefault(joint.hand, [_IMPOSSIBLE] * len(self._ends))
         steps = _BEFORE[NOWHERE if joint.gap else joint.state]
-        for index, before in enumerate(self._ends):
-            price = entry.price + steps[before]
-            if price < worth[index]:
-                worth[index] = price
-
-    def bound(self, hand: int) -> int:
-        """The price from which on an entry is of no use to any joint with a hand."""
-        worth = self._worth.get(hand)
-        return max(worth) + _CHANGE if worth else _IMPOSSIBLE
-
-    def ceiling(self) -> int:
-        """The price from which on no entry is of use: a hand that finds nothing for so long is given up."""
+        for hand, worth in self._worth.items():
+            if hand in (joint.hand, ANY_HAND) or joint.gap:
+                moves = 0 if hand == ANY_HAND else _HAND_MOVES * abs(hand - joint.hand)
+                for index, before in enumerate(self._ends):
+                    price = entry.price + moves + steps[before]
+                    if price < worth[index]:
+                        worth[index] = price
         bounds = [max(worth) for worth in self._worth.values()]
-        return max(bounds) + _CHANGE + (_PATIENCE if len(bounds) > 1 else 0) if bounds else _IMPOSSIBLE
+        reached = [bound for bound in bounds if bound < _IMPOSSIBLE]
+        if len(reached) == len(bounds):
+            self.ceiling = max(bounds) + self._change
+        elif reached and not self._patient:
+            self.ceiling = max(reached) + self._change + _PATIENCE
 
 
 def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
     """Price, first state and path of the best courses along a lane, by first state."""
     layers, fingers = way.layers, lane.fingers
     last = len(layers) - 1
-    gap = layers[last].slot < way.size - 1
+    gap = layers[last].slot < way.size - way.fine
     later: list[tuple[int, int, Any]] = []
     for option in layers[last].fingers[fingers[last]] if fingers else _any_finger(layers[last]):
         price, then = rest.after(Joint(way.hand, lane.onward, option.state, gap))

@@ -7,12 +7,13 @@ from itertools import combinations, pairwise
 from typing import NamedTuple
 
 from coach.arranging.costs import cost
-from coach.arranging.grid import GridMeasure, GridNote, is_even
+from coach.arranging.grid import GridMeasure, GridNote
 from coach.arranging.licks import LICKS, Lick
 
 __all__ = ["FILL", "HELD", "LICKED", "Sketch", "Terms", "sketches"]
 
 FILL, HELD, LICKED = -1, -2, -3
+_TASTES = 3
 _SHORTEST_LICK = min(lick.slots for lick in LICKS)
 
 
@@ -38,12 +39,18 @@ class Terms(NamedTuple):
     Attributes:
         shifts: how many notes may come a slot early or late at once.
         need: how many notes may be left out beyond the spare ones because nothing else was found.
+        weakest: whether they go in order of their weakness, as many as must; else every choice is tried.
+        bare: whether slots without melody stay empty.
+        any_fingers: whether the fingers need not follow a named roll.
         adorned: whether a note is slurred into or a lick fills a gap; dearer where neither is.
         licks: whether the tuning has licks.
     """
 
     shifts: int
     need: int = 0
+    weakest: bool = False
+    bare: bool = False
+    any_fingers: bool = False
     adorned: bool = False
     licks: bool = False
 
@@ -51,21 +58,24 @@ class Terms(NamedTuple):
 def sketches(measure: GridMeasure, terms: Terms, above: int, most: int) -> list[Sketch]:
     """The sketches of a measure whose price lies over ``above`` and is ``most`` at most; the cheapest first."""
     found: dict[tuple[object, ...], Sketch] = {}
-    for sketch in _adorned(measure, terms, most) if terms.adorned else _bare(measure, terms, most):
+    for sketch in _adorned(measure, terms, most) if terms.adorned else _plain(measure, terms, most):
         key = sketch[1:]
         if sketch.price > above and (key not in found or sketch.price < found[key].price):
             found[key] = sketch
     return sorted(found.values(), key=lambda each: each[:3])
 
 
-def _bare(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
+def _plain(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
     """Sketches up to a price: notes left out, shifted, held."""
-    for price, left_out in _left_out(measure, terms.need):
+    extra = cost("no named roll") if terms.any_fingers else 0
+    extra += cost("empty slots") if terms.bare else 0
+    for price, left_out in _left_out(measure, terms):
+        price += extra
         if price > most:
             continue
         kept = [k for k in range(len(measure.notes)) if k not in left_out]
         for shift_price, places in _shifted(measure, kept, terms.shifts, most - price):
-            slots = [FILL] * measure.size
+            slots = [HELD if terms.bare else FILL] * measure.size
             for k, place in zip(kept, places, strict=True):
                 slots[place] = k
             yield Sketch(price + shift_price, tuple(slots))
@@ -79,7 +89,7 @@ def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
     plain, slur = cost("no slur or lick"), cost("slur")
     licks = list(_licks(measure)) if terms.licks else []
     cheapest = min([plain, slur, *(price for price, *_ in licks)])
-    for sketch in _bare(measure, terms, most - cheapest):
+    for sketch in _plain(measure, terms, most - cheapest):
         price, slots = sketch.price, sketch.slots
         if price + plain <= most:
             yield Sketch(price + plain, slots)
@@ -92,17 +102,18 @@ def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
                 yield Sketch(price + more, (*slots[:first], *(LICKED,) * lick.slots, *slots[stop:]), -1, lick)
 
 
-def _left_out(measure: GridMeasure, need: int) -> Iterator[tuple[int, frozenset[int]]]:
+def _left_out(measure: GridMeasure, terms: Terms) -> Iterator[tuple[int, frozenset[int]]]:
     """Sets of notes that are left out, and the price."""
-    wooden = cost("wooden measure") if is_even(measure.notes, measure.size) else 0
+    wooden = cost("wooden measure") if measure.wooden else 0
     yield wooden, frozenset()
     spare = [k for k, note in enumerate(measure.notes) if note.spare]
     for count in range(1, measure.spare + 1):
         for chosen in combinations(spare, count):
             yield sum(_leaving_price(measure.notes[k]) for k in chosen), frozenset(chosen)
     others = [k for k, note in enumerate(measure.notes) if not note.starts]
-    for count in range(1, min(need, len(others)) + 1):
-        for chosen in combinations(others, count):
+    others.sort(key=lambda k: (measure.notes[k].strong, -measure.notes[k].fades, measure.notes[k].rings))
+    for count in range(1, min(terms.need, len(others)) + 1):
+        for chosen in [tuple(others[:count])] if terms.weakest else combinations(others, count):
             yield sum(_leaving_price(measure.notes[k]) + cost("left out in need") for k in chosen), frozenset(chosen)
 
 
@@ -157,7 +168,7 @@ def _holds(measure: GridMeasure, slots: Sequence[int]) -> Iterator[tuple[int, in
 
 def _licks(measure: GridMeasure) -> Iterator[tuple[int, Lick, int, int]]:
     """The licks that end where the melody comes back, or with the measure: price, lick, first slot, slot behind."""
-    onsets = [note.slot for note in measure.notes]
+    onsets = sorted([*(note.slot for note in measure.notes), *measure.lost])
     for stop in [*onsets, measure.size]:
         start = max((slot + 1 for slot in onsets if slot < stop), default=0)
         if stop - start < _SHORTEST_LICK:
@@ -166,7 +177,14 @@ def _licks(measure: GridMeasure) -> Iterator[tuple[int, Lick, int, int]]:
         for lick in LICKS:
             first = stop - lick.slots
             if first >= start and first % measure.beat == 0 and _suits(measure, lick, first, stop):
-                yield cost("tag") if lick.tag and ends_phrase else cost("lick"), lick, first, stop
+                price = cost("tag") if lick.tag and ends_phrase else cost("lick")
+                yield price + _taste(measure, lick), lick, first, stop
+
+
+def _taste(measure: GridMeasure, lick: Lick) -> int:
+    """A little for or against a lick, by the melody before it, so that not all phrases end alike."""
+    pitches = sum(note.pitch * (note.slot + 1) for note in measure.notes) + (measure.held or 0)
+    return (pitches + LICKS.index(lick)) % _TASTES * cost("same lick")
 
 
 def _suits(measure: GridMeasure, lick: Lick, first: int, stop: int) -> bool:

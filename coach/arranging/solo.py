@@ -11,6 +11,8 @@ from coach.errors import ArrangeError
 
 __all__ = ["Solo", "choose", "repeats"]
 
+_DRONE = 5  # the state of the thumb on the fifth string
+
 # What a measure offers: its index and how many concessions are made.
 Offers = Callable[[int, int], Offer]
 
@@ -27,6 +29,11 @@ class Solo(NamedTuple):
     chosen: tuple[Chosen, ...]
     same_as: tuple[int | None, ...]
     conceded: tuple[int, ...]
+
+    def drone_share(self) -> float:
+        """The share of picks that are on the open fifth string, 0..1."""
+        states = [option.state for chosen in self.chosen for option in chosen.options]
+        return states.count(_DRONE) / max(1, len(states))
 
 
 def repeats(measures: Sequence[GridMeasure], sources: Sequence[int | None]) -> list[int | None]:
@@ -129,9 +136,9 @@ class _Search:
         """Search a measure again with a rest at its end, so that anything may follow."""
         before = self.chosen[index - 1].leaves if index else None
         offer = self._offers(index, self._most)
-        ways = [way for way in offer.ways if not way.layers or way.layers[-1].slot < way.size - 1]
+        ways = [way for way in offer.ways if not way.layers or way.layers[-1].slot < way.size - way.fine]
         try:
-            (chosen,) = solve([Offer(ways, offer.ends)], before)[1]
+            (chosen,) = solve([offer._replace(ways=ways)], before)[1]
         except NoWayError:
             return False
         if chosen == self.chosen[index]:
@@ -157,10 +164,13 @@ class _Search:
             try:
                 return solve([self._offers(index, self.conceded[index]) for index in indices], before, after)[1]
             except NoWayError as error:
-                index = indices[error.measure]
-                if self.conceded[index] >= self._most:
+                # The measure concedes, and where it has conceded all, the one behind it that it cannot reach.
+                near = [
+                    index for index in indices[error.measure : error.measure + 2] if self.conceded[index] < self._most
+                ]
+                if not near:
                     raise
-                self.conceded[index] += 1
+                self.conceded[near[0]] += 1
 
 
 def _joins(leaves: Joint, enters: Joint) -> bool:

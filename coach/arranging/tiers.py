@@ -5,29 +5,33 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coach.arranging.arrangement import Tier
+from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
 from coach.arranging.neck import Neck
-from coach.arranging.plain import plain_ways
-from coach.arranging.rolled import HandPlan, RolledWays, ends, hand_plans, hands
+from coach.arranging.plain import PlainWays
+from coach.arranging.rolled import HandPlan, RolledWays, ends, every_hand, hand_plans, hands
 from coach.arranging.search import STATES, Offer
 from coach.arranging.sketches import Terms
 from coach.instrument.tuning import OPEN_G
 
 __all__ = ["CONCESSIONS", "TierWays"]
 
-CONCESSIONS = 5
-_ANY_FINGERS = 2  # from so many concessions on the fingers need not follow a named roll
+_MANY = 1000
+# What the roll tiers concede, step by step, where a measure has no other way.
+_TERMS = (
+    Terms(shifts=1),
+    Terms(shifts=2),
+    Terms(shifts=1, any_fingers=True),
+    Terms(shifts=0, need=2, any_fingers=True),
+    Terms(shifts=0, need=_MANY, weakest=True, any_fingers=True, bare=True),
+)
+CONCESSIONS = len(_TERMS) - 1
 
 
 class TierWays:
-    """The ways of every measure of a tune in one tier.
-
-    Attributes:
-        remarks: what the tier has to say about the whole solo.
-    """
+    """The ways of every measure of a tune in one tier."""
 
     def __init__(self, tier: Tier, measures: Sequence[GridMeasure], neck: Neck) -> None:
-        self.remarks: tuple[str, ...] = ()
         self._tier = tier
         self._measures = measures
         self._neck = neck
@@ -37,7 +41,7 @@ class TierWays:
     def of(self, index: int, concessions: int) -> Offer:
         """What a measure offers, the more the more concessions are made (0..5)."""
         measure = self._measures[index]
-        plans = self._plans(index)
+        plans = self._plans(index, concessions)
         key = (measure, tuple(plans), concessions)
         known = self._known.get(key)
         if known is None:
@@ -45,19 +49,22 @@ class TierWays:
             known = self._known[key] = make(measure, plans, concessions)
         return known
 
-    def _plans(self, index: int) -> list[HandPlan]:
+    def _plans(self, index: int, concessions: int) -> list[HandPlan]:
+        here = self._hands[index]
+        if _TERMS[concessions].bare:
+            here = every_hand(self._measures[index], self._neck)
         before = self._hands[index - 1] if index else ()
         after = self._hands[index + 1] if index + 1 < len(self._hands) else ()
-        return hand_plans(before, self._hands[index], after)
+        return hand_plans(before, here, after)
 
     def _plain(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:
-        ways = plain_ways(measure, self._neck, sorted({plan.stays for plan in plans}), need=concessions)
-        return Offer(ways, frozenset(range(len(STATES))))
+        ways = PlainWays(measure, self._neck, sorted({plan.stays for plan in plans}), need=concessions)
+        return Offer(ways, frozenset(range(len(STATES))), 0, frozenset(plan.stays for plan in plans), small=True)
 
     def _rolled(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:
-        """Named rolls; then two shifts; then any fingers; then notes left out and slots left empty."""
-        rolled = concessions < _ANY_FINGERS
-        shifts, need = (1 + concessions, 0) if rolled else (1, concessions - _ANY_FINGERS)
         licks = self._neck.tuning.strings == OPEN_G.strings
-        terms = Terms(shifts, need, self._tier == "advanced", licks)
-        return Offer(RolledWays(measure, self._neck, plans, terms, rolled=rolled), ends(measure, self._neck))
+        terms = _TERMS[concessions]._replace(adorned=self._tier == "advanced", licks=licks)
+        change = cost("change of roll") if measure.opens else cost("change of roll within a measure")
+        ways = RolledWays(measure, self._neck, plans, terms)
+        leaves = frozenset(plan.leaves for plan in plans)
+        return Offer(ways, ends(measure, self._neck), change, leaves, terms.bare)

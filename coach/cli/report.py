@@ -198,9 +198,9 @@ def _trouble(result: PassResult) -> Iterator[str]:
 
 
 def _said(note: NoteVerdict) -> str:
-    name = f"note {note.pluck.id.partition('e')[2]}"
+    name = f"note {note.pluck.id.partition('e')[2]} (string {note.pluck.string})"
     if note.verdict in ("early", "late") and note.offset_ms is not None:
-        return f"{name} {note.verdict} ({note.offset_ms:+.0f} ms)"
+        return f"{name} {note.verdict} by {abs(note.offset_ms):.0f} ms"
     if note.verdict == "other string" and note.string is not None:
         return f"{name} on string {note.string}"
     return f"{name} wrong" if note.verdict == "wrong note" else f"{name} {note.verdict}"

@@ -4,7 +4,8 @@ Reasons, the first that fits
     ``octave ghost``: an octave above a true note, within 40 ms of it, softer than it, on the same string where
         strings are told, and no pluck of its pitch is expected at its place.
     ``soft double``: another note of the same pitch and string within 40 ms is louder (of equally loud ones the first
-        is the true one). Where strings are not told, two plucks of one pitch at a place are left alone.
+        is the true one). Where strings are not told, notes are left alone where two plucks of their pitch are
+        expected, at one place or at two.
     ``passing``: at a place from the start of a slide to its end, after the note it starts from was heard there,
         strictly between the two pitches, on the slide's string where strings are told, and not expected there.
     ``soft open string``: the open string below a finger that the solo has on it by now, at most half as loud as the
@@ -21,7 +22,7 @@ from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 
 from coach.listening.heard import Bend, HeardNote
-from coach.listening.places import Place, Slur
+from coach.listening.places import Place, Places, Slur
 
 __all__ = ["LOOK_AHEAD", "Placed", "PlacedBend", "Reason", "drop_reason", "slur_arrival"]
 
@@ -65,44 +66,53 @@ class PlacedBend:
 
 
 def drop_reason(
-    placed: Placed,
-    near: Sequence[Placed],
-    place: Place | None,
-    before: Place | None,
-    heard_at: Mapping[int, Sequence[Placed]],
+    placed: Placed, near: Sequence[Placed], places: Places, heard_at: Mapping[int, Sequence[Placed]]
 ) -> Reason | None:
     """Why a note is dropped, or None when it counts.
 
     Args:
         placed: the note.
         near: the notes within 40 ms before and after it; it may be among them.
-        place: its place, None when it lies in no window.
-        before: its place, or the last place before it when it has none.
+        places: of the pass.
         heard_at: the heard notes by the index of their place, in order, up to and including its own place.
     """
     note = placed.note
-    wanted = 0 if place is None else sum(pluck.pitch == note.pitch for pluck in place.plucks)
+    place = None if placed.place is None else places.places[placed.place]
+    wanted = _wanted(placed, places)
     if not wanted and any(_is_ghost_of(note, other.note) for other in near):
         return "octave ghost"
-    if (note.string is not None or wanted < 2) and any(_is_double_of(placed, other) for other in near):
+    if any(_is_double_of(placed, other, places) for other in near):
         return "soft double"
     if wanted:
         return None
     if place is not None and any(_passes(placed, slide, heard_at) for slide in place.slides):
         return "passing"
+    before = place or places.before(placed.time)
     if before is not None and _is_lift(placed, before, heard_at):
         return "soft open string"
     return None
+
+
+def _wanted(placed: Placed, places: Places) -> int:
+    """How many plucks of its pitch are expected at the place of a note."""
+    if placed.place is None:
+        return 0
+    return sum(pluck.pitch == placed.note.pitch for pluck in places.places[placed.place].plucks)
 
 
 def _is_ghost_of(note: HeardNote, true: HeardNote) -> bool:
     return note.pitch == true.pitch + OCTAVE and note.velocity < true.velocity and _same_string(note, true.string)
 
 
-def _is_double_of(placed: Placed, other: Placed) -> bool:
+def _is_double_of(placed: Placed, other: Placed, places: Places) -> bool:
     note, true = placed.note, other.note
     if note.pitch != true.pitch or not _same_string(note, true.string) or placed.rank == other.rank:
         return False
+    if note.string is None:
+        # On one channel the same pitch may well come from two strings; it does where two plucks of it are expected.
+        wanted = _wanted(placed, places)
+        if wanted > 1 or (wanted and placed.place != other.place and _wanted(other, places)):
+            return False
     return true.velocity > note.velocity or (true.velocity == note.velocity and other.rank < placed.rank)
 
 

@@ -156,8 +156,8 @@ class Listener:
         """Nothing more will come.
 
         Args:
-            end: the end of the take in seconds; plucks after it are not expected. None when the take goes on beyond
-                the pass.
+            end: the end of the take in seconds; plucks after it are not expected, but for one that was played a little
+                early. None when the take goes on beyond the pass.
         """
         if end is not None and self.stopped_at is None:
             self._end = self._clock(end)
@@ -212,7 +212,7 @@ class Listener:
         return [ExtraNote(self._keep_extra(placed, None))]
 
     def _settle_place(self, place: Place) -> list[Event]:
-        if place.time > self._end:
+        if place.time > self._end and not self._at_place.get(place.index):
             return []
         kept, dropped = self._conditioned(place)
         events: list[Event] = [self._drop(placed, reason) for placed, reason in dropped]
@@ -261,9 +261,10 @@ class Listener:
         return None
 
     def _settle_measure(self, span: Span) -> list[Event]:
-        if span.start > self._end:
+        number = span.measure.number
+        if span.start > self._end and not any(p.index in self._verdicts for p in self._by_measure.get(number, ())):
             return []
-        self._scores.append(self._score(span.measure.number))
+        self._scores.append(self._score(number))
         return [MeasureDone(self._scores[-1])]
 
     def _settle_pass(self) -> list[Event]:
@@ -288,9 +289,8 @@ class Listener:
             return self.stopped_at is None and self._end == math.inf
         last = self.places.expected[-1]
         reached = min(self._end, self._last if self.stopped_at is None else self._clock(self.stopped_at))
-        return reached >= last.time and any(
-            note.pluck.measure == last.measure and note.verdict != "missed" for note in notes
-        )
+        heard = {note.pluck.index for note in notes if note.pluck.measure == last.measure and note.verdict != "missed"}
+        return bool(heard) and (reached >= last.time or last.index in heard)
 
     def _score(self, number: int) -> MeasureScore:
         plucks = self._by_measure.get(number, [])
@@ -329,11 +329,9 @@ class Listener:
         return kept, dropped
 
     def _reason(self, placed: Placed) -> str | None:
-        place = None if placed.place is None else self.places.places[placed.place]
         since = bisect_left(self._notes, placed.time - LOOK_AHEAD, key=_time)
         until = bisect_right(self._notes, placed.time + LOOK_AHEAD, key=_time)
-        before = place or self.places.before(placed.time)
-        return drop_reason(placed, self._notes[since:until], place, before, self._at_place)
+        return drop_reason(placed, self._notes[since:until], self.places, self._at_place)
 
     def _drop(self, placed: Placed, reason: str) -> DroppedNote:
         self._dropped.append(Dropped(placed.note.seconds, placed.note.pitch, reason, placed.note.seq))

@@ -197,11 +197,13 @@ def places_of(plan: PassPlan, tolerance_ms: float | None = None) -> Places:
         return round(tempo_map.seconds(at) * MICROSECONDS)
 
     starts = plan.starts
-    positions = sorted({start + pluck.at for measure, start in starts for pluck in measure.plucks})
+    slots = {
+        start + pluck.at: measure.slot or plan.arrangement.slot for measure, start in starts for pluck in measure.plucks
+    }
+    positions = sorted(slots)
     times = tuple(microseconds(at) for at in positions)
     expected = _expected(plan, {at: index for index, at in enumerate(positions)}, times)
     plucks = _by_place(expected, len(times))
-    half_slot = round(tempo_map.quarter * float(plan.arrangement.slot) * MICROSECONDS / 2)
     windows = [_windows(times, index) for index in range(len(times))]
     slurs: list[list[Slur]] = [[] for _ in times]
     slides: list[list[Slur]] = [[] for _ in times]
@@ -221,7 +223,7 @@ def places_of(plan: PassPlan, tolerance_ms: float | None = None) -> Places:
                 early=windows[index][0],
                 late=windows[index][1],
                 tolerance=_tolerance(times, index) if tolerance_ms is None else round(tolerance_ms * 1000),
-                half_slot=half_slot,
+                half_slot=round(tempo_map.quarter * float(slots[positions[index]]) * MICROSECONDS / 2),
                 plucks=plucks[index],
                 slurs=tuple(slurs[index]),
                 slides=tuple(slides[index]),

@@ -1,8 +1,9 @@
 """A solo as a Standard MIDI File.
 
-Type 1, division 24000, tracks by name: ``conductor`` (tempo, metre, key, markers), ``solo``, ``bass``, ``chop``,
-``click``. In the solo, string *n* plays on MIDI channel *n* (1 to 5, counted from 1), so that the file is also a
-perfect take of itself: the marker ``downbeat`` stands where the first measure starts, with the tempo at that tick.
+Type 1, division 24000. The first track has the title for its name and holds tempo, metre, key and markers; then come
+``solo``, ``bass``, ``chop`` and ``click``. In the solo, string *n* plays on MIDI channel *n* (1 to 5, counted from 1),
+and the marker ``downbeat`` stands where the first measure starts, with the tempo at that tick: so the file is also a
+perfect take of itself. The solo's own bounce is played.
 Channels: bass 6, chop 7, click 10 (percussion), so that nothing else sounds on the channels of the strings.
 
 Program and key numbers are those of General MIDI level 1, counted from 0: banjo 105, steel guitar 25, acoustic bass 32,
@@ -12,7 +13,7 @@ high and low wood block 76 and 77 (checked against the tables of two MIDI librar
 from __future__ import annotations
 
 import io
-from collections.abc import Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator
 from fractions import Fraction
 
 import mido
@@ -21,6 +22,7 @@ from coach.arranging.accompaniment import Backing, accompaniment
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck, Role
 from coach.arranging.click import Weight, click
 from coach.sheets.heading import read_key
+from coach.tempo import STRAIGHT, TempoMap
 from coach.tunes.tune import Meter
 
 __all__ = ["DIVISION", "tick", "to_midi", "velocity"]
@@ -28,7 +30,6 @@ __all__ = ["DIVISION", "tick", "to_midi", "velocity"]
 DIVISION = 24000
 
 BANJO = 105
-SOLO = "solo"
 
 # MIDI channel (from 0) and program of each part of the accompaniment.
 _PARTS = {"bass": (5, 32), "chop": (6, 25)}
@@ -71,15 +72,34 @@ def to_midi(arrangement: Arrangement, *, tempo: float = 80.0) -> bytes:
         raise ValueError(f"tempo must be in range 3.6..6e7 quarters a minute, got {tempo!r}")
     end = tick(sum((measure.length for measure in arrangement.measures), Fraction(0)))
     file = mido.MidiFile(type=1, ticks_per_beat=DIVISION, charset="utf-8")
-    file.tracks.append(_track("conductor", _conductor(arrangement, quarter), end))
-    file.tracks.append(_track(SOLO, _solo(arrangement), end))
+    ticks = _bounced(arrangement)
     backing = accompaniment(arrangement)
-    file.tracks.append(_track("bass", _backing("bass", backing), end))
-    file.tracks.append(_track("chop", _backing("chop", backing), end))
-    file.tracks.append(_track("click", _clicks(arrangement), end))
+    file.tracks.append(_track(arrangement.title, _conductor(arrangement, quarter), end))
+    file.tracks.append(_track("solo", _solo(arrangement, ticks), end))
+    file.tracks.append(_track("bass", _backing("bass", backing, ticks), end))
+    file.tracks.append(_track("chop", _backing("chop", backing, ticks), end))
+    file.tracks.append(_track("click", _clicks(arrangement, ticks), end))
     out = io.BytesIO()
     file.save(file=out)
     return out.getvalue()
+
+
+def _bounced(arrangement: Arrangement) -> Callable[[Fraction], int]:
+    """The tick of each position, with the bounce of the solo: off-beats late within their pair of slots.
+
+    Compound metres have none, their beats are in threes.
+    """
+    if arrangement.bounce == STRAIGHT or any(measure.meter.compound for measure in arrangement.measures):
+        return tick
+    first = arrangement.measures[0]
+    # At 60 quarters a minute a quarter lasts a second.
+    bent = TempoMap(
+        tempo=60,
+        bounce=arrangement.bounce,
+        pair=2 * arrangement.slot,
+        phase=first.length if first.number == 0 else Fraction(0),
+    )
+    return lambda at: round(bent.seconds(at) * DIVISION)
 
 
 def _track(name: str, events: Iterable[_Event], end: int) -> mido.MidiTrack:
@@ -95,7 +115,6 @@ def _track(name: str, events: Iterable[_Event], end: int) -> mido.MidiTrack:
 
 def _conductor(arrangement: Arrangement, quarter: int) -> Iterator[_Event]:
     yield 0, 0, mido.MetaMessage("set_tempo", tempo=quarter)
-    yield 0, 0, mido.MetaMessage("text", text=arrangement.title)
     if arrangement.rights:
         yield 0, 0, mido.MetaMessage("copyright", text=arrangement.rights)
     yield 0, 0, mido.MetaMessage("key_signature", key=_key_signature(arrangement))
@@ -124,13 +143,13 @@ def _key_signature(arrangement: Arrangement) -> str:
     return ("Gb", "Db", "Ab", "Eb", "Bb", "F", "C", "G", "D", "A", "E", "B", "F#")[fifths + 6]
 
 
-def _solo(arrangement: Arrangement) -> Iterator[_Event]:
+def _solo(arrangement: Arrangement, ticks: Callable[[Fraction], int]) -> Iterator[_Event]:
     for channel in range(5):
         yield 0, 1, mido.Message("program_change", channel=channel, program=BANJO)
     for start, end, pluck in _rung(arrangement):
         note = {"channel": pluck.string - 1, "note": pluck.pitch}
-        yield tick(start), 2, mido.Message("note_on", velocity=velocity(pluck), **note)
-        yield tick(end), 0, mido.Message("note_off", velocity=64, **note)
+        yield ticks(start), 2, mido.Message("note_on", velocity=velocity(pluck), **note)
+        yield ticks(end), 0, mido.Message("note_off", velocity=64, **note)
 
 
 def _rung(arrangement: Arrangement) -> Iterator[tuple[Fraction, Fraction, Pluck]]:
@@ -144,23 +163,23 @@ def _rung(arrangement: Arrangement) -> Iterator[tuple[Fraction, Fraction, Pluck]
         following[pluck.string] = start
 
 
-def _backing(part: str, backing: Iterable[Backing]) -> Iterator[_Event]:
+def _backing(part: str, backing: Iterable[Backing], ticks: Callable[[Fraction], int]) -> Iterator[_Event]:
     channel, program = _PARTS[part]
     yield 0, 1, mido.Message("program_change", channel=channel, program=program)
     for sound in backing:
         if sound.part == part:
             for pitch in sound.pitches:
                 note = {"channel": channel, "note": pitch}
-                yield tick(sound.at), 2, mido.Message("note_on", velocity=88 if sound.accent else 72, **note)
-                yield tick(sound.at + sound.length), 0, mido.Message("note_off", velocity=64, **note)
+                yield ticks(sound.at), 2, mido.Message("note_on", velocity=88 if sound.accent else 72, **note)
+                yield ticks(sound.at + sound.length), 0, mido.Message("note_off", velocity=64, **note)
 
 
-def _clicks(arrangement: Arrangement) -> Iterator[_Event]:
+def _clicks(arrangement: Arrangement, ticks: Callable[[Fraction], int]) -> Iterator[_Event]:
     for each in click(arrangement):
         key, loud = _CLICKS[each.weight]
         note = {"channel": _PERCUSSION, "note": key}
-        yield tick(each.at), 2, mido.Message("note_on", velocity=loud, **note)
-        yield tick(each.at + _CLICK_LENGTH), 0, mido.Message("note_off", velocity=64, **note)
+        yield ticks(each.at), 2, mido.Message("note_on", velocity=loud, **note)
+        yield ticks(each.at + _CLICK_LENGTH), 0, mido.Message("note_off", velocity=64, **note)
 
 
 def velocity(pluck: Pluck) -> int:

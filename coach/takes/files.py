@@ -12,6 +12,7 @@ import re
 from collections.abc import Iterator
 
 import mido
+from mido.midifiles.meta import KeySignatureError
 
 from coach.errors import TakeError
 from coach.takes.grid import DIVISION, USUAL, TickGrid, microseconds_a_quarter
@@ -26,7 +27,7 @@ _MEASURES = re.compile(r"measures?\s+(\d+)(?:\s*[-–]\s*(\d+))?")
 _LARGEST = 20_000_000  # bytes; an hour of running sixteenths takes less than one million
 
 # What the library lets through when bytes are no MIDI file: it does not name them itself.
-_FOREIGN = (OSError, EOFError, ValueError, TypeError, LookupError, ArithmeticError)
+_FOREIGN = (OSError, EOFError, ValueError, TypeError, LookupError, ArithmeticError, KeySignatureError)
 
 
 def read_take(data: bytes, where: str = "") -> Take:
@@ -98,7 +99,7 @@ def _passes(events: list[tuple[int, mido.Message]], grid: TickGrid) -> Iterator[
             texts[tick] = match
     downbeats = sorted({tick for tick, text in marks if text == DOWNBEAT})
     stops = [tick for tick, text in marks if text == STOP]
-    for tick, following in zip(downbeats, [*downbeats[1:], None], strict=True):
+    for tick, following in zip(downbeats, [*downbeats, None][1:], strict=True):
         match = texts.get(tick)
         stopped = next((stop for stop in stops if stop >= tick and (following is None or stop < following)), None)
         yield TakePass(

@@ -11,7 +11,7 @@ from typing import Any
 
 from coach.errors import TakeError
 from coach.takes.grid import DIVISION, TickGrid, microseconds_a_quarter
-from coach.takes.take import Message, Take, TakePass
+from coach.takes.take import Message, Take, TakePass, is_channel_message
 
 __all__ = ["Recorder"]
 
@@ -60,9 +60,14 @@ class Recorder:
         self._note({"kind": "cancelled"})
 
     def add(self, seconds: float, data: bytes) -> Message:
-        """Record a channel message; returns it with its stamp on its tick."""
-        self._note({"kind": "midi", "tick": self.grid.tick(seconds), "data": data.hex()})
-        return self._messages[-1]
+        """Record a message; returns it with its stamp on its tick.
+
+        What is no whole channel message (clock bytes, noise) has no place in a take and is not kept.
+        """
+        tick = self.grid.tick(seconds)
+        if is_channel_message(data):
+            self._note({"kind": "midi", "tick": tick, "data": data.hex()})
+        return Message(tick, self.grid.seconds(tick), data)
 
     def stop_pass(self, seconds: float) -> TakePass:
         """Mark where the player stopped the running pass, as ``Listener.stopped_at`` has it; returns its mark.
@@ -105,8 +110,10 @@ class Recorder:
     def _happen(self, entry: Mapping[str, Any]) -> None:
         kind = entry["kind"]
         if kind == "midi":
-            tick = entry["tick"]
-            self._messages.append(Message(tick, self.grid.seconds(tick), bytes.fromhex(entry["data"])))
+            tick, data = entry["tick"], bytes.fromhex(entry["data"])
+            if not is_channel_message(data):
+                raise ValueError(data)
+            self._messages.append(Message(tick, self.grid.seconds(tick), data))
             self._end = max(self._end, tick)
         elif kind == "pass":
             tick = entry["tick"]

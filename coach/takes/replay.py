@@ -12,7 +12,7 @@ from coach.listening.plan import PassPlan, Settings
 from coach.listening.report import Report, Scored, make_report, score, score_passes, with_boundaries
 from coach.listening.scores import PassResult
 from coach.takes.sessions import SessionFolder
-from coach.takes.take import Take, heard_in, string_channels_of
+from coach.takes.take import Take, channels_used, heard_in, string_channels_of
 
 __all__ = ["Hearing", "passes_of", "replay", "report_on", "report_text"]
 
@@ -64,10 +64,18 @@ def report_on(take: Take, arrangement: Arrangement, hearing: Hearing | None = No
     """Score a take against a solo.
 
     Raises:
-        TakeError: see :func:`passes_of`, and when latencies are told by string but the take does not tell strings.
+        TakeError: see :func:`passes_of`; when the channels of the strings have no notes, and when latencies are told by
+            string but the take does not tell strings.
     """
     hearing = hearing or Hearing()
     channels = hearing.string_channels or string_channels_of(take)
+    used = channels_used(take)
+    if channels is not None and used and not used & set(channels):
+        raise TakeError(
+            f"the strings are on channels {', '.join(map(str, channels))}, but the take has notes only on"
+            f" {', '.join(map(str, sorted(used)))}",
+            cure="name the channels of strings 1 to 5, or none",
+        )
     if channels is None and hearing.settings.latency.by_string:
         raise TakeError(
             "latencies are told by string, but the take has all notes on one channel",

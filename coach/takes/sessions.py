@@ -305,7 +305,10 @@ def recover(folder: Path) -> tuple[Session, Take]:
             recorder.apply(entry)
     if session is None:
         raise TakeError("the journal holds no session", where=str(path))
-    return session, recorder.take()
+    # A pass is told in two lines, its downbeat and its place in the session; one that has only one did not begin.
+    while len(recorder.passes) > len(session.passes):
+        recorder.cancel_pass()
+    return replace(session, passes=session.passes[: len(recorder.passes)]), recorder.take()
 
 
 def read_session(folder: Path) -> SessionFolder:

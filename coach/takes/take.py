@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from dataclasses import dataclass
 
 from coach.listening.heard import STRINGS_ON_OWN_CHANNELS, Decoder, Sound, StringChannels
 
-__all__ = ["Message", "Take", "TakePass", "heard_in", "string_channels_of"]
+__all__ = ["Message", "Take", "TakePass", "channels_used", "heard_in", "is_channel_message", "string_channels_of"]
 
 PERCUSSION = 10
 
@@ -61,9 +60,16 @@ class Take:
     division: int
 
 
+def is_channel_message(data: bytes) -> bool:
+    """Whether these are the bytes of one whole channel message (MIDI 1.0: program change and pressure have two)."""
+    if not data or not 0x80 <= data[0] < 0xF0:
+        return False
+    return len(data) == (2 if data[0] & 0xE0 == 0xC0 else 3) and max(data[1:]) < 128
+
+
 def string_channels_of(take: Take) -> StringChannels | None:
     """The channels that tell strings, judged by the take: 1 to 5 when at least two of them are used, else None."""
-    used = {channel for channel, _ in _note_ons(take)}
+    used = channels_used(take)
     return STRINGS_ON_OWN_CHANNELS if len(used & set(STRINGS_ON_OWN_CHANNELS)) > 1 else None
 
 
@@ -75,7 +81,7 @@ def heard_in(take: Take, channels: StringChannels | None) -> list[Sound]:
         channels: the channels of strings 1 to 5, None where channels do not tell strings. Percussion (channel 10) is
             a click then and is passed over, unless the take has nothing else.
     """
-    used = {channel for channel, _ in _note_ons(take)}
+    used = channels_used(take)
     mute = {PERCUSSION} if channels is None and used != {PERCUSSION} else set()
     decoder = Decoder(channels)
     sounds = []
@@ -88,8 +94,10 @@ def heard_in(take: Take, channels: StringChannels | None) -> list[Sound]:
     return sounds
 
 
-def _note_ons(take: Take) -> Iterator[tuple[int, int]]:
-    """Channel and pitch of each note-on."""
-    for message in take.messages:
-        if message.data[0] & 0xF0 == 0x90 and len(message.data) == 3 and message.data[2]:
-            yield (message.data[0] & 0x0F) + 1, message.data[1]
+def channels_used(take: Take) -> set[int]:
+    """The channels, 1..16, on which the take has notes."""
+    return {
+        (message.data[0] & 0x0F) + 1
+        for message in take.messages
+        if message.data[0] & 0xF0 == 0x90 and len(message.data) == 3 and message.data[2]
+    }

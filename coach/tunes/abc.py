@@ -17,7 +17,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from coach.errors import TuneError
-from coach.tunes.abc_fields import read_key, read_meter, read_unit, signature, usual_unit
+from coach.tunes.abc_fields import FIELD, read_key, read_meter, read_unit, signature, usual_unit
 from coach.tunes.abc_scan import Bar, Ending, Event, KeyChange, LineEnd, MeterChange, RestMeasures, Sound, Symbol, scan
 from coach.tunes.chords import Chord, read_chord
 from coach.tunes.draft import MOST_MEASURES, Draft, MeasureWriter, remarks_on
@@ -25,7 +25,6 @@ from coach.tunes.tune import Measure, Meter, Note
 
 __all__ = ["AbcTune", "read_abc", "split_book"]
 
-_FIELD = re.compile(r"([A-Za-z+]):(?![|:])(.*)")
 _COMMENT = re.compile(r"(?<!\\)%.*")
 _RIGHTS = re.compile(r"(?:%%abc-copyright|Z:\s*abc-copyright)\s*(.*)")
 _FINEST = 5040 * 64
@@ -51,7 +50,7 @@ class AbcTune:
     lines: tuple[tuple[int, str], ...]
 
 
-def split_book(text: str) -> tuple[AbcTune, ...]:
+def split_book(text: str, *, where: str = "the book") -> tuple[AbcTune, ...]:
     """Cut an ABC file into its tunes; none when no line begins one.
 
     Raises:
@@ -62,9 +61,9 @@ def split_book(text: str) -> tuple[AbcTune, ...]:
     if not starts:
         return (_piece(1, lines),) if any(line.startswith("K:") for _, line in lines) else ()
     if len(starts) > _MOST_TUNES:
-        raise TuneError(f"the book has more than {_MOST_TUNES} tunes", where=f"line {starts[-1] + 1}", cure="split it")
+        raise TuneError(f"the book has more than {_MOST_TUNES} tunes", where=where, cure="split it")
     first = lines[: min(starts[0], _LONGEST_HEAD)]
-    head = [(number, line) for number, line in first if line.startswith("%%") or _FIELD.match(line)]
+    head = [(number, line) for number, line in first if line.startswith("%%") or FIELD.match(line)]
     bounds = pairwise([*starts, len(lines)])
     return tuple(_piece(place, [*head, *lines[start:end]]) for place, (start, end) in enumerate(bounds, start=1))
 
@@ -130,17 +129,16 @@ def _read_header(tune: AbcTune, where: str, part: str | None) -> _Header:
     for index, (number, line) in enumerate(tune.lines):
         if match := _RIGHTS.match(line):
             rights.append(match[1].strip())
-        match = _FIELD.match(_COMMENT.sub("", line))
+        match = FIELD.match(_COMMENT.sub("", line))
         if match is None:
             continue
         letter, value = match[1], match[2].strip()
-        if letter in {"C", "S", "O", "B"} and value and letter not in fields:
+        if letter == "K":
             fields[letter] = (number, value)
-        elif letter in {"M", "L", "V"}:
-            fields.setdefault(letter, (number, value)) if letter == "V" else fields.update({letter: (number, value)})
-        elif letter == "K":
             body = _body(tune.lines[index + 1 :])
             break
+        if letter in "ML" or (letter in "CSOBV" and value and letter not in fields):
+            fields[letter] = (number, value)
     else:
         raise TuneError("the tune has no key", where=where, cure="add a line such as K:G before its music")
     if "M" not in fields:
@@ -148,8 +146,9 @@ def _read_header(tune: AbcTune, where: str, part: str | None) -> _Header:
     meter = read_meter(fields["M"][1], where=f"{where}, line {fields['M'][0]}")
     unit = read_unit(fields["L"][1], where=f"{where}, line {fields['L'][0]}") if "L" in fields else usual_unit(meter)
     source = "; ".join(fields[letter][1] for letter in "CSBO" if letter in fields)
-    voice = part or (fields["V"][1].split()[0] if fields.get("V", (0, ""))[1] else None)
-    return _Header(meter, unit, value, number, "; ".join(rights) or source, voice, body)
+    voice = part or (fields["V"][1].split(maxsplit=1)[0] if "V" in fields else None)
+    key_line, key = fields["K"]
+    return _Header(meter, unit, key, key_line, "; ".join(rights) or source, voice, body)
 
 
 def _body(lines: tuple[tuple[int, str], ...]) -> tuple[tuple[int, str], ...]:
@@ -163,7 +162,7 @@ def _body(lines: tuple[tuple[int, str], ...]) -> tuple[tuple[int, str], ...]:
         if not line.strip() and begun:
             break
         if text.strip():
-            begun = begun or _FIELD.match(text) is None
+            begun = begun or FIELD.match(text) is None
             body.append((number, text))
     return tuple(body)
 

@@ -13,7 +13,10 @@ from coach.errors import TuneError
 from coach.tunes.keys import Key
 from coach.tunes.tune import Meter
 
-__all__ = ["read_key", "read_meter", "read_unit", "signature", "usual_unit"]
+__all__ = ["FIELD", "read_key", "read_meter", "read_unit", "signature", "usual_unit"]
+
+# A field on a line of its own; music may begin with a letter and the sign of a repeat, ``d:|``.
+FIELD = re.compile(r"([A-Za-z+]):(?![|:])(.*)")
 
 _METER = re.compile(r"\(?(\d{1,2}(?:\+\d{1,2})*)\)?/(\d{1,2})")
 _UNIT = re.compile(r"(\d{1,2})/(\d{1,3})|1")

@@ -16,7 +16,7 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from coach.errors import TuneError
-from coach.tunes.abc_fields import read_key, read_meter, read_unit, signature
+from coach.tunes.abc_fields import FIELD, read_key, read_meter, read_unit, signature
 from coach.tunes.abc_words import align
 from coach.tunes.keys import Key
 from coach.tunes.tune import Meter
@@ -47,7 +47,6 @@ _TOKEN = re.compile(
 _MOST_EVENTS = 30_000
 _MOST_VERSES = 30
 _CHORD_NOTE = re.compile(_NOTE)
-_FIELD = re.compile(r"([A-Za-z+]):(?![|:])(.*)")
 _ORNAMENTS = ("trill", "turn", "mordent", "roll", "slide", "arpeggio", "pralltriller")
 _DIRECTIONS = ("d.c.", "d.s.", "fine", "segno", "coda", "dacapo", "dacoda")
 
@@ -152,7 +151,7 @@ class _Scanner:
 
     def read(self, lines: Iterable[tuple[int, str]]) -> None:
         for self.line, line in lines:
-            match = _FIELD.match(line)
+            match = FIELD.match(line)
             if match:
                 self.take_field(match[1], match[2].strip(), inline=False)
             elif line.strip():

@@ -92,8 +92,9 @@ def find_chords(measures: Sequence[Measure], key: Key) -> tuple[Measure, ...]:
 def home_key(measures: Sequence[Measure], key: Key) -> Key:
     """The key in which the tune comes home, where its key signature tells another.
 
-    That is the key of the last chord when the last note is its root, and the melody lies as well in it as in the key
-    that was told; without chords, the relative minor of a major key when the last note is its tonic.
+    That is the key of the last chord when the last note is its root, the first chord is not the home chord of the key
+    that was told, and the melody lies as well in the one as in the other; without chords, the relative minor of a major
+    key when the last note is its tonic.
     """
     notes = [note for measure in measures for note in measure.notes]
     last_pc = notes[-1].pitch % 12
@@ -101,7 +102,7 @@ def home_key(measures: Sequence[Measure], key: Key) -> Key:
     if chords:
         last = chords[-1]
         home = Key(last.root, "minor" if 3 in QUALITIES[last.quality][0] else "major")
-        if last.root_pc != last_pc or last.root_pc == key.tonic_pc:
+        if last.root_pc != last_pc or key.tonic_pc in {chords[0].root_pc, last.root_pc}:
             return key
         told, found = (sum(note.length for note in notes if note.pitch % 12 in _scale(one)) for one in (key, home))
         return home if found >= told else key

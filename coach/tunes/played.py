@@ -26,7 +26,7 @@ class PlayedMeasure:
 
     Attributes:
         number: 0 for a pickup, then counted on through repeats.
-        source_measure: the number of the measure on paper; of one joined from two, the longer one's.
+        source_measure: the number of the measure on paper; of one joined from several, the longest one's.
         measure: what is played, with this number and without the signs of repeats and endings. After a jump it says
             the chord and the key that hold there.
         same_as: the number of the earliest played measure that comes from the same place on paper, else None.
@@ -62,7 +62,7 @@ class _Piece:
 def written_out(tune: Tune) -> tuple[PlayedMeasure, ...]:
     """Write a tune out.
 
-    ``:|`` without a ``|:`` goes back to the latest double bar or end of a repeat, else to the start. Two short measures
+    ``:|`` without a ``|:`` goes back to the latest double bar or end of a repeat, else to the start. Short measures
     that follow one another and fill one together are joined. When a repeat from the top follows a full measure, the
     pickup is played in the time of the note or rest that is held before it, and is left out where there is none.
 
@@ -227,21 +227,32 @@ def _in_force(measures: Sequence[Measure], key: Key) -> tuple[list[Chord | None]
 
 
 def _join(pieces: Sequence[_Piece]) -> list[_Piece]:
+    """Join short measures that follow one another and fill one together; a pickup at the start stays alone."""
     joined: list[_Piece] = []
-    for piece in pieces:
-        if joined and _halves(joined[-1].measure, piece.measure) and (len(joined) > 1 or joined[0].measure.number != 0):
-            joined[-1] = _together(joined[-1], piece)
-        else:
-            joined.append(piece)
+    index = 0
+    while index < len(pieces):
+        piece = pieces[index]
+        index += 1
+        run = _run(pieces, index - 1) if joined or piece.measure.number != 0 else 1
+        for following in pieces[index : index + run - 1]:
+            piece = _together(piece, following)
+        index += run - 1
+        joined.append(piece)
     return joined
 
 
-def _halves(first: Measure, second: Measure) -> bool:
-    return (
-        first.meter == second.meter
-        and first.length < first.meter.length
-        and first.length + second.length == first.meter.length
-    )
+def _run(pieces: Sequence[_Piece], start: int) -> int:
+    """How many pieces from here on make one full measure; 1 where none do."""
+    meter = pieces[start].measure.meter
+    length = Fraction(0)
+    for index in range(start, len(pieces)):
+        measure = pieces[index].measure
+        length += measure.length
+        if measure.meter != meter or measure.length >= meter.length or length > meter.length:
+            break
+        if length == meter.length:
+            return index - start + 1
+    return 1
 
 
 def _together(first: _Piece, second: _Piece) -> _Piece:

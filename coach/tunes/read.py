@@ -133,7 +133,7 @@ def _readers(data: bytes, name: str, part: str | int | None) -> tuple[_Reader, .
     if kind in {"mxl", "musicxml"}:
         return (_Reader(1, "", partial(read_musicxml, data, where=name, part=part, packed=kind == "mxl")),)
     voice = None if part is None else str(part)
-    tunes = split_book(_text(data))
+    tunes = split_book(_text(data), where=name)
     if not tunes:
         raise TuneError("this is no tune file", where=name, cure=f"give a tune as {_FORMATS}")
 

@@ -93,6 +93,17 @@ def test_two_plucks_of_one_pitch_are_no_doubles_where_strings_are_not_told(solo:
     assert reasons(hear(unison, note(0, 67, 80, 5), note(20, 67, 50, 5))) == ["soft double"]
 
 
+def test_one_pitch_at_two_close_places_is_no_double_where_strings_are_not_told(
+    solo: Callable[..., Arrangement],
+) -> None:
+    # A slide to the pitch of the open third string, which follows 36 ms later.
+    close = solo([("0", 4, 2), ("1", 4, 5, {"technique": "slide", "from_fret": 2}), ("1036/1000", 3, 0)])
+
+    both = hear(close, note(0, 52), note(1000, 55, 60), note(1036, 55, 80))
+    assert [verdict.verdict for verdict in both.notes] == ["on time"] * 3
+    assert reasons(hear(close, note(0, 52), note(1000, 55, 60), note(1010, 55, 80))) == ["soft double"]
+
+
 @pytest.fixture
 def slide(solo: Callable[..., Arrangement]) -> Arrangement:
     """String 4 from fret 2 to 5, a second apart (E to G), then a rest and string 1."""

@@ -169,7 +169,7 @@ def test_a_stop_gets_the_same_events_in_portions_as_in_one_shot(
         result = check_consistent(live)
         late = [note for note in result.notes if note.pluck.time / 1e6 + plan.origin > listener.stopped_at + 0.3]
         assert {note.verdict for note in late} <= {"missed"}
-        assert not result.whole or listener.stopped_at >= 6.75
+        assert not result.whole or listener.stopped_at >= 6.5  # the window of the last place opens at 6.5
 
 
 sounds_of_any_kind = st.lists(

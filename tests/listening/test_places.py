@@ -104,6 +104,13 @@ def test_the_notes_of_a_pinch_are_one_place(mixed: Arrangement) -> None:
     assert [len(place.plucks) for place in places.places] == [1, 1, 2, 1, 2, 3, 1]
 
 
+def test_half_a_slot_goes_by_the_measures_own_slot(solo: Callable[..., Arrangement]) -> None:
+    coarse = solo([("0", 3, 0)], [("0", 3, 0)])
+    own = replace(coarse, measures=(coarse.measures[0], replace(coarse.measures[1], slot=Fraction(1, 4))))
+
+    assert [place.half_slot for place in places_of(PassPlan(own, 60.0)).places] == [250_000, 125_000]
+
+
 def test_windows_follow_the_bounce(solo: Callable[..., Arrangement]) -> None:
     swung = places_of(PassPlan(solo([("0", 3, 0), ("1/2", 2, 0), ("1", 1, 0)]), 60.0, bounce=60))
 

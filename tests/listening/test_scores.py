@@ -184,6 +184,15 @@ def test_plucks_after_the_end_of_the_take_are_not_expected(
     assert [score.number for score in result.measures] == [1, 2]
 
 
+def test_a_last_note_played_early_counts_though_the_take_ends_with_it(solo: Callable[..., Arrangement]) -> None:
+    plan = PassPlan(solo([("0", 3, 0)], [("0", 3, 0)]), 60.0)
+    result = hear(plan, [HeardNote(0.0, 55, 80), HeardNote(3.98, 55, 80, seq=1)], end=3.98)
+
+    assert [note.offset_ms for note in result.notes] == [0.0, -20.0]
+    assert [score.number for score in result.measures] == [1, 2]
+    assert (result.whole, result.clean) == (True, True)
+
+
 def test_measures_that_the_take_does_not_reach_are_left_out(solo: Callable[..., Arrangement]) -> None:
     plan = PassPlan(solo([("0", 3, 0)], [("0", 3, 0)], [("0", 3, 0)]), 60.0)
     result = hear(plan, [HeardNote(0.0, 55, 80)], end=5.0)

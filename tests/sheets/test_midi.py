@@ -1,5 +1,6 @@
 import io
 from collections import defaultdict
+from dataclasses import replace
 from fractions import Fraction
 
 import mido
@@ -11,6 +12,8 @@ from coach.arranging.accompaniment import accompaniment
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.click import click
 from coach.sheets.midi import DIVISION, tick, to_midi
+from coach.takes.files import read_take
+from coach.takes.replay import report_on
 from coach.tunes.tune import Meter
 
 
@@ -50,7 +53,7 @@ def test_file_is_of_type_1_with_division_24000_and_named_tracks(solo: Arrangemen
     file = read_back(to_midi(solo))
 
     assert (file.type, file.ticks_per_beat) == (1, 24000)
-    assert [track.name for track in file.tracks] == ["conductor", "solo", "bass", "chop", "click"]
+    assert [track.name for track in file.tracks] == [solo.title, "solo", "bass", "chop", "click"]
 
 
 def test_every_string_has_the_banjo_of_general_midi(solo: Arrangement) -> None:
@@ -140,6 +143,20 @@ def test_accompaniment_and_click_have_tracks_and_channels_of_their_own(solo: Arr
     # General MIDI percussion sounds on channel 10 counted from 1; 76 and 77 are the high and low wood block.
     assert {(channel, note) for _, channel, note in sounding["click"]} == {(9, 76), (9, 77)}
     assert {channel for name in ("bass", "chop", "click") for _, channel, _ in sounding[name]}.isdisjoint(range(5))
+
+
+@pytest.mark.parametrize("name", ["solo", "doubled", "waltz", "jig", "roll_study"])
+@pytest.mark.parametrize("bounce", [50, 58])
+def test_the_file_is_a_perfect_take_of_itself(name: str, bounce: int, request: pytest.FixtureRequest) -> None:
+    arrangement = replace(request.getfixturevalue(name), bounce=bounce)
+
+    report = report_on(read_take(to_midi(arrangement, tempo=93)), arrangement)
+
+    judged = [note for result in report.results for note in result.notes]
+    assert len(judged) == len(list(arrangement.plucks()))
+    assert {note.verdict for note in judged} == {"on time"}
+    assert max(abs(note.offset_ms) for note in judged) < 0.1
+    assert all(not result.extras and not result.dropped for result in report.results)
 
 
 @pytest.mark.parametrize("tempo", [0.0, -60.0, 3.5, float("nan"), 1e9])

@@ -231,6 +231,18 @@ def test_a_voice_can_be_chosen(abc: Read) -> None:
     assert pitches(abc("[V:1] c4 |\n[V:2] C4 |", part="2")) == [60]
 
 
+def test_a_voice_that_is_not_there_is_refused(abc: Read) -> None:
+    with pytest.raises(TuneError, match="there is no music in a voice 'alto'"):
+        abc("[V:1] c4 |", part="alto")
+
+
+def test_too_many_tunes_and_too_long_a_tune_are_refused() -> None:
+    with pytest.raises(TuneError, match=r"^b\.abc: the book has more than 20000 tunes"):
+        read_tune_bytes(b"X:1\n" * 20_001, "b.abc")
+    with pytest.raises(TuneError, match=r"^b\.abc, line 4: the tune is far too long"):
+        read_tune_bytes(b"X:1\nM:4/4\nK:C\n" + b"C" * 40_000, "b.abc")
+
+
 def test_the_top_note_of_a_chord_is_the_melody(abc: Read) -> None:
     tune = abc("[CEG]2 [g,B]2 & C4 | c4 |")
     assert pitches(tune) == [67, 71, 72]

@@ -94,6 +94,7 @@ def test_finding_chords_drops_those_that_were_there(abc: Read) -> None:
         ('"C"C E G E | "G7"G4 | "C"C4 |', "C", "C"),
         ('"Am"A c e c | "E7"B4 | "Am"A4 |', "C", "A minor"),
         ('"F"F A c B | "C"G4 | "F"A4 |', "C", "C"),  # the last note is not the root
+        ('"G"G B d B | "C"G4 | "D"D4 |', "G", "G"),  # a tune that begins at home and stops on the way
         ("A c e c | B4 | A4 |", "C", "A minor"),
         ("C E G E | G4 | C4 |", "C", "C"),
         ('"G"^F G ^F G | "D"^F4 | "G"G4 |', "G", "G"),

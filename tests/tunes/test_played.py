@@ -80,6 +80,17 @@ def test_short_measures_around_a_repeat_sign_are_joined(abc: Read) -> None:
     assert played[2].source_measure == 2
 
 
+def test_three_short_measures_are_joined_where_they_fill_one_together(abc: Read) -> None:
+    played = written_out(abc("C D E F | G | A2 || B | c4 |"))
+    assert [one.measure.length for one in played] == [4, 4, 4]
+    assert [note.at for note in played[1].measure.notes] == [0, 1, 3]
+    assert played[1].source_measure == 3
+
+
+def test_short_measures_that_fill_none_stay_as_they_are(abc: Read) -> None:
+    assert [one.measure.length for one in written_out(abc("C4 | D2 | E | F4 | G | A4 |"))] == [4, 2, 1, 4, 1, 4]
+
+
 def test_a_pickup_takes_its_time_from_the_held_note_before_it(abc: Read) -> None:
     played = written_out(abc("G | C D E F | G4 :|"))
     assert [one.measure.length for one in played] == [1, 4, 4, 4, 4]

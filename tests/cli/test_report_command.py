@@ -1,0 +1,219 @@
+from __future__ import annotations
+
+import json
+import random
+from dataclasses import replace
+from pathlib import Path
+
+import pytest
+from click.testing import CliRunner, Result
+
+from coach.arranging.arrange import arrange
+from coach.arranging.files import to_json
+from coach.cli import main
+from coach.listening.plan import PassPlan
+from coach.sheets.midi import to_midi
+from coach.takes.files import read_take, write_take
+from coach.takes.player import VirtualPlayer
+from coach.takes.recorder import Recorder
+from coach.takes.take import Take
+from coach.tunes.demo import DEMO_TUNES, demo_tune
+from coach.tunes.read import read_tune
+
+
+@pytest.fixture(scope="module")
+def tune(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("tune") / "tune.abc"
+    path.write_text(
+        "X:1\nT:Study\nM:4/4\nL:1/4\nK:G\n"
+        '"G" G B d B | "C" c e c2 | "D7" d c B A | "G" G2 z2 |\n"G" G B d B | "C" c e c2 | "D7" d c B A | "G" G4 |]\n',
+        "utf-8",
+    )
+    return path
+
+
+@pytest.fixture(scope="module")
+def take(tune: Path, tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A perfect take of the intermediate solo: its own MIDI file."""
+    path = tmp_path_factory.mktemp("take") / "take.mid"
+    path.write_bytes(to_midi(arrange(read_tune(tune), "intermediate"), tempo=90.0))
+    return path
+
+
+def run(*words: object) -> Result:
+    return CliRunner().invoke(main, ["report", *map(str, words)])
+
+
+def scored(*words: object) -> dict[str, object]:
+    result = run(*words, "--json")
+    assert result.exit_code == 0, result.output
+    return json.loads(result.stdout)
+
+
+def edited(take: Path, where: Path, change: object) -> Path:
+    """A copy of a take with its messages changed."""
+    whole = read_take(take.read_bytes())
+    messages = change(whole.messages)
+    where.write_bytes(write_take(replace(whole, messages=tuple(messages), division=24000)))
+    return where
+
+
+@pytest.mark.parametrize("tier", ["beginner", "intermediate", "advanced"])
+@pytest.mark.parametrize("name", sorted(DEMO_TUNES))
+def test_the_midi_file_of_a_solo_is_a_perfect_take_of_it(tier: str, name: str, tmp_path: Path) -> None:
+    solo = arrange(demo_tune(name), tier)
+    arrangement, take = tmp_path / "solo.json", tmp_path / "solo.mid"
+    arrangement.write_bytes(to_json(solo))
+    take.write_bytes(to_midi(solo, tempo=96.0))
+    report = scored(arrangement, take)
+
+    assert report["summary"] == {
+        "played_share": 1.0,
+        "mean_offset_ms": 0.0,
+        "spread_ms": 0.0,
+        "tempo_drift_percent": 0.0,
+    }
+    assert report["passes"] == [
+        {
+            "pass": 1,
+            "tempo": 96.0,
+            "measures": f"{solo.measures[0].number}-{solo.measures[-1].number}",
+            "whole": True,
+            "clean": True,
+        }
+    ]
+    assert (report["extra"], report["dropped"]) == ([], [])
+
+
+def test_a_tune_is_arranged_at_once(tune: Path, take: Path) -> None:
+    report = scored(tune, "--tier", "intermediate", take)
+
+    assert (report["tier"], report["title"], report["tempo"]) == ("intermediate", "Study", 90.0)
+    assert {note["verdict"] for note in report["notes"]} == {"on time"}
+
+
+def test_what_was_done_to_a_take_is_what_its_report_says(tune: Path, take: Path, tmp_path: Path) -> None:
+    def spoil(messages: tuple[object, ...]) -> list[object]:
+        ons = [m for m in messages if 0x90 <= m.data[0] <= 0x94]
+        gone, wrong, late = ons[4], ons[9], ons[14]
+        changed = [m for m in messages if m is not gone]
+        changed[changed.index(wrong)] = replace(wrong, data=bytes([wrong.data[0], wrong.data[1] + 1, 80]))
+        index = changed.index(late)
+        changed[index] = replace(late, tick=late.tick + 24000 * 100 // 667)  # 100 ms
+        return changed
+
+    report = scored(tune, "--tier", "intermediate", edited(take, tmp_path / "spoilt.mid", spoil))
+    wrong = {note["id"]: note["verdict"] for note in report["notes"] if note["verdict"] != "on time"}
+    order = [note["id"] for note in report["notes"]]
+
+    assert [(order.index(key), verdict) for key, verdict in wrong.items()] == [
+        (4, "missed"),
+        (9, "wrong note"),
+        (14, "late"),
+    ]
+    assert next(note for note in report["notes"] if note["verdict"] == "late")["offset_ms"] == pytest.approx(100, abs=1)
+
+
+def test_latency_and_lean_and_tolerance_are_taken_as_told(tune: Path, take: Path, tmp_path: Path) -> None:
+    shift = round(24000 * 30 / 666.667)
+    late = edited(take, tmp_path / "late.mid", lambda ms: [replace(m, tick=m.tick + shift) for m in ms])
+
+    median = scored(tune, "--tier", "intermediate", late)
+    told = scored(tune, "--tier", "intermediate", late, "--lean-ms", "0", "--tolerance-ms", "29")
+    less = scored(tune, "--tier", "intermediate", late, "--latency-ms", "30")
+    by_string = scored(tune, "--tier", "intermediate", late, "--latency-ms", "1=30,2=30,3=30,4=30,5=0")
+
+    assert median["lean_ms"] == pytest.approx(30.0, abs=0.05)
+    assert {note["verdict"] for note in told["notes"]} == {"late"}
+    assert less["lean_ms"] == pytest.approx(0.0, abs=0.05)
+    assert {round(note["offset_ms"]) for note in by_string["notes"] if note["string"] == 5} == {30}
+    assert {round(note["offset_ms"]) for note in by_string["notes"] if note["string"] != 5} == {0}
+
+
+def test_strings_may_lie_on_other_channels(tune: Path, take: Path, tmp_path: Path) -> None:
+    def higher(messages: tuple[object, ...]) -> list[object]:
+        return [replace(m, data=bytes([m.data[0] + 10]) + m.data[1:]) for m in messages if m.data[0] & 0x0F < 5]
+
+    moved = edited(take, tmp_path / "moved.mid", higher)
+    unknown = scored(tune, "--tier", "intermediate", moved)
+    told = scored(tune, "--tier", "intermediate", moved, "--string-channels", "11-15")
+
+    assert {note["string"] for note in unknown["notes"]} == {None}
+    assert {note["string"] for note in told["notes"]} == {1, 2, 3, 4, 5}
+    assert told["summary"]["played_share"] == 1.0
+
+
+def test_the_table_is_readable_and_names_what_went_wrong(tune: Path, tmp_path: Path) -> None:
+    solo = arrange(read_tune(tune), "intermediate")
+    recorder = Recorder()
+    mark = recorder.begin_pass(1.0, 90.0)
+    plan = PassPlan(solo, mark.tempo, mark.seconds)
+    for message in VirtualPlayer(ability=70.0, seed=3).play(plan):
+        recorder.add(mark.seconds + message.seconds, message.data)
+    path = tmp_path / "take.mid"
+    path.write_bytes(write_take(recorder.take(60.0)))
+    result = run(tune, "--tier", "intermediate", path)
+
+    assert result.exit_code == 0
+    lines = result.stdout.splitlines()
+    assert lines[0] == "Study, intermediate"
+    assert lines[1].strip() == "Pass 1, measures 1-8, 90 quarters a minute (45 half notes): not clean"
+    assert [line.split()[0] for line in lines[3:11]] == [str(number) for number in range(1, 9)]
+    assert any(line.startswith("Measure ") for line in lines)
+    assert any(line.startswith("Played: ") for line in lines)
+    assert max(map(len, lines)) <= 80
+
+
+@pytest.mark.parametrize(
+    ("words", "what"),
+    [
+        (["{tune}", "{take}"], "--tier: which solo was played is not said; choose beginner, intermediate, advanced."),
+        (["{tune}", "nowhere.mid", "--tier", "beginner"], "nowhere.mid: the file cannot be opened"),
+        (["nowhere.abc", "{take}", "--tier", "beginner"], "nowhere.abc"),
+        (["{tune}", "{tune}", "--tier", "beginner"], "tune.abc: this is no Standard MIDI File"),
+        (["{tune}", "{take}", "--tier", "beginner", "--tempo", "70"], "the click runs at 90, not at 70"),
+        (["{tune}", "{take}", "--tier", "beginner", "--latency-ms", "soon"], "'soon' is no latency"),
+        (["{tune}", "{take}", "--tier", "beginner", "--latency-ms", "nan"], "'nan' is no latency"),
+        (["{tune}", "{take}", "--tier", "beginner", "--latency-ms", "1=7,1=8"], "is no latency"),
+        (["{tune}", "{take}", "--tier", "beginner", "--latency-ms", "6=7"], "is no latency"),
+        (["{tune}", "{take}", "--tier", "beginner", "--string-channels", "1-9"], "channels of strings 1 to 5"),
+        (["{tune}", "{take}", "--tier", "expert"], "expert"),
+        (["{tune}", "{take}", "--tier", "beginner", "--bounce", "70"], "--bounce"),
+    ],
+)
+def test_bad_input_is_one_line_and_status_2(words: list[str], what: str, tune: Path, take: Path) -> None:
+    result = run(*(word.format(tune=tune, take=take) for word in words))
+
+    assert result.exit_code == 2
+    assert what in result.stderr
+    assert "Traceback" not in result.stderr
+    assert result.stdout == ""
+
+
+def test_an_arrangement_has_its_own_tier(tune: Path, take: Path, tmp_path: Path) -> None:
+    path = tmp_path / "solo.json"
+    path.write_bytes(to_json(arrange(read_tune(tune), "intermediate")))
+
+    assert scored(path, take) == scored(path, take, "--tier", "intermediate")
+    result = run(path, take, "--tier", "beginner")
+    assert result.exit_code == 2
+    assert "the solo is intermediate, not beginner" in result.stderr
+
+
+def test_any_stream_of_messages_gives_a_report(tune: Path, tmp_path: Path) -> None:
+    rng = random.Random(11)
+    path = tmp_path / "noise.mid"
+    expected = None
+    for _ in range(10):
+        recorder = Recorder()
+        recorder.begin_pass(1.0, rng.uniform(40.0, 300.0))
+        for _ in range(rng.randint(0, 120)):
+            status = rng.choice([0x80, 0x90, 0x90, 0x90, 0xB0, 0xE0]) | rng.randint(0, 6)
+            recorder.add(rng.uniform(0.0, 30.0), bytes([status, rng.randint(0, 127), rng.randint(0, 127)]))
+        whole: Take = recorder.take(60.0)
+        path.write_bytes(write_take(whole))
+        report = scored(tune, "--tier", "intermediate", path)
+        ids = [note["id"] for note in report["notes"]]
+        expected = expected or ids
+
+        assert ids == expected
