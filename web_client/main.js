@@ -46,7 +46,7 @@ const strip = new Strip(byId("strip"), (measure) => {
   chosen = measure;
   byId("loop").textContent = TEXT.strip.loop(measure);
   byId("strip-choice").hidden = false;
-  stripWords.textContent = strip.cells.get(measure)?.getAttribute("aria-label") ?? "";
+  stripWords.textContent = strip.words(measure);
   sheet.reveal(measure);
 });
 const transport = new Transport(practice, act);
@@ -230,6 +230,7 @@ const pad = new Pad(byId("board"), (stamp, data) => {
 byId("open-pad").addEventListener("click", () => {
   const hidden = !byId("pad").hidden;
   byId("pad").hidden = hidden;
+  document.body.classList.toggle("pad-open", !hidden);
   byId("open-pad").setAttribute("aria-expanded", String(!hidden));
 });
 byId("reach").addEventListener("click", () => {

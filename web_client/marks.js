@@ -140,7 +140,7 @@ export function markOf(verdict, place, id) {
     case "late":
       return { lines: [stroke(x + size * 0.66, y, tickHeight(size, verdict.offset_ms), id)] };
     case "missed":
-      return { lines: [ring(x, y, size * 0.72, id)] };
+      return { lines: [ring(x, y, size * 0.64, id)] };
     case "wrong note":
     case "other string": {
       const down = verdict.string === null ? 0 : (verdict.string - place.string) * gap;

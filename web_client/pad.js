@@ -120,9 +120,10 @@ export class Pad {
     const letter = padLetter(string, fret);
     const cell = element(
       "button",
-      { type: "button", className: "pad-cell", tabIndex: -1, "aria-label": TEXT.pad.place(string, fret, letter) },
-      element("span", { className: "pad-fret" }, String(fret)),
-      element("kbd", {}, letter),
+      { type: "button", className: "pad-cell", tabIndex: -1 },
+      element("span", { className: "unseen" }, TEXT.pad.place(string, fret, letter)),
+      element("span", { className: "pad-fret", "aria-hidden": "true" }, String(fret)),
+      element("kbd", { "aria-hidden": "true" }, letter),
     );
     cell.dataset.string = String(string);
     cell.dataset.fret = String(fret);

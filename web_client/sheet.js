@@ -141,7 +141,8 @@ export class Sheet {
     for (const style of parsed.querySelectorAll("style")) {
       style.remove(); // the page's own rules stand in for it, and its policy would refuse it
     }
-    const svg = /** @type {SVGSVGElement} */ (document.importNode(parsed.documentElement, true));
+    /** @type {any} */
+    const svg = document.importNode(parsed.documentElement, true);
     svg.setAttribute("role", "img");
     svg.setAttribute("aria-label", TEXT.sheet.label(this.arrangement));
     svg.removeAttribute("width");

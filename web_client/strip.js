@@ -79,10 +79,18 @@ export class Strip {
     const lacking = score === null ? [] : lacks(score);
     cell.dataset.clean = score === null ? "" : String(score.clean);
     cell.replaceChildren(
-      element("span", { className: "cell-number" }, String(number)),
-      element("span", { className: "cell-score" }, TEXT.strip.brief(score, lacking)),
+      element("span", { className: "unseen" }, TEXT.strip.full(number, score, lacking)),
+      element("span", { className: "cell-number", "aria-hidden": "true" }, String(number)),
+      element("span", { className: "cell-score", "aria-hidden": "true" }, TEXT.strip.brief(score, lacking)),
     );
-    cell.setAttribute("aria-label", TEXT.strip.full(number, score, lacking));
+  }
+
+  /**
+   * @param {number} number of the measure
+   * @returns {string} how it went, in full
+   */
+  words(number) {
+    return this.cells.get(number)?.querySelector(".unseen")?.textContent ?? "";
   }
 
   /** Rubs out all scores. */

@@ -186,7 +186,7 @@ export const TEXT = Object.freeze({
      */
     head: (report, unmarked) => {
       if (!report.whole) {
-        return `Pass ${report.number}: stopped before its end`;
+        return `Pass ${report.number}: not played to its end`;
       }
       if (unmarked) {
         return `Pass ${report.number} is over`;

@@ -25,6 +25,7 @@ export class Transport {
     this.tempo = byId("tempo-now");
     this.halves = byId("tempo-halves");
     this.place = byId("place");
+    this.toReport = byId("to-report");
     this.toggle.addEventListener("click", () => act("toggle"));
     this.again.addEventListener("click", () => act("again"));
     this.next.addEventListener("click", () => act("next"));
@@ -43,7 +44,7 @@ export class Transport {
   }
 
   #show() {
-    const { state, playing, up, begin } = this.practice;
+    const { state, playing, up, begin, report } = this.practice;
     const ready = up && state !== null && state.digest !== "";
     this.toggle.disabled = !ready;
     this.toggle.querySelector(".label").textContent = playing ? TEXT.transport.stop : TEXT.transport.start;
@@ -56,7 +57,11 @@ export class Transport {
     const tempo = playing && begin !== null ? begin.tempo : state.tempo;
     this.tempo.textContent = TEXT.number(tempo);
     this.halves.textContent = TEXT.transport.halves(tempo);
-    if (!playing) {
+    this.toReport.hidden = playing || report === null;
+    if (!this.toReport.hidden) {
+      this.say("");
+      this.toReport.textContent = TEXT.report.head(report, this.practice.unmarked !== 0);
+    } else if (!playing) {
       this.say(TEXT.transport.between(state));
     }
   }
