@@ -19,15 +19,15 @@ from coach.listening.plan import PassPlan
 from coach.listening.plan import Settings as ListenerSettings
 from coach.listening.scores import PassResult
 from coach.service.clock import ClockMap
+from coach.takes.take import PERCUSSION, is_channel_message
 
 __all__ = ["SERVICE", "CapturedNote", "LivePass", "Reference", "TakeClock"]
 
 SERVICE = ""
 """The name of the service among those who have a clock; pages are named by their seats."""
 
-LONGEST_BEFORE = 30.0
-LONGEST_AFTER = 5.0
-"""Seconds before and after a pass from which messages are part of its take."""
+AFTERWARDS = 5.0
+"""Seconds after the last measure of a pass in which messages are part of its take; before it, its count-in is."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +79,8 @@ class _Input:
     clock: str
     mapping: ClockMap | None
     decoder: Decoder
+    setup: tuple[bytes, ...]
+    mutes_percussion: bool
     watermark: float = -math.inf  # on its own clock
     waiting: list[CapturedNote] = field(default_factory=list)
 
@@ -106,6 +108,7 @@ class LivePass:
         number: of the pass on the wire.
         plan: what is played.
         settings: of the instrument.
+        lead: seconds of count-in before it.
 
     Attributes:
         plan: its origin, on the clock of the take, is right once the reference is known.
@@ -114,7 +117,7 @@ class LivePass:
         cut_off_at: the seconds of the take at which it was cut off, None where it was not.
     """
 
-    def __init__(self, number: int, plan: PassPlan, settings: ListenerSettings) -> None:
+    def __init__(self, number: int, plan: PassPlan, settings: ListenerSettings, lead: float) -> None:
         self.number = number
         self.plan = plan
         self.length = plan.tempo_map_from(0.0).seconds(plan.length)
@@ -122,6 +125,7 @@ class LivePass:
         self.names: dict[int, tuple[str, int]] = {}
         self.cut_off_at: float | None = None
         self._settings = settings
+        self._lead = lead
         self._listener: Listener | None = None
         self._take: TakeClock | None = None
         self._inputs: dict[str, _Input] = {}
@@ -138,17 +142,25 @@ class LivePass:
         """The seconds of the take at which the player stopped it, None where they did not."""
         return None if self._listener is None else self._listener.stopped_at
 
-    def join(self, seat: str, clock: str, mapping: ClockMap | None, channels: StringChannels | None) -> None:
+    def join(
+        self,
+        seat: str,
+        clock: str,
+        mapping: ClockMap | None,
+        channels: StringChannels | None,
+        setup: tuple[bytes, ...] = (),
+    ) -> None:
         """Let an input take part: nothing becomes final before it has said that nothing earlier will come.
 
         Args:
             seat: its name.
             clock: whose clock its stamps are on.
             mapping: of that clock, as it is frozen for this pass; None for the service's own.
-            channels: of its strings; None where they do not tell strings.
+            channels: of its strings; None where they do not tell strings, and then percussion is passed over.
+            setup: messages by which it told its bend range before; the take has them before its first note.
         """
         if seat not in self._inputs:
-            self._inputs[seat] = _Input(clock, mapping, Decoder(channels))
+            self._inputs[seat] = _Input(clock, mapping, Decoder(channels), setup, channels is None)
 
     def leave(self, seat: str) -> list[Event]:
         """An input takes no part any more: nothing of it is waited for."""
@@ -218,10 +230,13 @@ class LivePass:
         assert self.reference is not None
         assert self._listener is not None
         assert self._take is not None
+        self._set_up(each)
         events: list[Event] = []
         for note in notes:
+            if not is_channel_message(note.data) or (each.mutes_percussion and note.data[0] & 0x0F == PERCUSSION - 1):
+                continue
             pass_time = self.reference.pass_time(note.stamp, each.clock, each.mapping)
-            if not -LONGEST_BEFORE <= pass_time <= self.length + LONGEST_AFTER or self.result is not None:
+            if not -self._lead <= pass_time <= self.length + AFTERWARDS or self.result is not None:
                 continue
             seconds = self._take.snap(self.plan.origin + pass_time)
             self._count += 1
@@ -231,6 +246,15 @@ class LivePass:
             if sound is not None:
                 events += self._listener.take(sound)
         return events
+
+    def _set_up(self, each: _Input) -> None:
+        """Let the take and the decoder know, before an input's first note, what it told before the pass."""
+        assert self._take is not None
+        setup, each.setup = each.setup, ()
+        for data in setup:
+            seconds = self._take.snap(self.plan.origin - self._lead)
+            self._take.keep(seconds, data)
+            each.decoder.feed(seconds, data)
 
     def _advance(self) -> list[Event]:
         """Tell the listener how far all inputs together are complete."""

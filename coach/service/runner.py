@@ -167,8 +167,9 @@ class PassRunner:
     def begin(self, order: Order, pages: Iterable[Page]) -> None:
         """Begin a pass; ``pages`` are those that are here."""
         now = self._now()
-        live = LivePass(order.number, order.plan, order.listening)
-        running = self._running = _Running(order, live, lead_of(order.plan), now)
+        lead = lead_of(order.plan)
+        live = LivePass(order.number, order.plan, order.listening, lead)
+        running = self._running = _Running(order, live, lead, now)
         for page in pages:
             if page.clock.best is not None:
                 running.maps[page.seat] = page.clock.best
@@ -223,17 +224,19 @@ class PassRunner:
         self._refer(reference)
         return True
 
-    def join(self, seat: str, page: Page | None, channels: StringChannels | None) -> None:
+    def join(
+        self, seat: str, page: Page | None, channels: StringChannels | None, setup: tuple[bytes, ...] = ()
+    ) -> None:
         """Let an input take part; ``page`` is None for one of the service's own."""
         running = self._running
         if running is None or running.order.self_marked or running.live.takes(seat):
             return
         if page is None:
-            running.live.join(seat, SERVICE, None, channels)
+            running.live.join(seat, SERVICE, None, channels, setup)
             return
         if page.seat not in running.maps and page.clock.best is not None:
             running.maps[page.seat] = page.clock.best
-        running.live.join(seat, page.seat, running.maps.get(page.seat), channels)
+        running.live.join(seat, page.seat, running.maps.get(page.seat), channels, setup)
 
     def takes(self, seat: str) -> bool:
         """Whether an input takes part."""

@@ -176,7 +176,7 @@ class Session:
         if self._is_foot(note.data):
             return
         self._ear.hear(seat, note.data)
-        self._runner.join(seat, None, self._channels())
+        self._runner.join(seat, None, self._channels(), self._ear.setup(seat))
         self._runner.feed(seat, (note,), None)
 
     def _take_notes(self, page: Page, message: wire.Notes) -> None:
@@ -189,7 +189,7 @@ class Session:
                 notes.append(note)
                 self._ear.hear(page.seat, note.data)
         if notes:
-            self._runner.join(page.seat, page, self._channels())
+            self._runner.join(page.seat, page, self._channels(), self._ear.setup(page.seat))
         self._runner.feed(page.seat, notes, message.watermark)
         if message.items:
             page.send(wire.Ack(page.seat, page.taken.seq))
@@ -318,10 +318,10 @@ class Session:
         here = [page for page in self.pages.values() if page.link is not None]
         self._runner.begin(order, here)
         for seat in self._midi.seats():
-            self._runner.join(seat, None, channels)
+            self._runner.join(seat, None, channels, self._ear.setup(seat))
         for page in here:
             if page is sounder or page.seat in self._ear.seats:
-                self._runner.join(page.seat, page, channels)
+                self._runner.join(page.seat, page, channels, self._ear.setup(page.seat))
         self._ear.forget(self.pages)
         self.tell_state()
         self._tell_begin()

@@ -1,12 +1,18 @@
-"""Which inputs tell strings: learned from the channels that their notes come on."""
+"""What is learned of an input by listening to all it sends, in passes and between: its channels, and its bend range."""
 
 from __future__ import annotations
 
+from collections import deque
 from collections.abc import Callable, Iterable
 
 from coach.listening.heard import STRINGS_ON_OWN_CHANNELS, StringChannels
+from coach.takes.take import is_channel_message
 
 __all__ = ["StringEar"]
+
+# The controllers that choose a parameter and set it (MIDI 1.0: NRPN 98 and 99, RPN 100 and 101, data entry 6 and 38).
+_PARAMETERS = frozenset({6, 38, 98, 99, 100, 101})
+_KEPT = 8
 
 
 class StringEar:
@@ -19,11 +25,22 @@ class StringEar:
     def __init__(self, is_known: Callable[[str], bool]) -> None:
         self._is_known = is_known
         self._heard: dict[str, set[int]] = {}
+        self._parameters: dict[str, dict[int, deque[bytes]]] = {}
 
     def hear(self, seat: str, data: bytes) -> None:
         """Look at a message of an input."""
-        if data and data[0] & 0xF0 == 0x90:
-            self._heard.setdefault(seat, set()).add((data[0] & 0x0F) + 1)
+        if not is_channel_message(data):
+            return
+        kind, channel = data[0] & 0xF0, (data[0] & 0x0F) + 1
+        if kind == 0x90:
+            self._heard.setdefault(seat, set()).add(channel)
+        if kind == 0xB0 and data[1] in _PARAMETERS:
+            told = self._parameters.setdefault(seat, {}).setdefault(channel, deque(maxlen=_KEPT))
+            told.append(data)
+
+    def setup(self, seat: str) -> tuple[bytes, ...]:
+        """The messages by which an input told its bend range, the last of each channel; each pass begins with them."""
+        return tuple(data for told in self._parameters.get(seat, {}).values() for data in told)
 
     @property
     def seats(self) -> frozenset[str]:

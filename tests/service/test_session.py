@@ -563,6 +563,44 @@ def test_every_note_is_acknowledged_between_passes_too(world: Any) -> None:
     assert [ack.seq for ack in page.all(wire.Ack)] == [1, 2]
 
 
+def test_a_bend_range_told_before_a_pass_counts_in_it_and_in_its_replay(
+    world: Any, solos: Any, as_written: Any, tmp_path: Path
+) -> None:
+    world.ready()
+    page = world.page()
+    for data in (b"\xb0\x65\x00", b"\xb0\x64\x00", b"\xb0\x06\x0c"):
+        page.pluck(data)
+    origin = begun(world, page, tier="advanced")
+    notes = []
+    for seconds, data in as_written(solos["advanced"], TEMPO):
+        notes.append((seconds, data))
+        # A bend by 2 of 12 semitones: read with the usual range of two it would be a third of one.
+        notes.append((seconds + 0.1, bytes((0xE0 | data[0] & 0x0F, 0x55, 0x4A))))
+    world.play(page, notes, until=9.0, origin=origin)
+
+    folder = tmp_path / "folder-1"
+    read = read_session(folder)
+    assert [message.data for message in read.take.messages[:3]] == [b"\xb0\x65\x00", b"\xb0\x64\x00", b"\xb0\x06\x0c"]
+    assert report_text(replay(read)) == (folder / "report.json").read_text("utf-8")
+
+
+def test_what_is_no_whole_message_is_neither_judged_nor_kept(
+    world: Any, solos: Any, as_written: Any, tmp_path: Path
+) -> None:
+    world.ready()
+    world.midi.open = True
+    page = world.page()
+    origin = begun(world, page) - page.theta
+    world.run(3.0, marks=(page,))
+    for data in (b"", b"\x90", b"\xf8", b"\x90\x3e\x50\x3e", b"\x90\x3e\xff", b"\x99\x4c\x7f", bytes(range(200))):
+        world.session.midi_in("midi", CapturedNote(1, world.clock(), data))
+    world.run(9.0, marks=(page,))
+
+    assert page.all(wire.HeardMark) == []
+    assert read_session(tmp_path / "folder-1").take.messages == ()
+    assert origin < world.clock()
+
+
 # ------------------------------------------------------------------------------------------ the foot
 
 
