@@ -112,11 +112,22 @@ def sheets() -> dict[str, str]:
     }
 
 
+@pytest.fixture(scope="session")
+def make_fake(solo_file: dict[str, Any], sheets: dict[str, str]) -> Callable[[], Any]:
+    """Makes a service that does what the test says; its address is its ``url``, and it has to be ended."""
+
+    def making() -> Any:
+        service = FAKE.FakeService(solo_file, sheets)
+        service.url = service.start()
+        return service
+
+    return making
+
+
 @pytest.fixture
-def fake(solo_file: dict[str, Any], sheets: dict[str, str]) -> Iterator[Any]:
-    """A service of the test's own; its address is ``fake.url``."""
-    service = FAKE.FakeService(solo_file, sheets)
-    service.url = service.start()
+def fake(make_fake: Callable[[], Any]) -> Iterator[Any]:
+    """A service of the test's own."""
+    service = make_fake()
     yield service
     service.end()
 

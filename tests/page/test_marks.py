@@ -2,28 +2,48 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from typing import Any
 
 import pytest
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Browser, Page, ViewportSize, expect
 
 from coach.service import protocol
 
 
-def verdict(id_: str | None, kind: str, **fields: Any) -> protocol.VerdictMark:
-    """A verdict of the first pass."""
-    fixed = {"number": 1, "measure": 2, "offset_ms": None, "pitch": None, "string": None}
-    return protocol.VerdictMark(id=id_, verdict=kind, **(fixed | fields))
+@pytest.fixture(scope="module")
+def paper(browser: Browser, make_fake: Callable[[], Any]) -> Iterator[tuple[Page, Any]]:
+    """One page and its service for all marks: each test begins a pass of its own, on clean paper."""
+    service = make_fake()
+    context = browser.new_context(viewport=ViewportSize(width=1280, height=800), reduced_motion="reduce")
+    page = context.new_page()
+    page.goto(service.url)
+    page.locator("#sheet svg #m1e1").wait_for()
+    yield page, service
+    context.close()
+    service.end()
 
 
 @pytest.fixture
-def page(open_page: Callable[..., Page], fake: Any) -> Page:
-    """A page on which the first pass has begun."""
-    page = open_page(reduced_motion="reduce")
-    fake.begin(1)
-    expect(page.locator("#toggle .label")).to_have_text("Stop")
+def page(paper: tuple[Page, Any]) -> Page:
+    """A page on which a pass has begun that stands still: nobody sounds it."""
+    page, service = paper
+    number = service.state.number + 1
+    service.begin(number, sounds=False)
+    expect(page.locator("#sheet .mark")).to_have_count(0)
     return page
+
+
+@pytest.fixture
+def tell(paper: tuple[Page, Any], page: Page) -> Callable[..., None]:
+    """Gives a verdict of the pass that is played."""
+    service = paper[1]
+
+    def telling(id_: str | None, kind: str, **fields: Any) -> None:
+        fixed = {"measure": 2, "offset_ms": None, "pitch": None, "string": None}
+        service.send(protocol.VerdictMark(number=service.state.number, id=id_, verdict=kind, **(fixed | fields)))
+
+    return telling
 
 
 def box(page: Page, selector: str) -> dict[str, float]:
@@ -40,24 +60,24 @@ def middle(of: dict[str, float]) -> tuple[float, float]:
     return (of["left"] + of["right"]) / 2, (of["top"] + of["bottom"]) / 2
 
 
-def test_early_is_a_tick_before_the_number(page: Page, fake: Any) -> None:
-    fake.send(verdict("m2e3", "early", offset_ms=-60.0))
+def test_early_is_a_tick_before_the_number(page: Page, tell: Callable[..., None]) -> None:
+    tell("m2e3", "early", offset_ms=-60.0)
 
     mark, number = box(page, "[data-note=m2e3] path"), box(page, "#m2e3 text")
     assert mark["right"] <= middle(number)[0]
     assert number["top"] < middle(mark)[1] < number["bottom"]
 
 
-def test_late_is_a_tick_after_the_number(page: Page, fake: Any) -> None:
-    fake.send(verdict("m2e3", "late", offset_ms=60.0))
+def test_late_is_a_tick_after_the_number(page: Page, tell: Callable[..., None]) -> None:
+    tell("m2e3", "late", offset_ms=60.0)
 
     mark, number = box(page, "[data-note=m2e3] path"), box(page, "#m2e3 text")
     assert mark["left"] >= middle(number)[0]
     assert number["top"] < middle(mark)[1] < number["bottom"]
 
 
-def test_missed_is_a_ring_round_the_number(page: Page, fake: Any) -> None:
-    fake.send(verdict("m2e3", "missed"))
+def test_missed_is_a_ring_round_the_number(page: Page, tell: Callable[..., None]) -> None:
+    tell("m2e3", "missed")
 
     mark, number = box(page, "[data-note=m2e3] path"), box(page, "#m2e3 text")
     assert mark["left"] < number["left"]
@@ -65,8 +85,8 @@ def test_missed_is_a_ring_round_the_number(page: Page, fake: Any) -> None:
     assert mark["top"] < middle(number)[1] < mark["bottom"]
 
 
-def test_a_wrong_note_has_the_played_fret_small_beside_the_number(page: Page, fake: Any) -> None:
-    fake.send(verdict("m2e1", "wrong note", offset_ms=1.0, pitch=58, string=3, fret=3))
+def test_a_wrong_note_has_the_played_fret_small_beside_the_number(page: Page, tell: Callable[..., None]) -> None:
+    tell("m2e1", "wrong note", offset_ms=1.0, pitch=58, string=3, fret=3)
 
     text = page.locator("[data-note=m2e1] text")
     expect(text).to_have_text("3")
@@ -75,9 +95,11 @@ def test_a_wrong_note_has_the_played_fret_small_beside_the_number(page: Page, fa
     assert mark["bottom"] - mark["top"] < number["bottom"] - number["top"]
 
 
-def test_a_note_on_another_string_has_its_fret_on_the_line_where_it_was_played(page: Page, fake: Any) -> None:
+def test_a_note_on_another_string_has_its_fret_on_the_line_where_it_was_played(
+    page: Page, tell: Callable[..., None]
+) -> None:
     # m2e1 is the open third string; the same pitch lies at fret 5 of the fourth, whose open note is m2e5.
-    fake.send(verdict("m2e1", "other string", offset_ms=1.0, pitch=55, string=4, fret=5))
+    tell("m2e1", "other string", offset_ms=1.0, pitch=55, string=4, fret=5)
 
     expect(page.locator("[data-note=m2e1] text")).to_have_text("5")
     played = middle(box(page, "[data-note=m2e1] text"))[1]
@@ -86,9 +108,9 @@ def test_a_note_on_another_string_has_its_fret_on_the_line_where_it_was_played(p
     assert abs(played - fourth) < abs(played - third)
 
 
-def test_on_time_leaves_the_paper_as_it_is(page: Page, fake: Any) -> None:
-    fake.send(verdict("m2e1", "on time", offset_ms=1.0))
-    fake.send(verdict("m2e2", "missed"))
+def test_on_time_leaves_the_paper_as_it_is(page: Page, tell: Callable[..., None]) -> None:
+    tell("m2e1", "on time", offset_ms=1.0)
+    tell("m2e2", "missed")
 
     page.locator("[data-note=m2e2]").wait_for()
     expect(page.locator(".mark")).to_have_count(8 + 1)  # those of the legend, and the one of the sheet
@@ -96,9 +118,11 @@ def test_on_time_leaves_the_paper_as_it_is(page: Page, fake: Any) -> None:
 
 
 @pytest.mark.parametrize(("fault", "shape"), [(True, "full"), (False, "hollow")])
-def test_an_extra_note_is_a_dot_above_the_staff_at_its_place(page: Page, fake: Any, fault: bool, shape: str) -> None:
+def test_an_extra_note_is_a_dot_above_the_staff_at_its_place(
+    page: Page, tell: Callable[..., None], fault: bool, shape: str
+) -> None:
     # 5/4 lies half-way between the third and the fourth slot.
-    fake.send(verdict(None, "extra", at="5/4", pitch=60, fault=fault))
+    tell(None, "extra", at="5/4", pitch=60, fault=fault)
 
     page.locator(f"#sheet .mark .{shape}").wait_for()
     x, y = middle(box(page, "#sheet .mark ellipse"))
@@ -107,38 +131,41 @@ def test_an_extra_note_is_a_dot_above_the_staff_at_its_place(page: Page, fake: A
     assert y < box(page, "#m2 .tab > path")["top"]
 
 
-def test_a_final_verdict_takes_the_place_of_the_first_word(page: Page, fake: Any) -> None:
-    fake.send(protocol.HeardMark(1, "pad", 1, 67, 5, "m2e3", "late", 40.0))
+def test_a_final_verdict_takes_the_place_of_the_first_word(
+    page: Page, paper: tuple[Page, Any], tell: Callable[..., None]
+) -> None:
+    number = paper[1].state.number
+    paper[1].send(protocol.HeardMark(number, "pad", 1, 67, 5, "m2e3", "late", 40.0))
     page.locator("[data-note=m2e3].faint").wait_for()
 
-    fake.send(verdict("m2e3", "early", offset_ms=-31.0))
+    tell("m2e3", "early", offset_ms=-31.0)
 
     expect(page.locator("[data-note=m2e3]")).to_have_count(1)
     expect(page.locator("[data-note=m2e3]")).to_have_attribute("data-verdict", "early")
     expect(page.locator("[data-note=m2e3].faint")).to_have_count(0)
 
 
-def test_an_amended_verdict_rubs_the_mark_out(page: Page, fake: Any) -> None:
-    fake.send(verdict("m2e3", "missed"))
+def test_an_amended_verdict_rubs_the_mark_out(page: Page, paper: tuple[Page, Any], tell: Callable[..., None]) -> None:
+    tell("m2e3", "missed")
     page.locator("[data-note=m2e3]").wait_for()
 
-    fake.send(protocol.Amend(1, 2, "m2e3", "on time", 3.0, "You were a slot behind."))
+    paper[1].send(protocol.Amend(paper[1].state.number, 2, "m2e3", "on time", 3.0, "You were a slot behind."))
 
     expect(page.locator("[data-note=m2e3]")).to_have_count(0)
 
 
-def test_a_new_pass_begins_on_clean_paper(page: Page, fake: Any) -> None:
-    fake.send(verdict("m2e3", "missed"))
+def test_a_new_pass_begins_on_clean_paper(page: Page, paper: tuple[Page, Any], tell: Callable[..., None]) -> None:
+    tell("m2e3", "missed")
     page.locator("[data-note=m2e3]").wait_for()
 
-    fake.begin(2)
+    paper[1].begin(paper[1].state.number + 1, sounds=False)
 
     expect(page.locator("#sheet .mark")).to_have_count(0)
 
 
-def test_marks_differ_by_shape_not_by_colour(page: Page, fake: Any) -> None:
+def test_marks_differ_by_shape_not_by_colour(page: Page, tell: Callable[..., None]) -> None:
     for index, kind in enumerate(["early", "late", "missed"], start=1):
-        fake.send(verdict(f"m2e{index}", kind, offset_ms=50.0))
+        tell(f"m2e{index}", kind, offset_ms=50.0)
     page.locator("[data-note=m2e3]").wait_for()
 
     strokes = page.locator("#sheet .mark path").evaluate_all("(all) => all.map((one) => getComputedStyle(one).stroke)")
@@ -147,8 +174,14 @@ def test_marks_differ_by_shape_not_by_colour(page: Page, fake: Any) -> None:
     assert len(set(strokes)) == 1
 
 
-def test_the_sounding_measure_is_shaded_on_sheet_and_strip(page: Page, fake: Any) -> None:
+def test_the_count_in_is_counted_and_the_sounding_measure_shaded_on_sheet_and_strip(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    fake.begin(1)
+    page.wait_for_function("() => document.querySelector('#place').textContent === 'Count-in: 4'")
     page.locator("#m1.sounding").wait_for()
+    expect(page.locator("#place")).to_have_text("Measure 1 of 16")
     page.locator("#m2.sounding").wait_for()
 
     expect(page.locator("#sheet .sounding")).to_have_count(1)
@@ -156,11 +189,6 @@ def test_the_sounding_measure_is_shaded_on_sheet_and_strip(page: Page, fake: Any
     fake.change(state="between passes")
     expect(page.locator("#sheet .sounding")).to_have_count(0)
     expect(page.locator("#strip .sounding")).to_have_count(0)
-
-
-def test_the_count_in_is_counted(page: Page, fake: Any) -> None:
-    page.wait_for_function("() => document.querySelector('#place').textContent === 'Count-in: 4'")
-    page.wait_for_function("() => document.querySelector('#place').textContent === 'Measure 1 of 16'")
 
 
 def test_the_sheet_follows_by_systems_and_only_while_playing(open_page: Callable[..., Page], fake: Any) -> None:
