@@ -1,0 +1,207 @@
+"""``coach serve`` and its kin as processes: how they begin, how they end, and what they leave."""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import json
+import os
+import signal
+import socket
+import subprocess
+import sys
+import time
+import urllib.request
+from collections.abc import Iterator
+from pathlib import Path
+from typing import Any
+
+import pytest
+import websockets
+
+from coach.takes.replay import replay, report_text
+from coach.takes.sessions import read_session
+
+
+class Served:
+    """A service in a process of its own."""
+
+    def __init__(self, data: Path, *arguments: str, command: str = "demo") -> None:
+        self.began = time.monotonic()
+        self.process = subprocess.Popen(
+            [sys.executable, "-m", "coach", command, "--port", "0", "--data", str(data), *arguments],
+            stdout=subprocess.PIPE,
+            stderr=subprocess.PIPE,
+            text=True,
+            env={**os.environ, "JACK_DEFAULT_SERVER": "no-such-server"},
+        )
+
+    def ready(self) -> str:
+        """Wait for the address."""
+        assert self.process.stdout is not None
+        line = self.process.stdout.readline()
+        self.took = time.monotonic() - self.began
+        assert line.startswith("Open http://127.0.0.1:"), self.process.communicate()
+        return line.split()[1]
+
+    def end(self, how: signal.Signals) -> tuple[int, str]:
+        """End it; returns its status and what it said on stderr."""
+        self.process.send_signal(how)
+        _, said = self.process.communicate(timeout=30)
+        return self.process.returncode, said
+
+    def close(self) -> None:
+        if self.process.poll() is None:
+            self.process.kill()
+        self.process.communicate()
+
+
+@contextlib.contextmanager
+def served(data: Path, *arguments: str, command: str = "demo") -> Iterator[Served]:
+    service = Served(data, *arguments, command=command)
+    try:
+        yield service
+    finally:
+        service.close()
+
+
+def coach(*arguments: str) -> subprocess.CompletedProcess[str]:
+    return subprocess.run(
+        [sys.executable, "-m", "coach", *arguments],
+        capture_output=True,
+        text=True,
+        check=False,
+        env={**os.environ, "JACK_DEFAULT_SERVER": "no-such-server"},
+    )
+
+
+def test_it_is_ready_within_a_second_of_the_interpreters_own_start(tmp_path: Path) -> None:
+    took = []
+    for _ in range(5):  # others may be using the machine: the best of five counts
+        before = time.monotonic()
+        subprocess.run([sys.executable, "-c", "pass"], check=True)
+        bare = time.monotonic() - before
+        with served(tmp_path, command="serve") as service:
+            address = service.ready()
+            assert json.load(urllib.request.urlopen(f"{address}healthz"))["status"] == "ok"
+            took.append(service.took - bare)
+        if took[-1] < 1.0:
+            break
+
+    assert min(took) < 1.0, took
+
+
+@pytest.mark.parametrize("command", ["serve", "demo"])
+def test_an_interrupt_ends_it_cleanly_while_its_workers_are_starting(tmp_path: Path, command: str) -> None:
+    with served(tmp_path, command=command) as service:
+        service.ready()
+
+        assert service.end(signal.SIGINT) == (0, "")
+
+
+async def play(address: str, until: float) -> None:
+    """Begin a pass on the page's click and let it run until ``until`` seconds after position 0."""
+    url = address.replace("http", "ws") + "ws"
+    async with websockets.connect(url, subprotocols=["coach.1"]) as page:  # type: ignore[list-item]
+
+        async def say(**message: Any) -> None:
+            await page.send(json.dumps(message))
+
+        await say(kind="join")
+        begun, origin = False, None
+        async for text in page:
+            message, now = json.loads(text), time.monotonic()
+            if message["kind"] == "ping":
+                await say(kind="pong", id=message["id"], t1=message["t1"], t2=now, t3=now)
+            elif message["kind"] == "state" and message["digest"] and not begun:
+                begun = True
+                await say(kind="settings", tempo=400, goal=400)
+                await say(kind="start")
+            elif message["kind"] == "begin" and message["origin"] is None:
+                origin = now + message["lead"]
+                await say(kind="sounding", number=message["number"], origin=origin)
+            if origin is not None:
+                await say(kind="notes", seat="pad", watermark=now)
+                if now > origin + until:
+                    return
+
+
+def test_a_pass_that_was_played_is_there_after_a_kill_and_after_an_interrupt(tmp_path: Path) -> None:
+    with served(tmp_path) as service:
+        asyncio.run(play(service.ready(), 1.0))
+        assert service.end(signal.SIGKILL)[0] == -signal.SIGKILL
+    (killed,) = (tmp_path / "sessions").glob("*-home")
+    assert (killed / "journal.jsonl").exists()
+
+    with served(tmp_path) as service:
+        asyncio.run(play(service.ready(), 1.0))
+        status, said = service.end(signal.SIGINT)
+    assert (status, said) == (
+        0,
+        f"coach: The session in {killed} was cut off; its take is kept up to the last second.\n",
+    )
+
+    folders = sorted((tmp_path / "sessions").glob("*-home"))
+    assert len(folders) == 2
+    for folder in folders:
+        assert sorted(path.name.split("-")[0] for path in folder.iterdir()) == [
+            "arrangement",
+            "report.json",
+            "session.json",
+            "take.mid",
+        ]
+        read = read_session(folder)
+        assert len(read.take.messages) >= 4
+        assert read.report == report_text(replay(read))
+        replayed = coach("replay", str(folder), "--json")
+        assert (replayed.returncode, replayed.stdout) == (0, read.report)
+
+
+def test_a_port_that_is_taken_is_said(tmp_path: Path) -> None:
+    with socket.create_server(("127.0.0.1", 0)) as taken:
+        port = taken.getsockname()[1]
+        done = coach("serve", "--port", str(port), "--data", str(tmp_path))
+
+    assert done.returncode == 2
+    assert done.stderr == (
+        f"coach: port {port} of 127.0.0.1 cannot be used (Address already in use); give another one by --port, or 0 for"
+        " any.\n"
+    )
+
+
+def test_a_tune_that_is_not_there_is_said(tmp_path: Path) -> None:
+    done = coach("serve", str(tmp_path / "none.abc"), "--data", str(tmp_path))
+
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == f"coach: {tmp_path / 'none.abc'}: there is no such file; check its name and place.\n"
+
+
+def test_a_tune_that_is_none_ends_the_service_with_a_sentence(tmp_path: Path) -> None:
+    (tmp_path / "noise.mid").write_bytes(bytes(range(256)))
+    done = coach("serve", str(tmp_path / "noise.mid"), "--port", "0", "--data", str(tmp_path / "data"))
+
+    assert done.returncode == 2
+    assert done.stderr.startswith("coach: noise.mid: ")
+    assert done.stderr.count("\n") == 1
+
+
+def test_no_midi_at_all_is_said() -> None:
+    done = coach("ports")
+
+    assert done.returncode == 0
+    assert done.stdout.startswith("Inputs: none\nOutputs: none\nNo MIDI answers")
+
+
+@pytest.mark.parametrize("command", ["serve", "demo", "replay", "ports"])
+def test_every_command_has_help_with_an_example(command: str) -> None:
+    done = coach(command, "--help")
+
+    assert done.returncode == 0
+    assert f"Example: coach {command}" in done.stdout
+
+
+def test_a_folder_that_is_no_session_is_said(tmp_path: Path) -> None:
+    done = coach("replay", str(tmp_path / "none"))
+
+    assert (done.returncode, done.stdout) == (2, "")
+    assert "there is no such folder" in done.stderr
