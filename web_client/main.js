@@ -150,10 +150,10 @@ function change(settings) {
  */
 function act(action) {
   heed();
-  const { playing, state } = practice;
+  const { going, state } = practice;
   switch (action) {
     case "toggle":
-      wire.send(playing ? { kind: "stop" } : { kind: "start", sounds: state?.sound === "page" });
+      wire.send(going ? { kind: "stop" } : { kind: "start", sounds: state?.sound === "page" });
       break;
     case "stop":
       wire.send({ kind: "stop" });
@@ -227,12 +227,16 @@ const pad = new Pad(byId("board"), (stamp, data) => {
   }
 });
 
-byId("open-pad").addEventListener("click", () => {
-  const hidden = !byId("pad").hidden;
-  byId("pad").hidden = hidden;
-  document.body.classList.toggle("pad-open", !hidden);
-  byId("open-pad").setAttribute("aria-expanded", String(!hidden));
-});
+/** @param {boolean} open */
+function showPad(open) {
+  byId("pad").hidden = !open;
+  document.body.classList.toggle("pad-open", open);
+  byId("open-pad").setAttribute("aria-expanded", String(open));
+}
+
+byId("open-pad").addEventListener("click", () => showPad(byId("pad").hidden));
+byId("no-port-pad").addEventListener("click", () => showPad(true));
+byId("no-port-mark").addEventListener("click", () => change({ self_marked: true }));
 byId("reach").addEventListener("click", () => {
   const high = byId("board").classList.toggle("high");
   byId("reach").textContent = high ? TEXT.pad.low : TEXT.pad.high;
@@ -263,6 +267,9 @@ practice.on("state", (state) => {
   document.body.classList.toggle("playing", practice.playing);
   if (!practice.playing) {
     sound.stop();
+    if (notice.textContent === TEXT.sound.off) {
+      say("");
+    }
   }
   reloadBetweenPasses();
 });
@@ -298,7 +305,7 @@ async function begun(begin, again) {
     draw();
   }
   if (begin.sounds && sound.playing !== begin.number) {
-    if (!sound.on) {
+    if (!navigator.userActivation.hasBeenActive) {
       say(TEXT.sound.off);
     }
     const heard = await sound.play(begin);

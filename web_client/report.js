@@ -27,18 +27,19 @@ export class ReportView {
     this.cautions = byId("cautions");
     byId("mark-clean").addEventListener("click", () => mark(true));
     byId("mark-unclean").addEventListener("click", () => mark(false));
-    for (const part of /** @type {const} */ (["hello", "state", "begin", "report"])) {
+    for (const part of /** @type {const} */ (["hello", "ports", "state", "begin", "report"])) {
       practice.on(part, () => this.#show());
     }
   }
 
   #show() {
-    const { hello, state, report, playing } = this.practice;
+    const { hello, ports, state, report, playing } = this.practice;
     const first = state !== null && state.number === 0 && state.state === "ready";
     this.cautions.hidden = !first || hello === null;
     if (first && hello !== null) {
       byId("cautions-words").textContent = hello.cautions.join(" ");
     }
+    byId("no-port").hidden = !first || ports === null || ports.input !== null || state.self_marked;
     this.marking.hidden = playing || this.practice.unmarked === 0;
     this.#showReport(playing ? null : report, state);
   }

@@ -58,7 +58,10 @@ export class Sound {
    */
   turnOn() {
     this.context ??= new AudioContext({ latencyHint: "interactive" });
-    this.turning ??= this.#load(this.context);
+    this.turning ??= this.#load(this.context).catch((error) => {
+      this.turning = null; // the next touch tries again
+      throw error;
+    });
     return Promise.all([this.context.resume(), this.turning]).then(() => undefined);
   }
 
@@ -139,7 +142,7 @@ export class Sound {
 
   /** @param {AudioContext} context */
   async #load(context) {
-    this.output = new GainNode(context, { gain: this.loudness });
+    this.output ??= new GainNode(context, { gain: this.loudness });
     this.output.connect(context.destination);
     const [index, bytes] = await Promise.all([
       fetch("sound/bank.json").then((answer) => answer.json()),

@@ -46,6 +46,12 @@ export class Practice {
     return this.state !== null && PLAYING.has(this.state.state);
   }
 
+  /** Whether a pass is going on, or the next will begin by itself. */
+  get going() {
+    const comes = this.state?.keep_going === true && this.state.state === "between passes" && this.unmarked === 0;
+    return this.playing || comes;
+  }
+
   /**
    * @param {Part} part
    * @param {(value: any) => void} listener

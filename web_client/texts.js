@@ -53,8 +53,7 @@ export const TEXT = Object.freeze({
 
   sound: {
     off: "Sound is off until you touch the page once.",
-    waiting: "Waiting for this device’s sound …",
-    failed: "This browser gives no sound here; the pass cannot begin. Choose a MIDI output in the settings.",
+    failed: "The sounds cannot be fetched or played; touch the page to try again, or choose a MIDI output in the settings.",
   },
 
   sheet: {

@@ -44,11 +44,10 @@ export class Transport {
   }
 
   #show() {
-    const { state, playing, up, begin, report } = this.practice;
+    const { state, playing, going, up, begin, report } = this.practice;
     const ready = up && state !== null && state.digest !== "";
     this.toggle.disabled = !ready;
-    this.toggle.querySelector(".label").textContent = playing ? TEXT.transport.stop : TEXT.transport.start;
-    this.toggle.dataset.playing = String(playing);
+    this.toggle.querySelector(".label").textContent = going ? TEXT.transport.stop : TEXT.transport.start;
     this.again.disabled = !ready || playing || state.number === 0;
     this.next.disabled = !ready || playing || state.rung === null;
     if (state === null) {
@@ -57,8 +56,9 @@ export class Transport {
     const tempo = playing && begin !== null ? begin.tempo : state.tempo;
     this.tempo.textContent = TEXT.number(tempo);
     this.halves.textContent = TEXT.transport.halves(tempo);
-    this.toReport.hidden = playing || report === null;
-    if (!this.toReport.hidden) {
+    const told = !playing && report !== null;
+    this.toReport.hidden = !told;
+    if (told) {
       this.say("");
       this.toReport.textContent = TEXT.report.head(report, this.practice.unmarked !== 0);
     } else if (!playing) {

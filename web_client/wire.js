@@ -15,6 +15,9 @@ export const WAITS = Object.freeze([0.25, 0.5, 1, 2, 4]);
 /** Seconds without a word of the service, which sends a ping every few seconds, after which the line counts as dead. */
 export const SILENCE = 10;
 
+/** `WebSocket.OPEN`; one that is closing takes nothing more, some time before it says so. */
+const OPEN = 1;
+
 /**
  * @typedef {object} WireParts what a wire is made of; tests pass their own
  * @property {string} session the session to join
@@ -76,7 +79,7 @@ export class Wire {
     if (!FROM_PAGE.includes(message.kind)) {
       throw new TypeError(`a page may not send a message of kind ${JSON.stringify(message.kind)}`);
     }
-    if (!this.joined || this.socket === null) {
+    if (!this.joined || this.socket === null || this.socket.readyState !== OPEN) {
       return false;
     }
     this.socket.send(JSON.stringify(message));

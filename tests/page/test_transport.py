@@ -232,6 +232,35 @@ def test_a_player_who_is_not_heard_marks_the_pass(
     expect(page.locator("#report-head")).to_have_text(f"Pass 1: {how} (marked by yourself)")
 
 
+def test_without_an_instrument_the_page_says_what_can_be_done(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+    expect(page.get_by_role("heading", name="No MIDI instrument is connected")).to_be_visible()
+
+    page.get_by_role("button", name="Play on the pad").click()
+    expect(page.locator("#board")).to_be_visible()
+    page.get_by_role("button", name="Mark passes myself").click()
+    assert fake.wait_for_kind("settings") == [{"kind": "settings", "self_marked": True}]
+    fake.send(protocol.Ports(inputs=["Banjo"], outputs=[], input="Banjo", output=None, missing=""))
+
+    expect(page.locator("#no-port")).to_be_hidden()
+
+
+def test_where_passes_follow_by_themselves_the_rest_between_them_can_be_stopped(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    fake.begin(1)
+    fake.change(state="between passes", keep_going=True)
+    fake.send(report())
+    expect(page.locator("#report-told")).to_be_visible()
+
+    page.get_by_role("button", name="Stop").click()
+    fake.wait_for_kind("stop")
+    fake.change(state="paused")
+
+    expect(page.locator("#toggle .label")).to_have_text("Start")
+
+
 def test_settings_show_what_is_and_send_what_changes(open_page: Callable[..., Page], fake: Any) -> None:
     page = open_page()
     page.get_by_role("button", name="Settings").click()

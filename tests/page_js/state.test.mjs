@@ -113,3 +113,18 @@ test("a pass that was stopped is not to be marked", () => {
 
   assert.equal(made.unmarked, 0);
 });
+
+test("where passes follow by themselves, something is going on between them too, unless the player is asked", () => {
+  const { made } = practice();
+  const going = [];
+  for (const [state, keep_going] of [["playing", false], ["between passes", false], ["between passes", true], ["paused", true]]) {
+    made.take({ kind: "state", digest: "a", state, keep_going });
+    going.push(made.going);
+  }
+
+  made.take({ kind: "state", digest: "a", state: "between passes", keep_going: true });
+  made.take({ kind: "report", number: 1, self_marked: true, whole: true, measures: [] });
+
+  assert.deepEqual(going, [true, false, true, false]);
+  assert.equal(made.going, false);
+});

@@ -8,6 +8,7 @@ class TestSocket {
   constructor() {
     this.sent = [];
     this.closed = false;
+    this.readyState = 1;
   }
 
   send(text) {
@@ -198,4 +199,16 @@ test("any word of the service keeps the line", () => {
   wire.check();
 
   assert.deepEqual(world.lines, [true]);
+});
+
+test("a closing line takes nothing more, and notes wait for the next", () => {
+  const { world, wire } = joined();
+  world.sockets[0].readyState = 2;
+
+  wire.note(1, [0x90, 60, 96]);
+
+  assert.equal(wire.send({ kind: "stop" }), false);
+  assert.deepEqual(world.sockets[0].sent, []);
+  again(world, 0);
+  assert.deepEqual(world.sockets[1].sent.at(-1).items.map(({ seq }) => seq), [1]);
 });
