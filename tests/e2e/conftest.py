@@ -1,0 +1,112 @@
+"""What the end-to-end tests share: programs that are served, and pages in the browser that complain of nothing."""
+
+from __future__ import annotations
+
+import json
+from collections.abc import Callable, Iterator
+from contextlib import AbstractContextManager
+from pathlib import Path
+from typing import Any
+
+import pytest
+from playwright.sync_api import Browser, Page, WebSocket, expect
+from real_parts import PATIENCE, Served
+
+WIDE = {"width": 1280, "height": 800}
+
+
+class Watched:
+    """A page in the browser, and what it complained of and exchanged with the service."""
+
+    def __init__(self, page: Page) -> None:
+        self.page = page
+        self.complaints: list[str] = []
+        self.sent: list[dict[str, Any]] = []
+        self.told: list[dict[str, Any]] = []
+        page.set_default_timeout(PATIENCE * 1000)
+        page.on("console", lambda message: self.complaints.append(message.text) if message.type == "error" else None)
+        page.on("pageerror", lambda error: self.complaints.append(str(error)))
+        page.on("websocket", self._listen)
+        self.socket: WebSocket | None = None
+
+    def _listen(self, socket: WebSocket) -> None:
+        self.socket = socket
+        socket.on("framesent", lambda data: self.sent.append(json.loads(data)))
+        socket.on("framereceived", lambda data: self.told.append(json.loads(data)))
+
+    def last(self, kind: str) -> dict[str, Any]:
+        """The last message of a kind that the service sent."""
+        return [message for message in self.told if message["kind"] == kind][-1]
+
+    def open(self, url: str) -> Page:
+        """Open the page and wait for its sheet."""
+        self.page.goto(url)
+        self.page.locator("#sheet svg .measure").first.wait_for()
+        return self.page
+
+    def told_state(self, **fields: object) -> AbstractContextManager[Any]:
+        """Waits, at its end, for a state with these fields that comes after its beginning."""
+
+        def fits(data: str | bytes) -> bool:
+            message = json.loads(data)
+            return message["kind"] == "state" and all(message[name] == value for name, value in fields.items())
+
+        assert self.socket is not None
+        return self.socket.expect_event("framereceived", fits)
+
+    def set(self, name: str, value: float) -> None:
+        """Fill a field of the form in the margin, and wait until the service has it."""
+        if self.last("state")[name] == value:
+            return  # a field that is left as it was says nothing
+        with self.told_state(**{name: value}):
+            field = self.page.locator(f"#chooser [name={name}]")
+            field.fill(str(value))
+            field.press("Tab")
+
+    def choose_solo(self, tune: str, tier: str) -> None:
+        """Choose a tune and a tier by their controls, and wait for the sheet."""
+        if self.last("state")["tune"] != tune:
+            with self.told_state(tune=tune, waiting=""):
+                self.page.locator("#chooser [name=tune]").select_option(tune)
+        if self.last("state")["tier"] != tier:
+            with self.told_state(tier=tier, waiting=""):
+                self.page.locator(f"#chooser .tiers label:has([value={tier}])").click()
+        expect(self.page.locator("#facts")).to_contain_text(tier)
+
+    def marks(self) -> set[tuple[str, str]]:
+        """The marks on the sheet: what they are on, and the verdict."""
+        found = self.page.locator("#sheet .mark").evaluate_all(
+            "marks => marks.map(mark => [mark.dataset.note, mark.dataset.verdict])"
+        )
+        return {(note, verdict) for note, verdict in found}
+
+
+@pytest.fixture
+def watched(browser: Browser) -> Iterator[Callable[..., Watched]]:
+    """Opens pages; at the end none of them may have complained of anything."""
+    opened: list[Watched] = []
+
+    def new(**options: Any) -> Watched:
+        context = browser.new_context(**({"viewport": WIDE} | options))
+        opened.append(Watched(context.new_page()))
+        return opened[-1]
+
+    yield new
+    for each in opened:
+        each.page.context.close()
+    assert [each.complaints for each in opened] == [[] for _ in opened]
+
+
+@pytest.fixture
+def serve(tmp_path: Path) -> Iterator[Callable[..., Served]]:
+    """Serves; what still runs at the end is ended, and must end cleanly."""
+    begun: list[Served] = []
+
+    def new(*words: object, command: str = "serve", data: Path | None = None) -> Served:
+        begun.append(Served(data or tmp_path / "data", *words, command=command))
+        return begun[-1]
+
+    yield new
+    codes = [served.end() for served in begun if served.process.poll() is None]
+    assert codes == [0] * len(codes)
+    assert not [line for served in begun for line in served.complaints.seen if "Traceback" in line]
