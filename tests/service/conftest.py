@@ -250,6 +250,12 @@ class World:
             self.settle()
 
 
+@pytest.fixture(scope="session")
+def make_world(solos: dict[Tier, Solo], tune: Tune) -> Callable[[Path], World]:
+    """Makes a world in a folder; who makes it closes its session."""
+    return lambda root: World(root, solos, tune)
+
+
 @pytest.fixture
 def new_world(tmp_path: Path, solos: dict[Tier, Solo], tune: Tune) -> Iterator[Callable[[], World]]:
     """Makes worlds; what is played in them ends with the test."""

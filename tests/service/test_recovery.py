@@ -1,0 +1,48 @@
+"""Sessions that were cut off."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from typing import Any
+
+from coach.service import protocol as wire
+from coach.service.recovery import owned, recover_all
+from coach.takes.sessions import read_session
+
+
+def test_a_session_that_was_cut_off_is_brought_back_with_its_report(
+    world: Any, solos: Any, as_written: Any, tmp_path: Path
+) -> None:
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(tempo=120.0))
+    page.say(wire.Start())
+    origin = page.now() + 0.2 + page.last(wire.Begin).lead
+    world.play(page, as_written(solos["beginner"], 120.0), until=5.0, origin=origin)
+
+    (sentence,) = recover_all(tmp_path)
+
+    folder = tmp_path / "folder-1"
+    assert sentence == f"The session in {folder} was cut off; its take is kept up to the last second."
+    assert not (folder / "journal.jsonl").exists()
+    assert '"whole": false' in (read_session(folder).report or "")
+    assert recover_all(tmp_path) == []
+
+
+def test_a_journal_that_cannot_be_read_is_said_and_left_alone(tmp_path: Path) -> None:
+    for name in ("a", "b"):
+        (tmp_path / name).mkdir()
+        (tmp_path / name / "journal.jsonl").write_text("nonsense\n")
+
+    sentences = recover_all(tmp_path)
+
+    assert len(sentences) == 2
+    assert all("cannot be brought back" in sentence for sentence in sentences)
+    assert (tmp_path / "a" / "journal.jsonl").exists()
+
+
+def test_the_folder_of_all_sessions_has_one_owner_at_a_time(tmp_path: Path) -> None:
+    with owned(tmp_path / "new") as first, owned(tmp_path / "new") as second:
+        assert (first, second) == (True, False)
+    with owned(tmp_path / "new") as third:
+        assert third
