@@ -159,7 +159,9 @@ class _Doors:
 
     async def upload(self, request: Request) -> Response:
         length = request.headers.get("content-length", "")
-        if not length.isdecimal() or int(length) > LARGEST_FILE + 10_000:
+        if not length.isdecimal():
+            return _failure("The request does not say how long it is; send the file by the page.", 411)
+        if int(length) > LARGEST_FILE + 10_000:
             return _failure("The file is larger than 5 MB; give a file with the tune alone.", 413)
         async with request.form(max_files=1, max_fields=4, max_part_size=64 * 1024) as form:
             file = form.get("file")

@@ -26,6 +26,7 @@ VIRTUAL_INPUT = "coach in"
 CLIENT = "coach"
 
 LOOKS_BEFORE_ANEW = 5
+"""Looks in vain before the system's MIDI is asked for anew; asking takes milliseconds."""
 
 # Ports that only lead back to where they came from: our own, and the system's loop.
 _OURS = re.compile(rf"{CLIENT}(-out|-ports)?(-\d+)?:|Midi Through", re.IGNORECASE)
@@ -119,6 +120,7 @@ class RtMidiDriver:
         self._input: Any = None
         self._output: Any = None
         self._empty_looks = 0
+        self._looks_off = 0
         self.callback_failures = 0
 
     def ports(self) -> PortList:
@@ -228,7 +230,8 @@ class RtMidiDriver:
         """Make the two clients that list ports where there are none, by the first API that answers."""
         if self._lists:
             return True
-        if self._library is None:
+        if self._library is None or self._looks_off > 0:
+            self._looks_off -= 1
             return False
         tried = []
         for api in self._library.get_compiled_api():
@@ -242,6 +245,7 @@ class RtMidiDriver:
                 continue
             self._why_not = ""
             return True
+        self._looks_off = LOOKS_BEFORE_ANEW
         self._why_not = (
             f"No MIDI answers ({' and '.join(tried) or 'none'} tried): connect an instrument and load its driver,"
             " or start a JACK server; the pad and an instrument connected through the browser work without it."

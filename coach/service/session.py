@@ -35,6 +35,10 @@ from coach.takes.sessions import Instrument
 
 __all__ = ["Session"]
 
+MOST_PAGES = 64
+FORGOTTEN = 600.0
+"""Seconds after which a page that went away is another one when it comes back."""
+
 _DID = {"start": "start and stop", "again": "the same again", "next": "next rung"}
 
 
@@ -100,10 +104,12 @@ class Session:
         """A page comes, or comes back.
 
         Raises:
-            InputError: when its seat is one of the service's own.
+            InputError: when its seat is one of the service's own, or there are too many pages.
         """
         if seat in self._midi.reserved:
             raise InputError(f"the seat {seat!r} is the service's own", cure="take another name")
+        if seat not in self.pages and len(self.pages) >= MOST_PAGES:
+            raise InputError(f"the session has {MOST_PAGES} pages already", cure="close one of them")
         page = self.pages.setdefault(seat, Page(seat, None))
         page.come(link, self._now())
         page.send(self._hello(self.name, seat, page.taken.seq))
@@ -435,8 +441,11 @@ class Session:
     def tick(self) -> None:
         """Time goes on; called several times a second."""
         now = self._now()
-        for page in self.pages.values():
+        for page in tuple(self.pages.values()):
             page.ping_if_due(now)
+            if page.away_since is not None and now - page.away_since > FORGOTTEN and self._runner.order is None:
+                del self.pages[page.seat]
+                self._ear.forget([page.seat])
         for seat, note in self._midi.due():
             self.midi_in(seat, note)
         self._runner.tick(self.pages.values())

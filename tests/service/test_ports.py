@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.errors import PortError
-from coach.service.ports import VIRTUAL_INPUT, PortList, RtMidiDriver, Watched
+from coach.service.ports import LOOKS_BEFORE_ANEW, VIRTUAL_INPUT, PortList, RtMidiDriver, Watched
 
 
 def watched(driver: Any) -> tuple[Watched, list[str]]:
@@ -113,6 +113,16 @@ def test_no_midi_system_is_said_in_words() -> None:
         driver.open_input("banjo", lambda stamp, data: None)
     with pytest.raises(PortError, match="No MIDI answers"):
         driver.open_output("synth")
+
+
+def test_a_system_without_midi_is_not_asked_at_every_look(monkeypatch: pytest.MonkeyPatch) -> None:
+    asked: list[int] = []
+    monkeypatch.setattr(BrokenLibrary, "get_compiled_api", staticmethod(lambda: asked.append(1) or [2]))
+    driver = RtMidiDriver(module=BrokenLibrary)
+    missing = {driver.ports().missing for _ in range(LOOKS_BEFORE_ANEW + 2)}
+
+    assert len(asked) == 2
+    assert len(missing) == 1
 
 
 def test_no_library_is_said_in_words(monkeypatch: pytest.MonkeyPatch) -> None:

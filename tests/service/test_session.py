@@ -11,6 +11,7 @@ import pytest
 from coach.errors import CoachError, InputError
 from coach.service import protocol as wire
 from coach.service.passes import CapturedNote
+from coach.service.session import MOST_PAGES
 from coach.takes.replay import replay, report_text
 from coach.takes.sessions import read_session
 
@@ -520,6 +521,27 @@ def test_a_page_that_is_loaded_anew_ends_the_pass_that_it_sounds(world: Any, sol
 
     assert state(page) == "paused"
     assert "is gone" in page.last(wire.Failure).text
+
+
+def test_a_page_that_stays_away_is_forgotten_and_begins_anew(world: Any) -> None:
+    page = world.page()
+    page.pluck(b"\x90\x3c\x40")
+    page.go()
+    world.run(590.0, beat=5.0)
+    page.come()
+    assert page.last(wire.Hello).acknowledged == 1
+    page.go()
+    world.run(610.0, beat=5.0)
+    page.come()
+
+    assert page.last(wire.Hello).acknowledged == 0
+
+
+def test_a_session_has_room_for_so_many_pages(world: Any) -> None:
+    for number in range(MOST_PAGES):
+        world.page(f"p{number}")
+    with pytest.raises(InputError, match="pages already"):
+        world.page("one-more")
 
 
 def test_a_page_that_never_sounds_the_click_is_not_waited_for_for_ever(world: Any) -> None:
