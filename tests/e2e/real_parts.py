@@ -178,33 +178,61 @@ class Remote:
             if state["kind"] == "state" and state["tune"] == tune and state["digest"] and not state["waiting"]:
                 return state
 
-    def use_ports(self, midi_in: str, midi_out: str) -> None:
-        """Play on this input and sound on this output, once they are there."""
-        while not any(midi_in in told["inputs"] and midi_out in told["outputs"] for told in self.all("ports")):
+    def use_ports(self, midi_in: str, midi_out: str = "") -> None:
+        """Play on this input, and sound on this output where one is named, once they are there."""
+        outputs = [midi_out] if midi_out else []
+        while not any(midi_in in told["inputs"] and {*outputs} <= {*told["outputs"]} for told in self.all("ports")):
             self.next()
-        self.say(kind="settings", midi_in=midi_in, midi_out=midi_out, sound="midi")
-        self.until("ports", input=midi_in, output=midi_out)
+        sound = "midi" if midi_out else "page"
+        self.say(kind="settings", midi_in=midi_in, midi_out=midi_out, sound=sound)
+        self.until("ports", input=midi_in, output=midi_out or None)
 
     def close(self) -> None:
         """Go away."""
         self._line.close()
 
 
-class Player:
-    """The player's process."""
+class Program:
+    """A program beside this file, which ends with its input."""
 
-    def __init__(self, name: str = "banjo") -> None:
-        self.input, self.output = f"{name}:out", f"{name}-ears:in"
+    def __init__(self, name: str, *words: object) -> None:
         self.process = subprocess.Popen(
-            [sys.executable, str(Path(__file__).with_name("player.py")), name],
+            [sys.executable, str(Path(__file__).with_name(name)), *map(str, words)],
             stdin=subprocess.PIPE,
             stdout=subprocess.PIPE,
             stderr=subprocess.DEVNULL,
             text=True,
         )
+        assert self.process.stdin is not None
         assert self.process.stdout is not None
+        self.input_stream = self.process.stdin
         self.said = Lines(self.process.stdout)
+
+    def end(self) -> list[str]:
+        """End it; returns all that it said."""
+        self.input_stream.close()
+        self.process.wait(PATIENCE)
+        return self.said.rest()
+
+    def __enter__(self) -> Self:
         self.said.until("ready")
+        return self
+
+    def __exit__(
+        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
+    ) -> None:
+        if kind is not None:
+            self.process.kill()
+        if not self.input_stream.closed:
+            self.end()
+
+
+class Player(Program):
+    """The player's process."""
+
+    def __init__(self, name: str = "banjo") -> None:
+        self.input, self.output = f"{name}:out", f"{name}-ears:in"
+        super().__init__("player.py", name)
 
     def tune(self) -> None:
         """Sound the open strings."""
@@ -221,22 +249,8 @@ class Player:
         return float(json.loads(self.said.until("play"))["tempo"])
 
     def _order(self, **order: Any) -> None:
-        assert self.process.stdin is not None
-        self.process.stdin.write(json.dumps(order) + "\n")
-        self.process.stdin.flush()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        assert self.process.stdin is not None
-        self.process.stdin.close()
-        if kind is not None:
-            self.process.kill()
-        self.process.wait(PATIENCE)
-        self.said.rest()
+        self.input_stream.write(json.dumps(order) + "\n")
+        self.input_stream.flush()
 
 
 def solo_notes(path: Path) -> list[tuple[Fraction, bytes]]:
