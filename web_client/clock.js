@@ -47,6 +47,17 @@ export class AudioBridge {
     }
   }
 
+  /**
+   * Takes a guess in place of readings, for a browser that gives none.
+   *
+   * @param {number} page the page's clock now, in seconds
+   * @param {number} audio the audio clock now, in seconds
+   * @param {number} latency seconds from there to the ear, as far as the browser knows
+   */
+  guess(page, audio, latency) {
+    this.readings = Array(ENOUGH).fill(page - audio + latency);
+  }
+
   /** Whether there are readings enough to say where a sound is heard. */
   get ready() {
     return this.readings.length >= ENOUGH;

@@ -305,7 +305,7 @@ async function begun(begin, again) {
     draw();
   }
   if (begin.sounds && sound.playing !== begin.number) {
-    if (!navigator.userActivation.hasBeenActive) {
+    if (navigator.userActivation?.hasBeenActive === false) {
       say(TEXT.sound.off);
     }
     const heard = await sound.play(begin);

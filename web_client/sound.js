@@ -6,7 +6,7 @@
  * @module sound
  */
 
-import { AudioBridge } from "./clock.js";
+import { AudioBridge, now } from "./clock.js";
 import { LOOK_AHEAD, Schedule, TICK, roundToFrame } from "./schedule.js";
 
 /** @typedef {import("./messages.js").Begin} Begin */
@@ -17,6 +17,9 @@ export const FIRST_LOUDNESS = 0.4;
 
 /** Seconds between the decision to begin a pass and its first sound. */
 const MARGIN = 0.15;
+
+/** Looks at the audio clock after which a browser that pairs it with no other is taken at its word for the latency. */
+const PATIENCE = 40;
 
 /** Seconds in which a sound that is stopped dies away, so that it does not crack. */
 const FADE = 0.03;
@@ -159,8 +162,13 @@ export class Sound {
    */
   #bridged(context) {
     return new Promise((/** @type {(value: void) => void} */ done) => {
+      let looks = 0;
       const look = () => {
         this.bridge.read(context.getOutputTimestamp());
+        looks += 1;
+        if (looks === PATIENCE && !this.bridge.ready) {
+          this.bridge.guess(now(), context.currentTime, context.outputLatency || context.baseLatency);
+        }
         if (this.bridge.ready) {
           clearInterval(timer);
           done();

@@ -171,3 +171,14 @@ def test_sounds_that_could_not_be_fetched_are_fetched_at_the_next_touch(
     # The browser notes the request that failed by itself.
     assert [text for text in complaints if "ERR_FAILED" not in text] == []
     complaints.clear()
+
+
+def test_a_browser_that_does_not_pair_its_clocks_sounds_all_the_same(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page(script="AudioContext.prototype.getOutputTimestamp = () => ({contextTime: 0, performanceTime: 0});")
+    page.locator("#toggle").click()
+    fake.begin(1)
+
+    (sounding,) = fake.wait_for_kind("sounding")
+
+    now = page.evaluate("performance.now() / 1000")
+    assert sounding["origin"] - now == pytest.approx(1.0, abs=1.0)  # the count-in lasts a second

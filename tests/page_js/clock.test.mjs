@@ -43,6 +43,19 @@ test("only the latest readings count", () => {
   assert.equal(bridge.ready, true);
 });
 
+test("where a browser gives no readings, a guess stands in until there are some", () => {
+  const bridge = new AudioBridge();
+
+  bridge.guess(10, 4, 0.25);
+  assert.equal(bridge.ready, true);
+  assert.equal(bridge.offset, 6.25);
+  for (let index = 1; index <= 31; index += 1) {
+    bridge.read({ contextTime: index, performanceTime: 1000 * (index + 7) });
+  }
+
+  assert.equal(bridge.offset, 7);
+});
+
 test("the watermark is the moment of the tick before, never of this one", () => {
   const told = [];
   let time = 10;
