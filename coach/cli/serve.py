@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import gc
 import logging
 import socket
 import sys
@@ -100,6 +101,8 @@ def _run(
     address = _address(host, listening)
 
     def ready() -> None:
+        # All that was imported stays; without this each full collection looks through it, for some 7 ms.
+        gc.freeze()
         click.echo(f"Open {address} in a browser; end with Ctrl-C.")
         if opens:
             webbrowser.open(address)
