@@ -422,7 +422,7 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
         for least, lane in _courses(way):
             if floor + least > found.ceiling:
                 continue
-            extra = way.price + (_NO_THREES if way.threes and not lane.threes else 0)
+            extra = way.price + (_NO_THREES if way.threes and way.rolled and not lane.threes else 0)
             for price, state, path in _through(way, lane, rest):
                 joint = Joint(enters, lane.lane, state, gap)
                 found.keep(_Entry(price + extra, order, joint, way, lane.onward, path))
