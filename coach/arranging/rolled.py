@@ -10,7 +10,7 @@ from typing import NamedTuple
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
 from coach.arranging.licks import Lick
-from coach.arranging.neck import ANYWHERE, FILL_STRINGS, Neck, Reach, reach_of
+from coach.arranging.neck import ANYWHERE, FILL_STRINGS, OFF_BEAT, Neck, Reach, reach_of
 from coach.arranging.search import Layer, Option, Way, lanes, layer
 from coach.arranging.sketches import FILL, HELD, LICKED, Sketch, Terms, sketches
 from coach.instrument.hands import FINGERS
@@ -172,7 +172,7 @@ def _layers(
                     slot,
                     measure.tones[slot],
                     reaches[slot],
-                    strong=slot % measure.pulse == 0,
+                    beat=min(slot % measure.pulse, OFF_BEAT),
                     rings=rings if slot < until else None,
                     near=near,
                 )
