@@ -157,6 +157,11 @@ class Neck:
             known = self._runs[key] = bool(shared) and (not near or (len(near) == 1 and shared <= near))
         return known
 
+    def can_follow(self, one: int, other: int, reach: Reach) -> bool:
+        """Whether two melody notes a slot apart can be picked on different strings, or share one by the exception."""
+        strings = [{option.state % 6 for option in self.melody(pitch, reach)} for pitch in (one, other)]
+        return len(strings[0] | strings[1]) > 1 or self.run_together(one, other, (reach, reach))
+
     def _near(self, pitch: int) -> tuple[Place, ...]:
         return places(self.tuning, pitch, highest_fret=FIRST_FRETS)
 

@@ -47,7 +47,7 @@ _CROSSED = cost("crossed fingers")
 _NO_THREES = cost("no groups of three")
 _HAND_MOVES = cost("hand moves")
 _THREE = 3
-_PATIENCE = 40
+_PATIENCE = 24
 
 # Pinches of the thumb and the middle finger on string 1, by the states that they join.
 PINCHES = {(string, 13): 18 + number for number, string in enumerate((5, 4, 3))}

@@ -67,4 +67,4 @@ class TierWays:
         change = cost("change of roll") if measure.opens else cost("change of roll within a measure")
         ways = RolledWays(measure, self._neck, plans, terms)
         leaves = frozenset(plan.leaves for plan in plans)
-        return Offer(ways, ends(measure, self._neck), change, leaves, terms.bare)
+        return Offer(ways, ends(measure, self._neck, plans), change, leaves, terms.bare)
