@@ -36,10 +36,16 @@ class Neck:
     """The neck of one tuning and capo; remembers what it has worked out.
 
     Pitches count from the capo: the pitch of an open string is that of the tuning.
+
+    Attributes:
+        tuning: of the open strings.
+        drone: the pitch class of the short string.
+        slurred_pitches: those that some slur ends on.
     """
 
     def __init__(self, tuning: Tuning, capo: int, lean: int = 0) -> None:
         self.tuning = tuning
+        self.slurred_pitches = frozenset(tuning.open_pitch(slur.string) + slur.to_fret for slur in SLURS)
         self._lean = lean
         self.drone = tuning.open_pitch(5) % 12
         self._top = HIGHEST_FRET - capo

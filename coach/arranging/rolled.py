@@ -20,7 +20,7 @@ __all__ = ["HandPlan", "RolledWays", "ends", "every_hand", "hand_plans", "hands"
 _FIRST = 1
 _ROLL = 4  # slots within which fretted notes must lie under one hand
 # Ways are worked out in tranches of price; most measures never need the second.
-_TRANCHES = (8, 16, 32, 64, 128, 1 << 20)
+_TRANCHES = (16, 32, 64, 1 << 20)
 _DEAREST = 1 << 20
 _ANY_FINGER = 7
 
@@ -98,10 +98,10 @@ class RolledWays:
         self._neck = neck
         self._plans = plans
         self._terms = terms
-        self._known: list[Way] = []
+        self._known: list[Way | int] = []
         self._more = self._work_out()
 
-    def __iter__(self) -> Iterator[Way]:
+    def __iter__(self) -> Iterator[Way | int]:
         index = 0
         while True:
             if index == len(self._known):
@@ -112,7 +112,7 @@ class RolledWays:
             yield self._known[index]
             index += 1
 
-    def _work_out(self) -> Iterator[Way]:
+    def _work_out(self) -> Iterator[Way | int]:
         size = self._measure.size
         prices, reaches = [], []
         for plan in self._plans:
@@ -142,6 +142,7 @@ class RolledWays:
                         plan.enters,
                         self._measure.fine,
                     )
+            yield most
             above = most
 
 

@@ -136,14 +136,14 @@ class Offer(NamedTuple):
     """What a measure offers.
 
     Attributes:
-        ways: in order of their price.
+        ways: in order of their price; a number among them says that all behind it cost more.
         ends: the states that its last pluck may have.
         change: what another roll costs that begins here.
         hands: where the left hand may lie when it is left.
         small: whether its ways are few, so that none need be given up unseen.
     """
 
-    ways: Iterable[Way]
+    ways: Iterable[Way | int]
     ends: frozenset[int]
     change: int
     hands: frozenset[int]
@@ -422,10 +422,13 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
     """
     least_rest = min((entry.price for entry in rest.entries), default=0)
     for order, way in enumerate(offer.ways):
-        enters = way.enters or way.hand
-        floor = way.price + least_rest
-        if floor > found.ceiling:
+        if isinstance(way, int):
+            if way + least_rest >= found.settled().ceiling:
+                break
+            continue
+        if way.price + least_rest > found.settled().ceiling:
             break
+        enters = way.enters or way.hand
         layers = way.layers
         if not layers:
             joint = Joint(enters, FREE, NOWHERE, gap=True)
@@ -434,7 +437,6 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
                 found.keep(_Entry(price + way.price, order, joint, way, FREE, then))
             continue
         gap = layers[0].slot > 0
-        found.settle()
         for least, lane in _courses(way, rest):
             if least > (found.ceiling if gap or not lane.fingers else found.by_finger[lane.fingers[0]]):
                 continue
@@ -500,12 +502,13 @@ class _Entries:
                         worth[index] = price
         self._settled = False
 
-    def settle(self) -> None:
-        """Work out the ceilings again after entries were kept."""
+    def settled(self) -> _Entries:
+        """The same, its ceilings worked out again after entries were kept."""
         if not self._settled:
             self.ceiling = self._ceiling(None)
             self.by_finger = tuple([self._ceiling(finger) for finger in range(3)])
             self._settled = True
+        return self
 
     def _ceiling(self, finger: int | None) -> int:
         """The ceiling of entries whose first pluck is played by a finger; None where that stands after a rest."""
@@ -528,22 +531,24 @@ def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
     gap = layers[last].slot < way.size - way.fine
     later: list[tuple[int, int, Any]] = []
     for option in layers[last].fingers[fingers[last]] if fingers else _any_finger(layers[last]):
-        price, then = rest.after(Joint(way.hand, lane.onward, option.state, gap))
+        state, own = option[:2]
+        price, then = rest.after(Joint(way.hand, lane.onward, state, gap))
         if price < _IMPOSSIBLE:
-            later.append((price + option.price, option.state, (option, then)))
+            later.append((price + own, state, (option, then)))
     for k in range(last - 1, -1, -1):
         here, there = layers[k], layers[k + 1]
         table = _RESTED if there.slot > here.slot + 1 else _TOGETHER if there.together else _RUNNING
         now: list[tuple[int, int, Any]] = []
         for option in here.fingers[fingers[k]] if fingers else _any_finger(here):
-            row = table[option.state]
+            own = option[0]
+            row = table[own]
             least, onto = _IMPOSSIBLE, None
             for price, state, path in later:
                 price += row[state]
                 if price < least:
                     least, onto = price, path
             if onto is not None:
-                now.append((least + option.price, option.state, (option, onto)))
+                now.append((least + option[1], own, (option, onto)))
         later = now
     return later
 
