@@ -20,7 +20,7 @@ __all__ = ["arrange", "arrange_all"]
 
 # The open fifth string has 10 to 30 % of the notes of a solo in rolls (common practice, no source).
 _LEAST_DRONE, _FAIR_DRONE, _MOST_DRONE = 0.1, 0.2, 0.3
-_LEANS = (2, 4, 7)
+_LEANS = (1, 2, 3, 5, 7)
 
 
 def arrange(

@@ -56,6 +56,7 @@ COSTS: dict[str, Cost] = {
         Cost("foreign fill", "A fill is no tone of the sounding chord.", "fill", 14),
         Cost("foreign drone", "The drone rings over a chord that has no such tone.", "fill", 1),
         Cost("drone on a strong beat", "The drone falls on a strong beat without the melody.", "fill", 3),
+        Cost("drone behind a strong beat", "The drone comes right behind a strong beat.", "fill", 1),
         Cost("thumb inside off the beat", "The thumb fills on a long string where the drone would ring.", "fill", 1),
         Cost("fretted fill", "A fill is fretted.", "fill", 1),
         Cost("fill at fret 4", "A fill stretches the little finger.", "fill", 1),

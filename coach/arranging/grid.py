@@ -148,7 +148,9 @@ def find_grid(played: Sequence[Measure], grain: Grain, setting: Setting) -> Grid
         tuple((change.at, change.chord.transposed(setting.chord_shift, setting.key.fifths)) for change in each.chords)
         for each in played
     ]
-    cutting = _Cutting(played, slots, sizes, starts, onsets, notes, spare(placed, weak, played, sizes))
+    cutting = _Cutting(
+        played, slots, sizes, starts, onsets, notes, spare(placed, weak, played, sizes, dense=grain.dense)
+    )
     sounding = _sounding(chords, sizes, slots, setting.key)
     cells = [Cell(i, first, size) for i, whole in enumerate(sizes) for first, size in _parts(whole)]
     home = frozenset({setting.key.tonic_pc, (setting.key.tonic_pc + 7) % 12})

@@ -12,12 +12,13 @@ from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, LONG_STRINGS, 
 from coach.instrument.hands import AT_NEED, FINGERS, RELUCTANCE, SPAN, Finger
 from coach.instrument.tuning import Tuning
 
-__all__ = ["ANYWHERE", "FILL_STRINGS", "Neck", "Reach", "find_neck", "reach_of"]
+__all__ = ["ANYWHERE", "FILL_STRINGS", "OFF_BEAT", "Neck", "Reach", "find_neck", "reach_of"]
 
 # The lowest and highest fret that the left hand reaches; open strings are always within reach.
 Reach = tuple[int, int]
 # Fills are played where a finger is at home; what it does at need, or leading, it does for the melody.
 FILL_STRINGS: Mapping[Finger, tuple[int, ...]] = {"T": (5, 4, 3), "I": (3, 2), "M": (1,)}
+OFF_BEAT = 2  # slots behind a strong beat from which on a fill is free of it
 ANYWHERE: Reach = (1, HIGHEST_FRET)
 _FULL_FRET = 4
 _LEAD = 2  # the string on which the thumb plays melody only
@@ -35,15 +36,21 @@ class Neck:
     """The neck of one tuning and capo; remembers what it has worked out.
 
     Pitches count from the capo: the pitch of an open string is that of the tuning.
+
+    Attributes:
+        tuning: of the open strings.
+        drone: the pitch class of the short string.
+        slurred_pitches: those that some slur ends on.
     """
 
     def __init__(self, tuning: Tuning, capo: int, lean: int = 0) -> None:
         self.tuning = tuning
+        self.slurred_pitches = frozenset(tuning.open_pitch(slur.string) + slur.to_fret for slur in SLURS)
         self._lean = lean
         self.drone = tuning.open_pitch(5) % 12
         self._top = HIGHEST_FRET - capo
         self._melody: dict[tuple[int, Reach, bool], tuple[Option, ...]] = {}
-        self._fills: dict[tuple[frozenset[int], Reach, bool, int | None, int | None], tuple[Option, ...]] = {}
+        self._fills: dict[tuple[frozenset[int], Reach, int, int | None, int | None], tuple[Option, ...]] = {}
         self._layers: dict[tuple[object, ...], Layer] = {}
         self._runs: dict[tuple[int, int, tuple[Reach, Reach]], bool] = {}
 
@@ -81,13 +88,13 @@ class Neck:
         return found
 
     def fill_layer(
-        self, slot: int, tones: frozenset[int], reach: Reach, *, strong: bool, rings: int | None, near: int | None
+        self, slot: int, tones: frozenset[int], reach: Reach, *, beat: int, rings: int | None, near: int | None
     ) -> Layer:
         """The layer of a fill."""
-        key = (slot, tones, reach, strong, rings, near)
+        key = (slot, tones, reach, beat, rings, near)
         known = self._layers.get(key)
         if known is None:
-            options = self.fills(tones, reach, strong=strong, rings=rings, near=near)
+            options = self.fills(tones, reach, beat=beat, rings=rings, near=near)
             known = self._layers[key] = layer(slot, options, "fill")
         return known
 
@@ -100,21 +107,21 @@ class Neck:
         return known
 
     def fills(
-        self, tones: frozenset[int], reach: Reach, *, strong: bool, rings: int | None, near: int | None
+        self, tones: frozenset[int], reach: Reach, *, beat: int, rings: int | None, near: int | None
     ) -> tuple[Option, ...]:
         """Every finger and string for a fill, each at its best fret, priced.
 
         Args:
             tones: pitch classes of the sounding chord.
             reach: of the left hand.
-            strong: whether the slot is a strong beat.
+            beat: slots since the last strong beat, OFF_BEAT for two and more.
             rings: the melody pitch that rings, if any.
             near: the melody pitch of the next slot, if any.
         """
-        key = (tones, reach, strong, rings, near)
+        key = (tones, reach, beat, rings, near)
         known = self._fills.get(key)
         if known is None:
-            known = self._fills[key] = tuple(self._fill_options(tones, reach, strong=strong, rings=rings, near=near))
+            known = self._fills[key] = tuple(self._fill_options(tones, reach, beat=beat, rings=rings, near=near))
         return known
 
     def pinch_layer(self, slot: int, tones: frozenset[int], reach: Reach) -> Layer:
@@ -122,7 +129,7 @@ class Neck:
         key = (slot, tones, reach)
         known = self._layers.get(key)
         if known is None:
-            options = self.fills(tones, reach, strong=False, rings=None, near=None)
+            options = self.fills(tones, reach, beat=OFF_BEAT, rings=None, near=None)
             known = self._layers[key] = layer(
                 slot,
                 [
@@ -155,6 +162,11 @@ class Neck:
             }
             known = self._runs[key] = bool(shared) and (not near or (len(near) == 1 and shared <= near))
         return known
+
+    def can_follow(self, one: int, other: int, reach: Reach) -> bool:
+        """Whether two melody notes a slot apart can be picked on different strings, or share one by the exception."""
+        strings = [{option.state % 6 for option in self.melody(pitch, reach)} for pitch in (one, other)]
+        return len(strings[0] | strings[1]) > 1 or self.run_together(one, other, (reach, reach))
 
     def _near(self, pitch: int) -> tuple[Place, ...]:
         return places(self.tuning, pitch, highest_fret=FIRST_FRETS)
@@ -189,7 +201,7 @@ class Neck:
         return price + (cost("melody by index on 3") if finger == "I" and string == _SHARED else 0)
 
     def _fill_options(
-        self, tones: frozenset[int], reach: Reach, *, strong: bool, rings: int | None, near: int | None
+        self, tones: frozenset[int], reach: Reach, *, beat: int, rings: int | None, near: int | None
     ) -> list[Option]:
         found = []
         ringing = self._string_of(rings)
@@ -204,15 +216,15 @@ class Neck:
                 price += cost("fill repeats the melody")
             if pitch == near:
                 price += cost("fill tells the melody")
-            if string == 5 and strong:
-                price += cost("drone on a strong beat")
+            if string == 5 and beat < OFF_BEAT:
+                price += cost("drone on a strong beat") if beat == 0 else cost("drone behind a strong beat")
             for number, finger in enumerate(FINGERS):
                 if string not in FILL_STRINGS[finger]:
                     continue
                 extra = 0
                 if finger == "I" and string == _SHARED:
                     extra += cost("fill by index on 3")
-                if finger == "T" and string != 5 and not strong:
+                if finger == "T" and string != 5 and beat:
                     extra += cost("thumb inside off the beat")
                 found.append(Option(6 * number + string, price + extra, fret))
         return found

@@ -104,7 +104,7 @@ def fades(placed: Sequence[Placed], k: int) -> int:
 
 
 def spare(
-    placed: Sequence[Placed], weak: Sequence[int], played: Sequence[Measure], sizes: Sequence[int]
+    placed: Sequence[Placed], weak: Sequence[int], played: Sequence[Measure], sizes: Sequence[int], *, dense: bool
 ) -> list[Spare]:
     """What may be left out, by measure: one note in four of a measure at most and one in five of the tune.
 
@@ -113,12 +113,13 @@ def spare(
         weak: for each how easily it is left out (see :func:`fades`), 0 for those that must stay.
         played: the measures.
         sizes: their slots.
+        dense: whether the melody was thinned before; then what was left out already does not count.
     """
     by_measure: list[list[int]] = [[] for _ in played]
     for k, each in enumerate(placed):
         by_measure[each.measure].append(k)
     even = [_is_even(placed, ks, size) for ks, size in zip(by_measure, sizes, strict=True)]
-    written = [len(measure.notes) for measure in played]
+    written = [len(ks) if dense else len(measure.notes) for ks, measure in zip(by_measure, played, strict=True)]
     left = sum(written) // 5 - (sum(written) - len(placed))
     found = [Spare((), 0, each) for each in even]
     order = []

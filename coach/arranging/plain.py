@@ -9,7 +9,7 @@ from typing import NamedTuple
 
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure, GridNote
-from coach.arranging.neck import ANYWHERE, Neck, Reach, reach_of
+from coach.arranging.neck import ANYWHERE, OFF_BEAT, Neck, Reach, reach_of
 from coach.arranging.search import Layer, Way
 from coach.instrument.hands import FINGERS
 
@@ -184,9 +184,9 @@ def _roll(
     for k, finger in enumerate(filling.fingers):
         slot = filling.roll + k
         near = after if slot + 1 == wait.whole + wait.onset else None
-        strong = slot % measure.pulse == 0
+        beat = min(slot % measure.pulse, OFF_BEAT)
         number = FINGERS.index(finger)
-        every = neck.fill_layer(slot, measure.tones[slot], reach, strong=strong, rings=before, near=near)
+        every = neck.fill_layer(slot, measure.tones[slot], reach, beat=beat, rings=before, near=near)
         yield every.only(number)
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from fractions import Fraction
 from itertools import pairwise
 from typing import NamedTuple
@@ -10,7 +10,7 @@ from typing import NamedTuple
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
 from coach.arranging.licks import Lick
-from coach.arranging.neck import ANYWHERE, FILL_STRINGS, Neck, Reach, reach_of
+from coach.arranging.neck import FILL_STRINGS, OFF_BEAT, Neck, Reach, reach_of
 from coach.arranging.search import Layer, Option, Way, lanes, layer
 from coach.arranging.sketches import FILL, HELD, LICKED, Sketch, Terms, sketches
 from coach.instrument.hands import FINGERS
@@ -18,10 +18,9 @@ from coach.instrument.hands import FINGERS
 __all__ = ["HandPlan", "RolledWays", "ends", "every_hand", "hand_plans", "hands"]
 
 _FIRST = 1
-_MOST_HANDS = 3
 _ROLL = 4  # slots within which fretted notes must lie under one hand
 # Ways are worked out in tranches of price; most measures never need the second.
-_TRANCHES = (8, 16, 32, 64, 128, 1 << 20)
+_TRANCHES = (16, 32, 64, 1 << 20)
 _DEAREST = 1 << 20
 _ANY_FINGER = 7
 
@@ -35,16 +34,25 @@ class HandPlan(NamedTuple):
 
 
 def hands(measure: GridMeasure, neck: Neck) -> tuple[int, ...]:
-    """The positions of the left hand that serve a measure, those that reach most of its melody first."""
+    """The positions of the left hand that are tried in a measure, the lowest that reaches most of its melody last.
+
+    First position is tried too where it has every note but not every two neighbouring ones on different strings.
+    """
     pitches = {note.pitch for note in measure.notes}
-    if all(neck.in_reach(pitch, reach_of(_FIRST)) for pitch in pitches):
-        close = any(b.slot - a.slot == 1 for a, b in pairwise(measure.notes))
-        return (_FIRST, _FIRST + 1) if close else (_FIRST,)
-    scores = [
-        (-sum(neck.in_reach(pitch, reach_of(hand)) for pitch in pitches), hand) for hand in every_hand(measure, neck)
-    ]
-    best = min(scores)[0]
-    return tuple(hand for score, hand in sorted(scores) if score == best)[:_MOST_HANDS]
+    pairs = {(a.pitch, b.pitch) for a, b in pairwise(measure.notes) if b.slot == a.slot + 1}
+
+    def lacks(hand: int) -> tuple[int, int]:
+        reach = reach_of(hand)
+        return (
+            sum(not neck.in_reach(pitch, reach) for pitch in pitches),
+            sum(not neck.can_follow(one, other, reach) for one, other in pairs),
+        )
+
+    first = lacks(_FIRST)
+    if first == (0, 0):
+        return (_FIRST,)
+    best = min(every_hand(measure, neck), key=lambda hand: (lacks(hand), hand))
+    return (_FIRST, best) if first[0] == 0 and best != _FIRST else (best,)
 
 
 def every_hand(measure: GridMeasure, neck: Neck) -> tuple[int, ...]:
@@ -63,13 +71,19 @@ def hand_plans(before: Sequence[int], here: Sequence[int], after: Sequence[int])
     ]
 
 
-def ends(measure: GridMeasure, neck: Neck) -> frozenset[int]:
+def ends(measure: GridMeasure, neck: Neck, plans: Iterable[HandPlan]) -> frozenset[int]:
     """The states that the last pluck of a measure may have: of fills and licks, and of melody notes near there."""
-    near = [note.pitch for note in measure.notes if note.slot >= measure.size - 2]
-    crowded = any(b.slot - a.slot <= 2 for a, b in pairwise(measure.notes) if b.slot >= measure.size - 2)
-    fills = {6 * number + string for number, finger in enumerate(FINGERS) for string in FILL_STRINGS[finger]}
-    melody = {option.state for pitch in near for option in neck.melody(pitch, ANYWHERE, run=crowded)}
-    return frozenset(fills | melody)
+    states = {6 * number + string for number, finger in enumerate(FINGERS) for string in FILL_STRINGS[finger]}
+    reaches = {reach_of(hand) for plan in plans for hand in (plan.stays, plan.leaves)}
+    last = None
+    for note in measure.notes:
+        if note.slot >= measure.size - 2:
+            for reach in reaches:
+                close = last is not None and last.slot == note.slot - 1
+                run = close and last is not None and neck.run_together(last.pitch, note.pitch, (reach, reach))
+                states |= {option.state for option in neck.melody(note.pitch, reach, run=run)}
+        last = note
+    return frozenset(states)
 
 
 class RolledWays:
@@ -84,10 +98,10 @@ class RolledWays:
         self._neck = neck
         self._plans = plans
         self._terms = terms
-        self._known: list[Way] = []
+        self._known: list[Way | int] = []
         self._more = self._work_out()
 
-    def __iter__(self) -> Iterator[Way]:
+    def __iter__(self) -> Iterator[Way | int]:
         index = 0
         while True:
             if index == len(self._known):
@@ -98,7 +112,7 @@ class RolledWays:
             yield self._known[index]
             index += 1
 
-    def _work_out(self) -> Iterator[Way]:
+    def _work_out(self) -> Iterator[Way | int]:
         size = self._measure.size
         prices, reaches = [], []
         for plan in self._plans:
@@ -128,6 +142,7 @@ class RolledWays:
                         plan.enters,
                         self._measure.fine,
                     )
+            yield most
             above = most
 
 
@@ -172,7 +187,7 @@ def _layers(
                     slot,
                     measure.tones[slot],
                     reaches[slot],
-                    strong=slot % measure.pulse == 0,
+                    beat=min(slot % measure.pulse, OFF_BEAT),
                     rings=rings if slot < until else None,
                     near=near,
                 )

@@ -47,7 +47,7 @@ _CROSSED = cost("crossed fingers")
 _NO_THREES = cost("no groups of three")
 _HAND_MOVES = cost("hand moves")
 _THREE = 3
-_PATIENCE = 40
+_PATIENCE = 24
 
 # Pinches of the thumb and the middle finger on string 1, by the states that they join.
 PINCHES = {(string, 13): 18 + number for number, string in enumerate((5, 4, 3))}
@@ -136,14 +136,14 @@ class Offer(NamedTuple):
     """What a measure offers.
 
     Attributes:
-        ways: in order of their price.
+        ways: in order of their price; a number among them says that all behind it cost more.
         ends: the states that its last pluck may have.
         change: what another roll costs that begins here.
         hands: where the left hand may lie when it is left.
         small: whether its ways are few, so that none need be given up unseen.
     """
 
-    ways: Iterable[Way]
+    ways: Iterable[Way | int]
     ends: frozenset[int]
     change: int
     hands: frozenset[int]
@@ -305,6 +305,7 @@ class _Rest:
     best: dict[tuple[int, int, bool], _Entry] = field(default_factory=dict)
     by_lane: dict[int, list[_Entry]] = field(default_factory=dict)
     found: dict[Joint, tuple[int, _Entry | None]] = field(default_factory=dict)
+    floors: dict[tuple[int, int | None], int] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         for entry in self.entries:
@@ -314,6 +315,20 @@ class _Rest:
                 self.best[key] = entry
             if joint.lane != FREE:
                 self.by_lane.setdefault(joint.lane, []).append(entry)
+
+    def floor(self, lane: int, finger: int | None) -> int:
+        """The least that follows a measure left along a lane by a finger (None: by any, or behind a rest)."""
+        known = self.floors.get((lane, finger))
+        if known is None:
+            others = [
+                entry.price
+                for entry in self.entries
+                if finger is None or entry.joint.gap or STATES[entry.joint.state][0][0] != finger
+            ]
+            onward = [entry.price for entry in self.by_lane.get(lane, ())]
+            change = min(others, default=_IMPOSSIBLE) + self.change
+            known = self.floors[lane, finger] = min([change, *onward]) if self.entries else 0
+        return known
 
     def after(self, joint: Joint) -> tuple[int, _Entry | None]:
         """The least price from a joint before the barline to the end, and the entry that has it."""
@@ -407,10 +422,13 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
     """
     least_rest = min((entry.price for entry in rest.entries), default=0)
     for order, way in enumerate(offer.ways):
-        enters = way.enters or way.hand
-        floor = way.price + least_rest
-        if floor > found.ceiling:
+        if isinstance(way, int):
+            if way + least_rest >= found.settled().ceiling:
+                break
+            continue
+        if way.price + least_rest > found.settled().ceiling:
             break
+        enters = way.enters or way.hand
         layers = way.layers
         if not layers:
             joint = Joint(enters, FREE, NOWHERE, gap=True)
@@ -419,27 +437,30 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
                 found.keep(_Entry(price + way.price, order, joint, way, FREE, then))
             continue
         gap = layers[0].slot > 0
-        for least, lane in _courses(way):
-            if floor + least > found.ceiling:
+        for least, lane in _courses(way, rest):
+            if least > (found.ceiling if gap or not lane.fingers else found.by_finger[lane.fingers[0]]):
                 continue
-            extra = way.price + (_NO_THREES if way.threes and not lane.threes else 0)
+            extra = way.price + (_NO_THREES if way.threes and way.rolled and not lane.threes else 0)
             for price, state, path in _through(way, lane, rest):
                 joint = Joint(enters, lane.lane, state, gap)
                 found.keep(_Entry(price + extra, order, joint, way, lane.onward, path))
     return sorted(found.best.values(), key=lambda entry: (entry.order, entry.joint))
 
 
-def _courses(way: Way) -> list[tuple[int, Lane]]:
-    """The lanes that a way may be walked along, with the least that their plucks cost; the most hopeful first."""
+def _courses(way: Way, rest: _Rest) -> list[tuple[int, Lane]]:
+    """The lanes that a way may be walked along, with a price that none of their paths goes below."""
     layers = way.layers
     if not way.rolled:
-        return [(sum([min(each.least) for each in layers]), _NO_LANE)]
+        return [(way.price + sum([min(each.least) for each in layers]) + rest.floor(FREE, None), _NO_LANE)]
     leasts = [each.least for each in layers]
-    found = [
-        (sum([least[finger] for least, finger in zip(leasts, lane.fingers, strict=True)]), lane)
-        for lane in lanes(tuple([each.mask for each in layers]))
-    ]
-    found.sort()
+    gap = layers[-1].slot < way.size - way.fine
+    found = []
+    for lane in lanes(tuple([each.mask for each in layers])):
+        floor = way.price + rest.floor(lane.onward, None if gap else lane.fingers[-1])
+        floor += _NO_THREES if way.threes and not lane.threes else 0
+        for least, finger in zip(leasts, lane.fingers, strict=True):
+            floor += least[finger]
+        found.append((floor, lane))
     return found
 
 
@@ -448,16 +469,20 @@ class _Entries:
 
     Attributes:
         best: by joint.
-        ceiling: the price from which on no entry is of use to any joint. A hand for which nothing is found within
-            ``_PATIENCE`` of what others found is given up, unless the ways are few.
+        ceiling: the price from which on no entry is of use to any joint. A joint for which nothing is found within
+            ``_PATIENCE`` of what the others found is given up, unless the ways are few.
+        by_finger: the same for entries that begin at once with T, I or M, which cannot follow all joints.
     """
 
     def __init__(self, ends: Sequence[int], hands: Iterable[int], offer: Offer) -> None:
         self.best: dict[Joint, _Entry] = {}
         self.ceiling = _IMPOSSIBLE
+        self.by_finger: tuple[int, ...] = (_IMPOSSIBLE,) * 3
+        self._settled = True
         self._change = offer.change
         self._patient = offer.small
         self._ends = ends
+        self._lasts = [{finger for finger, string in STATES[end] if string} for end in ends]
         self._worth = {hand: [_IMPOSSIBLE] * len(ends) for hand in sorted(hands)}
 
     def keep(self, entry: _Entry) -> None:
@@ -475,12 +500,28 @@ class _Entries:
                     price = entry.price + moves + steps[before]
                     if price < worth[index]:
                         worth[index] = price
-        bounds = [max(worth) for worth in self._worth.values()]
-        reached = [bound for bound in bounds if bound < _IMPOSSIBLE]
-        if len(reached) == len(bounds):
-            self.ceiling = max(bounds) + self._change
-        elif reached and not self._patient:
-            self.ceiling = max(reached) + self._change + _PATIENCE
+        self._settled = False
+
+    def settled(self) -> _Entries:
+        """The same, its ceilings worked out again after entries were kept."""
+        if not self._settled:
+            self.ceiling = self._ceiling(None)
+            self.by_finger = tuple([self._ceiling(finger) for finger in range(3)])
+            self._settled = True
+        return self
+
+    def _ceiling(self, finger: int | None) -> int:
+        """The ceiling of entries whose first pluck is played by a finger; None where that stands after a rest."""
+        worths = [
+            price
+            for worth in self._worth.values()
+            for price, lasts in zip(worth, self._lasts, strict=True)
+            if finger not in lasts
+        ]
+        reached = [price for price in worths if price < _IMPOSSIBLE]
+        if len(reached) == len(worths):
+            return max(reached, default=0) + self._change
+        return max(reached) + self._change + _PATIENCE if reached and not self._patient else _IMPOSSIBLE
 
 
 def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
@@ -490,22 +531,24 @@ def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
     gap = layers[last].slot < way.size - way.fine
     later: list[tuple[int, int, Any]] = []
     for option in layers[last].fingers[fingers[last]] if fingers else _any_finger(layers[last]):
-        price, then = rest.after(Joint(way.hand, lane.onward, option.state, gap))
+        state, own = option[:2]
+        price, then = rest.after(Joint(way.hand, lane.onward, state, gap))
         if price < _IMPOSSIBLE:
-            later.append((price + option.price, option.state, (option, then)))
+            later.append((price + own, state, (option, then)))
     for k in range(last - 1, -1, -1):
         here, there = layers[k], layers[k + 1]
         table = _RESTED if there.slot > here.slot + 1 else _TOGETHER if there.together else _RUNNING
         now: list[tuple[int, int, Any]] = []
         for option in here.fingers[fingers[k]] if fingers else _any_finger(here):
-            row = table[option.state]
+            own = option[0]
+            row = table[own]
             least, onto = _IMPOSSIBLE, None
             for price, state, path in later:
                 price += row[state]
                 if price < least:
                     least, onto = price, path
             if onto is not None:
-                now.append((least + option.price, option.state, (option, onto)))
+                now.append((least + option[1], own, (option, onto)))
         later = now
     return later
 

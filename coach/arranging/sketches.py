@@ -14,6 +14,7 @@ __all__ = ["FILL", "HELD", "LICKED", "Sketch", "Terms", "sketches"]
 
 FILL, HELD, LICKED = -1, -2, -3
 _TASTES = 3
+_MOST_SLURS = 2  # notes of a measure that are tried for its slur
 _SHORTEST_LICK = min(lick.slots for lick in LICKS)
 
 
@@ -44,6 +45,7 @@ class Terms(NamedTuple):
         any_fingers: whether the fingers need not follow a named roll.
         adorned: whether a note is slurred into or a lick fills a gap; dearer where neither is.
         licks: whether the tuning has licks.
+        slurred: the pitches that have a slur.
     """
 
     shifts: int
@@ -53,6 +55,7 @@ class Terms(NamedTuple):
     any_fingers: bool = False
     adorned: bool = False
     licks: bool = False
+    slurred: frozenset[int] = frozenset()
 
 
 def sketches(measure: GridMeasure, terms: Terms, above: int, most: int) -> list[Sketch]:
@@ -89,17 +92,25 @@ def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
     plain, slur = cost("no slur or lick"), cost("slur")
     licks = list(_licks(measure)) if terms.licks else []
     cheapest = min([plain, slur, *(price for price, *_ in licks)])
+    slurred = _slurred(measure, terms.slurred)
     for sketch in _plain(measure, terms, most - cheapest):
         price, slots = sketch.price, sketch.slots
         if price + plain <= most:
             yield Sketch(price + plain, slots)
         if price + slur <= most:
-            for k in slots:
-                if k >= 0 and measure.notes[k].rings > 1:
+            for k in slurred:
+                if k in slots:
                     yield Sketch(price + slur, slots, k)
         for more, lick, first, stop in licks:
             if price + more <= most and all(what == FILL for what in slots[first:stop]):
                 yield Sketch(price + more, (*slots[:first], *(LICKED,) * lick.slots, *slots[stop:]), -1, lick)
+
+
+def _slurred(measure: GridMeasure, pitches: frozenset[int]) -> list[int]:
+    """The melody notes that a voice would lean on: the weightiest of those that have a slur and time for it."""
+    found = [k for k, note in enumerate(measure.notes) if note.rings > 1 and note.pitch in pitches]
+    found.sort(key=lambda k: (not measure.notes[k].strong, -measure.notes[k].rings, k))
+    return found[:_MOST_SLURS]
 
 
 def _left_out(measure: GridMeasure, terms: Terms) -> Iterator[tuple[int, frozenset[int]]]:

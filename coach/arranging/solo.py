@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from coach.arranging.grid import GridMeasure
-from coach.arranging.search import Chosen, Joint, NoWayError, Offer, solve, step
+from coach.arranging.search import Chosen, Joint, NoWayError, Offer, Way, solve, step
 from coach.errors import ArrangeError
 
 __all__ = ["Solo", "choose", "repeats"]
@@ -136,7 +136,11 @@ class _Search:
         """Search a measure again with a rest at its end, so that anything may follow."""
         before = self.chosen[index - 1].leaves if index else None
         offer = self._offers(index, self._most)
-        ways = [way for way in offer.ways if not way.layers or way.layers[-1].slot < way.size - way.fine]
+        ways = [
+            way
+            for way in offer.ways
+            if isinstance(way, Way) and (not way.layers or way.layers[-1].slot < way.size - way.fine)
+        ]
         try:
             (chosen,) = solve([offer._replace(ways=ways)], before)[1]
         except NoWayError:

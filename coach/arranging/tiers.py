@@ -63,8 +63,10 @@ class TierWays:
 
     def _rolled(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:
         licks = self._neck.tuning.strings == OPEN_G.strings
-        terms = _TERMS[concessions]._replace(adorned=self._tier == "advanced", licks=licks)
+        terms = _TERMS[concessions]._replace(
+            adorned=self._tier == "advanced", licks=licks, slurred=self._neck.slurred_pitches
+        )
         change = cost("change of roll") if measure.opens else cost("change of roll within a measure")
         ways = RolledWays(measure, self._neck, plans, terms)
         leaves = frozenset(plan.leaves for plan in plans)
-        return Offer(ways, ends(measure, self._neck), change, leaves, terms.bare)
+        return Offer(ways, ends(measure, self._neck, plans), change, leaves, terms.bare)

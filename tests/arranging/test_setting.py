@@ -1,0 +1,160 @@
+"""Key, position, octave, capo and slot are found as a teacher would."""
+
+from fractions import Fraction
+
+import pytest
+
+from coach.arranging.setting import doubled, find_grain, find_setting, read_key
+from coach.errors import ArrangeError
+from coach.instrument.tuning import DOUBLE_C, OPEN_D, OPEN_G
+from coach.tunes.keys import Key
+from coach.tunes.tune import Measure, Meter, Note
+
+G_SCALE = (55, 57, 59, 60, 62, 64)
+
+
+def measures(meter, length, *, count=4, every=None):
+    """Measures of equal notes."""
+    length, every = Fraction(length), Fraction(every or length)
+    notes = tuple(Note(at=k * every, length=length, pitch=60) for k in range(int(meter.length / every)))
+    return [Measure(number, meter, meter.length, notes) for number in range(1, count + 1)]
+
+
+@pytest.mark.parametrize(
+    ("tonic", "steps", "position", "capo"),
+    # Common practice, no source: what positions and capos give these keys.
+    [
+        ("G", (0, 4, 9), "G", 0),
+        ("A", (0, 4, 9), "G", 2),
+        ("Bb", (0, 4, 9), "G", 3),
+        ("B", (-5, 0, 7), "G", 4),
+        ("C", (-5, 0, 7), "C", 0),
+        ("D", (0, 7, 12), "D", 0),
+        ("E", (-5, 0, 7), "C", 4),
+        ("F", (-5, 0, 7), "C", 5),
+    ],
+)
+def test_a_singer_gets_the_key_of_the_tune_by_position_and_capo(tonic, steps, position, capo):
+    key = Key(tonic)
+    pitches = [60 + key.tonic_pc + step for step in steps]
+
+    found = find_setting(key, pitches, OPEN_G)
+
+    assert (found.key.tonic, found.capo, found.sounding_key) == (position, capo, key)
+
+
+def test_the_tune_lies_as_low_as_it_can_with_no_note_below_the_range():
+    found = find_setting(Key("G"), [79, 74, 91], OPEN_G)
+
+    assert found.shift == -24
+    assert min(pitch + found.shift for pitch in (79, 74, 91)) == 50
+
+
+def test_a_melody_far_below_its_tonic_goes_to_a_position_where_it_stays_on_low_frets():
+    low, high = 67 - 5, 67 + 7  # from D below to D above in G: in G position it would climb to fret 12
+    found = find_setting(Key("G"), [low, 67, high, high - 1, high], OPEN_G, key=None)
+
+    assert max(pitch + found.shift for pitch in (low, high)) <= 69
+
+
+def test_a_minor_tune_goes_to_a_relative_minor():
+    found = find_setting(Key("A", "minor"), [57, 60, 64, 62], OPEN_G)
+
+    assert found.key == Key("A", "minor")
+    assert found.capo == 0
+    assert find_setting(Key("F#", "minor"), [54, 57, 61], OPEN_G).key.mode == "minor"
+
+
+def test_where_the_fifth_string_goes_is_said_with_a_capo():
+    found = find_setting(Key("A"), [57, 61, 64], OPEN_G)
+
+    assert any("fifth string" in remark and "fret 7" in remark for remark in found.remarks)
+
+
+def test_a_wanted_key_and_capo_are_kept():
+    found = find_setting(Key("G"), list(G_SCALE), OPEN_G, key=Key("D"), capo=2)
+
+    assert (found.key.tonic, found.capo, found.sounding_key) == ("C", 2, Key("D"))
+
+
+def test_a_capo_without_a_key_moves_the_sounding_key_and_says_so():
+    found = find_setting(Key("G"), list(G_SCALE), OPEN_G, capo=3)
+
+    assert found.capo == 3
+    assert (found.key.tonic_pc + 3) % 12 == found.sounding_key.tonic_pc
+
+
+def test_a_key_that_no_position_gives_with_the_capo_is_an_error_with_a_cure():
+    with pytest.raises(ArrangeError, match="use capo 0 or 5"):
+        find_setting(Key("G"), list(G_SCALE), OPEN_G, key=Key("C"), capo=1)
+
+
+def test_a_melody_wider_than_the_neck_is_an_error():
+    with pytest.raises(ArrangeError, match="spans 48 semitones"):
+        find_setting(Key("G"), [50, 98], OPEN_G)
+
+
+@pytest.mark.parametrize(("tuning", "tonic"), [(DOUBLE_C, "C"), (OPEN_D, "D")])
+def test_other_tunings_have_their_own_home_key(tuning, tonic):
+    key = Key(tonic)
+    pitches = [48 + key.tonic_pc + step for step in (0, 4, 7)]
+
+    assert find_setting(key, pitches, tuning).key == key
+
+
+@pytest.mark.parametrize(
+    ("text", "mode", "key"),
+    [
+        ("a", "major", Key("A")),
+        ("Bb", "major", Key("Bb")),
+        ("F#m", "minor", Key("F#", "minor")),
+        ("A minor", "minor", Key("A", "minor")),
+        ("D dorian", "dorian", Key("D", "dorian")),
+        ("E", "minor", Key("E", "minor")),
+    ],
+)
+def test_keys_are_read_as_people_write_them(text, mode, key):
+    assert read_key(text, mode) == key
+
+
+@pytest.mark.parametrize("text", ["H", "", "G harmonic", "12", "Am"])
+def test_what_is_no_key_of_the_tune_is_refused_in_a_sentence(text):
+    with pytest.raises(ArrangeError, match="--key"):
+        read_key(text, "major")
+
+
+@pytest.mark.parametrize(
+    ("meter", "length", "slot", "scale"),
+    [
+        (Meter(4, 4), "1", Fraction(1, 2), 1),  # a song in quarters has eighths as slots
+        (Meter(2, 4), "1/2", Fraction(1, 4), 2),  # a 2/4 song in eighths is doubled
+        (Meter(2, 4), "1", Fraction(1, 2), 1),
+        (Meter(3, 4), "1", Fraction(1, 2), 1),
+        (Meter(3, 8), "1/2", Fraction(1, 4), 2),
+        (Meter(4, 4), "1/2", Fraction(1, 4), 1),
+        (Meter(2, 2), "1", Fraction(1, 2), 1),
+        (Meter(6, 8), "1/2", Fraction(1, 4), 1),
+    ],
+)
+def test_the_usual_note_fills_two_slots(meter, length, slot, scale):
+    grain = find_grain(measures(meter, length))
+
+    assert (grain.slot, grain.scale, grain.dense) == (slot, scale, False)
+
+
+def test_a_jig_of_quarters_and_eighths_has_eighths_as_slots():
+    notes = (Note(Fraction(0), Fraction(1), 60), Note(Fraction(1), Fraction(1, 2), 62), Note(Fraction(3, 2), Fraction(1), 60))
+    jig = [Measure(1, Meter(6, 8), Fraction(3), notes)]
+
+    assert find_grain(jig).slot == Fraction(1, 2)
+
+
+def test_a_reel_in_running_eighths_of_cut_time_is_too_dense():
+    assert find_grain(measures(Meter(2, 2), "1/2")).dense
+    assert find_grain(measures(Meter(2, 4), "1/4")).dense
+
+
+@pytest.mark.parametrize(("meter", "twice"), [(Meter(2, 4), "2/2"), (Meter(3, 8), "3/4"), (Meter(3, 4), "3/2")])
+def test_a_doubled_metre_has_measures_of_twice_the_length(meter, twice):
+    assert str(doubled(meter)) == twice
+    assert doubled(meter).length == 2 * meter.length

@@ -1,0 +1,130 @@
+"""The arrange command, as a user runs it."""
+
+import json
+from importlib.resources import files
+
+import pytest
+from click.testing import CliRunner
+
+from coach.cli import main
+from coach.cli.arrange import write_whole
+from coach.errors import InputError
+
+ABC = "X:1\nT:Short\nM:4/4\nL:1/4\nK:G\n" + '"G"G A B d|"D7"A4|\n\nX:2\nT:Second\nM:4/4\nL:1/4\nK:D\n"D"D F A d|D4|\n'
+
+
+@pytest.fixture
+def book(tmp_path):
+    path = tmp_path / "book.abc"
+    path.write_text(ABC, encoding="utf-8")
+    return path
+
+
+def run(*words):
+    return CliRunner().invoke(main, ["arrange", *map(str, words)])
+
+
+def test_all_three_tiers_are_written_under_their_names(book, tmp_path):
+    done = run(book, "--tier", "all", "-o", tmp_path / "solo-{tier}.json")
+
+    assert done.exit_code == 0
+    for tier in ("beginner", "intermediate", "advanced"):
+        assert json.loads((tmp_path / f"solo-{tier}.json").read_bytes())["tier"] == tier
+
+
+@pytest.mark.parametrize(
+    ("suffix", "start"), [(".json", b"{"), (".txt", b"Short"), (".mid", b"MThd"), (".svg", b"<svg"), (".mei", b"<?xml")]
+)
+def test_the_suffix_says_what_is_written(book, tmp_path, suffix, start):
+    out = tmp_path / f"solo{suffix}"
+
+    assert run(book, "--tier", "beginner", "-o", out).exit_code == 0
+    assert out.read_bytes().startswith(start)
+
+
+def test_an_arrangement_is_written_otherwise(book, tmp_path):
+    run(book, "--tier", "advanced", "-o", tmp_path / "solo.json")
+
+    assert run(tmp_path / "solo.json", "-o", tmp_path / "again.json").exit_code == 0
+    assert (tmp_path / "again.json").read_bytes() == (tmp_path / "solo.json").read_bytes()
+
+
+def test_the_same_call_gives_the_same_bytes(book, tmp_path):
+    for name in ("one.json", "two.json"):
+        run(book, "--tier", "intermediate", "--key", "A", "-o", tmp_path / name)
+
+    assert (tmp_path / "one.json").read_bytes() == (tmp_path / "two.json").read_bytes()
+
+
+def test_key_capo_tuning_chords_and_number_reach_the_arranger(book, tmp_path):
+    out = tmp_path / "solo.json"
+
+    assert run(book, "--tier", "beginner", "--number", 2, "--key", "E", "--capo", 2, "-o", out).exit_code == 0
+    solo = json.loads(out.read_bytes())
+    assert (solo["title"], solo["key"], solo["sounding_key"], solo["capo"]) == ("Second", "D major", "E major", 2)
+
+    assert run(book, "--tier", "beginner", "--tuning", "open D", "--chords", "Em | D", "-o", out).exit_code == 0
+    solo = json.loads(out.read_bytes())
+    assert solo["tuning"]["name"] == "open D"
+    assert len(solo["measures"][0]["chords"]) == 1
+
+
+def test_the_tempo_of_a_midi_file_can_be_said(book, tmp_path):
+    for tempo in (80, 120):
+        run(book, "--tier", "beginner", "--tempo", tempo, "-o", tmp_path / f"{tempo}.mid")
+
+    assert (500_000).to_bytes(3, "big") in (tmp_path / "120.mid").read_bytes()  # microseconds a quarter, by arithmetic
+    assert (750_000).to_bytes(3, "big") in (tmp_path / "80.mid").read_bytes()
+
+
+@pytest.mark.parametrize(
+    ("words", "what"),
+    [
+        (["nowhere.abc", "--tier", "all", "-o", "x-{tier}.json"], "nowhere.abc: the file cannot be opened"),
+        (["BOOK", "--tier", "all", "-o", "x.json"], "put {tier} into the name"),
+        (["BOOK", "--tier", "beginner", "-o", "x.docx"], "choose one of .json"),
+        (["BOOK", "-o", "x.json"], "which solo is not said"),
+        (["BOOK", "--tier", "beginner", "--key", "H", "-o", "x.json"], "'H' is no key"),
+        (["BOOK", "--tier", "beginner", "--capo", "12", "-o", "x.json"], "a capo goes to frets 0 to 11"),
+        (["BOOK", "--tier", "beginner", "--number", "9", "-o", "x.json"], "9"),
+        (["BOOK", "--tier", "beginner", "-o", "missing/x.json"], "the file cannot be written"),
+    ],
+)
+def test_what_goes_wrong_is_said_in_one_line_with_exit_status_2(book, tmp_path, monkeypatch, words, what):
+    monkeypatch.chdir(tmp_path)
+    done = run(*[str(book) if word == "BOOK" else word for word in words])
+
+    assert done.exit_code == 2
+    assert done.stderr.count("\n") == 1
+    assert what in done.stderr
+    assert [path.name for path in tmp_path.iterdir()] == ["book.abc"]
+
+
+def test_options_of_a_tune_are_refused_with_an_arrangement(book, tmp_path):
+    run(book, "--tier", "beginner", "-o", tmp_path / "solo.json")
+    done = run(tmp_path / "solo.json", "--tier", "advanced", "-o", tmp_path / "x.txt")
+
+    assert done.exit_code == 2
+    assert not (tmp_path / "x.txt").exists()
+
+
+def test_help_shows_an_example():
+    done = run("--help")
+
+    assert done.exit_code == 0
+    assert "Example: coach arrange" in done.stdout
+
+
+def test_of_several_files_none_is_left_when_one_cannot_be_written(tmp_path):
+    (tmp_path / "here").mkdir()
+
+    with pytest.raises(InputError, match="cannot be written"):
+        write_whole({tmp_path / "here" / "a": b"1", tmp_path / "gone" / "b": b"2"})
+
+    assert list((tmp_path / "here").iterdir()) == []
+
+
+def test_a_demo_tune_can_be_arranged_from_where_it_is_installed(tmp_path):
+    path = files("coach.tunes") / "demo" / "mill-lane.abc"
+
+    assert run(path, "--tier", "all", "-o", tmp_path / "{tier}.txt").exit_code == 0
