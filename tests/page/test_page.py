@@ -43,8 +43,8 @@ def test_the_page_speaks_the_subprotocol_and_keeps_the_limit_of_the_service() ->
     assert f"MOST_NOTES_IN_A_MESSAGE = {protocol.MOST_NOTES_IN_A_MESSAGE};" in text
 
 
-@pytest.mark.skipif(shutil.which("node") is None, reason="node is not installed")
 def test_the_pure_modules_of_the_page_pass_their_own_tests() -> None:
+    assert shutil.which("node") is not None, "node is not installed: apt-get install -y nodejs"
     folder = ROOT / "tests" / "page_js"
     files = sorted(str(path) for path in folder.glob("*.test.mjs"))
 
