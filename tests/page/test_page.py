@@ -9,7 +9,6 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, get_args
 
-import pytest
 from playwright.sync_api import Page, expect
 
 from coach.service import protocol
