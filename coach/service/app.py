@@ -13,7 +13,7 @@ import msgspec
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.requests import HTTPConnection, Request
-from starlette.responses import FileResponse, JSONResponse, Response
+from starlette.responses import JSONResponse, Response
 from starlette.routing import Mount, Route, WebSocketRoute
 from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -208,10 +208,15 @@ class _Doors:
         session = self._service.sessions.get(request.path_params["session"])
         folder = None if session is None else session.folder_of(request.path_params["number"])
         name = {"mid": "take.mid", "json": "report.json"}.get(request.path_params["suffix"])
-        if folder is None or name is None or not (folder / name).is_file():
+        if folder is None or name is None:
             raise HTTPException(404)
+        try:
+            # Read at once: the next pass may put another file in its place while this one is on its way.
+            data = await asyncio.to_thread((folder / name).read_bytes)
+        except FileNotFoundError:
+            raise HTTPException(404) from None
         kind = _TYPES[f".{request.path_params['suffix']}"]
-        return FileResponse(folder / name, media_type=kind, headers={"Cache-Control": "no-cache"})
+        return Response(data, media_type=kind, headers={"Cache-Control": "no-cache"})
 
     async def sound(self, request: Request) -> Response:
         suffix = request.path_params["suffix"]
