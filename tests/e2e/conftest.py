@@ -12,6 +12,8 @@ import pytest
 from playwright.sync_api import Browser, Page, WebSocket, expect
 from real_parts import PATIENCE, Served
 
+expect.set_options(timeout=PATIENCE * 1000)
+
 WIDE = {"width": 1280, "height": 800}
 
 
@@ -44,12 +46,12 @@ class Watched:
         self.page.locator("#sheet svg .measure").first.wait_for()
         return self.page
 
-    def told_state(self, **fields: object) -> AbstractContextManager[Any]:
-        """Waits, at its end, for a state with these fields that comes after its beginning."""
+    def hears(self, kind: str, **fields: object) -> AbstractContextManager[Any]:
+        """Waits, at its end, for a message of the service with these fields that comes after its beginning."""
 
         def fits(data: str | bytes) -> bool:
             message = json.loads(data)
-            return message["kind"] == "state" and all(message[name] == value for name, value in fields.items())
+            return message["kind"] == kind and all(message[name] == value for name, value in fields.items())
 
         assert self.socket is not None
         return self.socket.expect_event("framereceived", fits)
@@ -58,7 +60,7 @@ class Watched:
         """Fill a field of the form in the margin, and wait until the service has it."""
         if self.last("state")[name] == value:
             return  # a field that is left as it was says nothing
-        with self.told_state(**{name: value}):
+        with self.hears("state", **{name: value}):
             field = self.page.locator(f"#chooser [name={name}]")
             field.fill(str(value))
             field.press("Tab")
@@ -66,10 +68,10 @@ class Watched:
     def choose_solo(self, tune: str, tier: str) -> None:
         """Choose a tune and a tier by their controls, and wait for the sheet."""
         if self.last("state")["tune"] != tune:
-            with self.told_state(tune=tune, waiting=""):
+            with self.hears("state", tune=tune, waiting=""):
                 self.page.locator("#chooser [name=tune]").select_option(tune)
         if self.last("state")["tier"] != tier:
-            with self.told_state(tier=tier, waiting=""):
+            with self.hears("state", tier=tier, waiting=""):
                 self.page.locator(f"#chooser .tiers label:has([value={tier}])").click()
         expect(self.page.locator("#facts")).to_contain_text(tier)
 

@@ -69,7 +69,7 @@ def play(out: Any, ears: Ears, order: dict[str, Any]) -> float:
         ears.heard.clear()
         ears.changed.wait_for(lambda: len(ears.heard) >= clicks)
         pulse = Pulse(ears.heard, clicks, every)
-        for quarters, data in sorted(order["notes"]):
+        for quarters, data in sorted(order["notes"], key=lambda note: note[0]):
             while (ahead := pulse.when(quarters) - time.monotonic()) > 0:
                 ears.changed.wait(ahead)
                 pulse = Pulse(ears.heard, clicks, every)

@@ -175,7 +175,9 @@ class Remote:
             state = self.next()
             if state["kind"] == "failure":
                 raise AssertionError(state["text"])
-            if state["kind"] == "state" and state["tune"] == tune and state["digest"] and not state["waiting"]:
+            if state["kind"] != "state" or not state["digest"] or state["waiting"]:
+                continue
+            if all(state[name] == value for name, value in {"tune": tune, **settings}.items()):
                 return state
 
     def use_ports(self, midi_in: str, midi_out: str = "") -> None:

@@ -120,7 +120,7 @@ def test_a_pass_on_a_midi_port_is_scored_on_the_page_with_the_errors_that_were_p
         expect(page.locator("[name=midi_in]")).to_have_value(player.input)
         player.tune()
         page.locator("[name=midi_out]").select_option(player.output)
-        with seen.told_state(sound="midi"):
+        with seen.hears("state", sound="midi"):
             page.locator("[name=sound]").select_option("midi")
         page.get_by_role("button", name="Done").click()
         seen.choose_solo(solo.tune, "intermediate")
