@@ -11,6 +11,7 @@ import contextlib
 import importlib
 import os
 import re
+import threading
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -119,6 +120,7 @@ class RtMidiDriver:
         self._lists: list[Any] = []
         self._input: Any = None
         self._output: Any = None
+        self._sending = threading.Lock()  # a client that is let go while another thread sends ends the program
         self._empty_looks = 0
         self._looks_off = 0
         self.callback_failures = 0
@@ -192,14 +194,18 @@ class RtMidiDriver:
         self._output = port
 
         def send(data: bytes) -> None:
-            port.send_message(data)
+            with self._sending:
+                if self._output is not port:
+                    raise PortError(f"MIDI output {name!r} is closed")
+                port.send_message(data)
 
         return send
 
     def close_output(self) -> None:
-        """Close the output that is open, if any."""
-        _close(self._output)
-        self._output = None
+        """Close the output that is open, if any; what sent to it raises a PortError from then on."""
+        with self._sending:
+            _close(self._output)
+            self._output = None
 
     def close(self) -> None:
         """Let go of the library's clients."""

@@ -248,6 +248,8 @@ def test_a_real_output_sends(driver: RtMidiDriver) -> None:
     send(b"\x99\x4c\x7f")
     received.wait_for(1)
     driver.close_output()
+    with pytest.raises(PortError, match="MIDI output 'synth:in' is closed"):
+        send(b"\x99\x4c\x7f")  # as the sending thread may, which does not know yet
     synth.cancel_callback()
     synth.close_port()
     synth.delete()
