@@ -109,6 +109,6 @@ def serve(tmp_path: Path) -> Iterator[Callable[..., Served]]:
         return begun[-1]
 
     yield new
-    codes = [served.end() for served in begun if served.process.poll() is None]
+    codes = [served.end() for served in begun if not served.ended]
     assert codes == [0] * len(codes)
     assert not [line for served in begun for line in served.complaints.seen if "Traceback" in line]

@@ -90,6 +90,7 @@ class Served:
         self.said = Lines(self.process.stdout)
         self.complaints = Lines(self.process.stderr)
         self._pages: list[Remote] = []
+        self.ended = False
         self.url = self.said.until("Open http").split()[1]
 
     def join(self, session: str = "home", seat: str = "test") -> Remote:
@@ -112,6 +113,7 @@ class Served:
     def wait(self) -> int:
         """Wait for its end; returns its exit code. All that it said is in ``said`` and ``complaints`` then."""
         code = self.process.wait(PATIENCE)
+        self.ended = True
         for page in self._pages:
             page.close()
         self.said.rest()
@@ -124,7 +126,7 @@ class Served:
     def __exit__(
         self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
     ) -> None:
-        if self.process.poll() is None:
+        if not self.ended:
             self.end()
 
 
