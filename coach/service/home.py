@@ -72,6 +72,8 @@ class HomePorts:
         Raises:
             PortError: when one is not there; it is taken up when it comes.
         """
+        if midi_out is not None:
+            self._end_sending()  # first, so that the notes of the old output end
         wrong: list[PortError] = []
         for name, want in ((midi_in, self._watched.want_input), (midi_out, self._watched.want_output)):
             if name is not None:
@@ -117,9 +119,7 @@ class HomePorts:
 
     def close(self) -> None:
         """Let everything go."""
-        if self._out is not None:
-            self._out.close()
-            self._out = None
+        self._end_sending()
         self._driver.close()
 
     def _received(self, stamp: float, data: bytes) -> None:
@@ -134,9 +134,13 @@ class HomePorts:
         """Keep a sending thread for the output that is open, and none otherwise."""
         if self._watched.send is self._sends:
             return
-        if self._out is not None:
-            self._out.close()
-            self._out = None
+        self._end_sending()
         self._sends = self._watched.send
         if self._sends is not None:
             self._out = TimedOut(self._sends, self._now)
+
+    def _end_sending(self) -> None:
+        """End the sending thread, all notes off."""
+        if self._out is not None:
+            self._out.close()
+        self._out = self._sends = None

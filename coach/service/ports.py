@@ -8,10 +8,12 @@ two things: it stamps, and it hands over to the event loop. What it raises is co
 from __future__ import annotations
 
 import contextlib
+import gc
 import importlib
 import os
 import re
 import threading
+import time
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
 from typing import Any, Protocol
@@ -25,6 +27,9 @@ VIRTUAL_INPUT = "coach in"
 """The name of an input of our own, which an instrument can be connected to with the system's tools."""
 
 CLIENT = "coach"
+
+LET_OUT = 0.02
+"""Seconds in which a callback that is under way has surely ended, the interpreter's lock being free."""
 
 LOOKS_BEFORE_ANEW = 5
 """Looks in vain before the system's MIDI is asked for anew; asking takes milliseconds."""
@@ -119,6 +124,7 @@ class RtMidiDriver:
         self._api_name = ""
         self._lists: list[Any] = []
         self._input: Any = None
+        self._called: object = None
         self._output: Any = None
         self._sending = threading.Lock()  # a client that is let go while another thread sends ends the program
         self._empty_looks = 0
@@ -160,22 +166,30 @@ class RtMidiDriver:
             raise PortError(self._why_not.rstrip("."))
         try:
             port = self._client(self._library.MidiIn, CLIENT)
+            self._input = port
             port.ignore_types(sysex=True, timing=True, active_sense=True)
-            port.set_callback(self._callback(received))
+            self._called = _set_callback(port, self._callback(received))
             if name == VIRTUAL_INPUT:
                 port.open_virtual_port("in")
             else:
                 port.open_port(self._lists[0].get_ports().index(name), "in")
         except Exception as error:
+            self.close_input()
             raise PortError(
                 f"MIDI input {name!r} cannot be opened", cure="connect it, or choose another one"
             ) from error
-        self._input = port
 
     def close_input(self) -> None:
-        """Close the input that is open, if any."""
-        _close(self._input)
-        self._input = None
+        """Close the input that is open, if any.
+
+        JACK ends its thread at once, wherever it is. One that is in Python takes the interpreter's lock with it, and
+        the process hangs or crashes: so calls are ended first, and one that is under way is let out.
+        """
+        if self._input is not None:
+            self._input.cancel_callback()
+            time.sleep(LET_OUT)
+            _close(self._input)
+            self._input = self._called = None
 
     def open_output(self, name: str) -> Callable[[bytes], None]:
         """Open an output in place of the one that is open, and return what sends to it.
@@ -265,6 +279,16 @@ class RtMidiDriver:
 
 def _cannot_open(what: str, name: str) -> PortError:
     return PortError(f"MIDI {what} {name!r} cannot be opened", cure="connect it, or choose another one")
+
+
+def _set_callback(port: Any, callback: Callable[[tuple[list[int], float], object], None]) -> object:
+    """Let a port call back; what is returned must be kept until the port is closed.
+
+    The library calls through a pair (callback, data) that it lets go of when the calls are ended, also under a call
+    that waits for the interpreter's lock at that moment. It does not show the pair; the collector knows it.
+    """
+    port.set_callback(callback)
+    return [pair for pair in gc.get_referrers(callback) if type(pair) is tuple and pair[:1] == (callback,)]
 
 
 def _close(client: Any) -> None:

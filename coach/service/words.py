@@ -31,12 +31,10 @@ def sentences_on(result: PassResult) -> list[str]:
         ("wrong", [measure.wrong for measure in result.measures]),
         ("early or late", [measure.off_time for measure in result.measures]),
     ):
-        total, most_in_one = sum(counts), max(counts)
+        total = sum(counts)
         if total:
             notes = "note was" if total == 1 else "notes were"
-            worst = result.measures[counts.index(most_in_one)].number
-            most = f"in measure {worst}" if total == most_in_one else f"most of them in measure {worst}"
-            sentences.append(f"{total} {notes} {what}, {most}.")
+            sentences.append(f"{total} {notes} {what}, {_where(result.measures, counts)}.")
     return sentences + _on_time(result)
 
 
@@ -48,6 +46,17 @@ def _on_measures(result: PassResult) -> str:
     if not unclean:
         return "Every measure is clean." if total > 1 else "The measure is clean."
     return f"{total - len(unclean)} of {total} measures are clean; not {_numbers(unclean)}."
+
+
+def _where(measures: Sequence[MeasureScore], counts: Sequence[int]) -> str:
+    """Where faults are: the measures, or the one that has more than half of them."""
+    faulty = [measure for measure, count in zip(measures, counts, strict=True) if count]
+    if len(faulty) == 1:
+        return f"in measure {faulty[0].number}"
+    most = max(counts)
+    if 2 * most > sum(counts):
+        return f"most of them in measure {measures[counts.index(most)].number}"
+    return f"in measures {_numbers(faulty)}"
 
 
 def _numbers(measures: Sequence[MeasureScore]) -> str:

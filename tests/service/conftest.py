@@ -77,7 +77,13 @@ class FakeDriver:
         if name not in self.outputs:
             raise PortError(f"{name} is not there")
         self.open_out = name
-        return self.sent.append
+
+        def send(data: bytes) -> None:
+            if self.open_out != name:
+                raise PortError(f"{name} is closed")
+            self.sent.append(data)
+
+        return send
 
     def close_output(self) -> None:
         self.open_out = None

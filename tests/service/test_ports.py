@@ -1,5 +1,7 @@
 """Ports: real ones on a JACK server, and a library that misbehaves in memory."""
 
+import subprocess
+import sys
 import threading
 from collections.abc import Iterator
 from typing import Any
@@ -262,3 +264,38 @@ def test_an_input_that_is_not_there_cannot_be_opened(driver: RtMidiDriver) -> No
         driver.open_input("nobody", lambda stamp, data: None)
     with pytest.raises(PortError, match="MIDI output 'nobody' cannot be opened"):
         driver.open_output("nobody")
+
+
+# Runs in a process of its own: what it guards against ends the process.
+OPEN_AND_CLOSE = """
+import time, rtmidi
+from coach.service.ports import RtMidiDriver
+
+driver = RtMidiDriver()
+driver.ports()
+banjo = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name="banjo")
+banjo.open_virtual_port("out")
+heard = []
+for _ in range(40):
+    driver.open_input("banjo:out", lambda stamp, data: heard.append(data))
+    for _ in range(15):
+        banjo.send_message((0x90, 60, 60))
+        time.sleep(0.001)
+    driver.close_input()
+banjo.close_port()
+banjo.delete()
+driver.close()
+print(len(heard) > 100)
+"""
+
+
+def test_an_input_can_be_closed_while_notes_are_coming_in(jack_server: str) -> None:
+    done = subprocess.run(
+        [sys.executable, "-X", "faulthandler", "-c", OPEN_AND_CLOSE],
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+
+    assert (done.returncode, done.stdout) == (0, "True\n"), done.stderr
