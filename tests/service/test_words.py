@@ -50,6 +50,10 @@ def test_what_cost_most_is_said_with_its_place(played: Any) -> None:
     ]
 
 
+def test_faults_of_which_no_measure_has_most_are_said_with_all_their_measures(played: Any) -> None:
+    assert "2 notes were missed, in measures 1 and 2." in sentences_on(played(leave_out=(1, 4)))
+
+
 def test_a_pass_that_was_not_played_to_its_end_is_said(played: Any) -> None:
     assert sentences_on(played(leave_out=range(4, 100)))[0] == (
         "The pass was not played to its end; 1 of 4 measures are clean."
