@@ -90,6 +90,7 @@ def main(name: str) -> None:
             print(json.dumps({"done": "tune"}), flush=True)
         else:
             print(json.dumps({"done": "play", "tempo": play(out, ears, order)}), flush=True)
+    ears.client.cancel_callback()
 
 
 if __name__ == "__main__":
