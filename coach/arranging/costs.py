@@ -63,10 +63,8 @@ COSTS: dict[str, Cost] = {
         Cost("fill cuts the melody", "A fill is picked on the string on which the melody rings.", "fill", 3),
         Cost("fill repeats the melody", "A fill sounds the melody's last pitch again.", "fill", 2),
         Cost("fill tells the melody", "A fill sounds the next melody pitch just before it comes.", "fill", 4),
-        Cost("unhomely end", "The last fill of the tune is not the home note.", "fill", 2),
         # Steps between two plucks.
         Cost("crossed fingers", "The thumb plays above the index, or the index above the middle.", "step", 5),
-        Cost("same finger after a rest", "A finger plays twice with one slot of rest between.", "step", 1),
         # Measures.
         Cost("wooden measure", "Four even melody notes are all struck.", "measure", 16),
         Cost("held note", "A melody note holds two slots in the roll.", "measure", 12),

@@ -7,7 +7,6 @@ from typing import NamedTuple
 
 from coach.arranging.grid import GridMeasure
 from coach.arranging.search import Chosen, Joint, NoWayError, Offer, Way, solve, step
-from coach.errors import ArrangeError
 
 __all__ = ["Solo", "choose", "repeats"]
 
@@ -79,7 +78,7 @@ def choose(same_as: Sequence[int | None], offers: Offers, most_concessions: int)
         most_concessions: how many there are.
 
     Raises:
-        ArrangeError: where a measure cannot be played at all.
+        NoWayError: where a measure (by index) cannot be played at all.
     """
     search = _Search(list(same_as), offers, most_concessions)
     index = 0
@@ -127,9 +126,7 @@ class _Search:
                 return index
             if before is not None and error.measure == 0 and self._loosen(index - 1):
                 return index
-            raise ArrangeError(
-                "no way was found to play the melody", where=f"measure {index + error.measure + 1} as played"
-            ) from None
+            raise NoWayError(index + error.measure) from None
         return stop
 
     def _loosen(self, index: int) -> bool:
