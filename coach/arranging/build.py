@@ -11,7 +11,7 @@ from typing import NamedTuple, cast
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, MelodyNote, Pluck, Role, Technique, Tier
 from coach.arranging.grid import Grid
-from coach.arranging.search import STATES, Option
+from coach.arranging.picks import STATES, Option
 from coach.arranging.setting import Setting
 from coach.arranging.solo import Solo
 from coach.instrument.hands import FINGERS

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from coach.arranging.costs import cost
-from coach.arranging.search import PINCHES, Layer, Option, layer
+from coach.arranging.picks import PINCHES, Layer, Option, layer
 from coach.arranging.slurs import SLURS
 from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, LONG_STRINGS, Place, places
 from coach.instrument.hands import AT_NEED, FINGERS, RELUCTANCE, SPAN, Finger

@@ -10,7 +10,8 @@ from typing import NamedTuple
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure, GridNote
 from coach.arranging.neck import ANYWHERE, OFF_BEAT, Neck, Reach, reach_of
-from coach.arranging.search import Layer, Way
+from coach.arranging.picks import Layer
+from coach.arranging.ways import Way
 from coach.instrument.hands import FINGERS
 
 __all__ = ["PlainWays", "sung"]

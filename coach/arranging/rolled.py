@@ -11,8 +11,9 @@ from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
 from coach.arranging.licks import Lick
 from coach.arranging.neck import FILL_STRINGS, OFF_BEAT, Neck, Reach, reach_of
-from coach.arranging.search import Layer, Option, Way, lanes, layer
+from coach.arranging.picks import Layer, Option, layer
 from coach.arranging.sketches import FILL, HELD, LICKED, Sketch, Terms, sketches
+from coach.arranging.ways import Way, lanes
 from coach.instrument.hands import FINGERS
 
 __all__ = ["HandPlan", "RolledWays", "ends", "every_hand", "hand_plans", "hands"]

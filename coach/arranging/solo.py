@@ -6,7 +6,9 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from coach.arranging.grid import GridMeasure
-from coach.arranging.search import Chosen, Joint, NoWayError, Offer, Way, solve, step
+from coach.arranging.picks import step
+from coach.arranging.search import Chosen, NoWayError, solve
+from coach.arranging.ways import Joint, Offer, Way
 
 __all__ = ["Solo", "choose", "repeats"]
 

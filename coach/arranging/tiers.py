@@ -8,10 +8,11 @@ from coach.arranging.arrangement import Tier
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
 from coach.arranging.neck import Neck
+from coach.arranging.picks import STATES
 from coach.arranging.plain import PlainWays
 from coach.arranging.rolled import HandPlan, RolledWays, ends, every_hand, hand_plans, hands
-from coach.arranging.search import STATES, Offer
 from coach.arranging.sketches import Terms
+from coach.arranging.ways import Offer
 from coach.instrument.tuning import OPEN_G
 
 __all__ = ["CONCESSIONS", "TierWays"]

@@ -3,7 +3,7 @@
 import pytest
 
 from coach.arranging.neck import OFF_BEAT, Neck, find_neck, reach_of
-from coach.arranging.search import STATES
+from coach.arranging.picks import STATES
 from coach.instrument.fretboard import pitch_at
 from coach.instrument.hands import may_pick
 from coach.instrument.tuning import OPEN_G, TUNINGS
