@@ -123,7 +123,11 @@ def _format(data: bytes, name: str) -> str:
     start = data[:4000].lstrip(b"\xef\xbb\xbf\xff\xfe\x00 \t\r\n").replace(b"\x00", b"")
     if start.startswith(b"<"):
         return "musicxml"
-    return {".mid": "midi", ".midi": "midi", ".mxl": "mxl"}.get(Path(name).suffix.lower(), "abc")
+    kind = {".mid": "midi", ".midi": "midi", ".mxl": "mxl"}.get(Path(name).suffix.lower(), "abc")
+    if kind == "abc" and b"\x00" in data and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        # No text has a zero byte, but for UTF-16 with its mark; an X: in such noise must not pass for a tune.
+        raise TuneError("this is no tune file", where=name, cure=f"give a tune as {_FORMATS}")
+    return kind
 
 
 def _readers(data: bytes, name: str, part: str | int | None) -> tuple[_Reader, ...]:
