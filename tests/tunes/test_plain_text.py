@@ -9,7 +9,6 @@ from hypothesis import strategies as st
 from coach.tunes.plain_text import plain_text
 from coach.tunes.read import read_tune_bytes
 
-
 UNFIT = ["\x00", "\x01", "\x08", "\x0b", "\r", "\x1b", "\x7f", "\x85", "\ud800", "\ufffe", "\uffff"]
 
 
