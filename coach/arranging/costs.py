@@ -47,6 +47,8 @@ COSTS: dict[str, Cost] = {
         Cost("early", "A melody note comes a slot early.", "note", 8),
         Cost("late", "A melody note comes a slot late.", "note", 9),
         Cost("moved off a strong beat", "The moved note belongs on a strong beat.", "note", 8),
+        Cost("crowded melody", "A moved note comes right beside its neighbour.", "note", 4),
+        Cost("slurred run", "A melody note is slurred from the one a slot before it.", "note", 4),
         Cost("moved start", "The moved note begins a phrase.", "note", 14),
         Cost("left out a repeat", "A melody note that repeats its neighbour is left out.", "note", 2),
         Cost("left out a passing note", "A passing melody note is left out.", "note", 5),

@@ -67,6 +67,7 @@ class Layer(NamedTuple):
         mask: bit f is set where finger f has an option.
         together: whether it may be picked on the string of the slot before (a melody running on one string).
         note: the melody note it carries, as an index into the measure's notes, or -1.
+        tied: whether the note slurred from it carries the next melody note.
         role: what the pluck is there for.
         least: the price of the cheapest option of each finger, very dear where there is none.
     """
@@ -78,6 +79,12 @@ class Layer(NamedTuple):
     note: int
     role: str
     least: tuple[int, ...]
+    tied: bool = False
+
+    @property
+    def last(self) -> int:
+        """The slot in which it sounds last: the next one where a note is slurred from it a slot later."""
+        return self.slot + any(option.slow for options in self.fingers for option in options)
 
     def only(self, finger: int) -> Layer:
         """The same for one finger alone."""

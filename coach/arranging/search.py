@@ -187,7 +187,7 @@ def _walk(entry: _Entry | None, count: int) -> Iterator[Chosen]:
 
 
 def _leaving(way: Way, onward: int, state: int) -> Joint:
-    gap = not way.layers or way.layers[-1].slot < way.size - way.fine
+    gap = not way.layers or way.layers[-1].last < way.size - way.fine
     return Joint(way.hand, onward, state, gap)
 
 
@@ -230,7 +230,7 @@ def _courses(way: Way, rest: _Rest) -> list[tuple[int, Lane]]:
     if not way.rolled:
         return [(way.price + sum([min(each.least) for each in layers]) + rest.floor(FREE, None), NO_LANE)]
     leasts = [each.least for each in layers]
-    gap = layers[-1].slot < way.size - way.fine
+    gap = layers[-1].last < way.size - way.fine
     found = []
     for lane in lanes(tuple([each.mask for each in layers])):
         floor = way.price + rest.floor(lane.onward, None if gap else lane.fingers[-1])
@@ -305,7 +305,7 @@ def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
     """Price, first state and path of the best courses along a lane, by first state."""
     layers, fingers = way.layers, lane.fingers
     last = len(layers) - 1
-    gap = layers[last].slot < way.size - way.fine
+    gap = layers[last].last < way.size - way.fine
     later: list[tuple[int, int, Any]] = []
     for option in layers[last].fingers[fingers[last]] if fingers else _any_finger(layers[last]):
         state, own = option[:2]

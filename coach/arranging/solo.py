@@ -138,7 +138,7 @@ class _Search:
         ways = [
             way
             for way in offer.ways
-            if isinstance(way, Way) and (not way.layers or way.layers[-1].slot < way.size - way.fine)
+            if isinstance(way, Way) and (not way.layers or way.layers[-1].last < way.size - way.fine)
         ]
         try:
             (chosen,) = solve([offer._replace(ways=ways)], before)[1]

@@ -21,8 +21,10 @@ _MANY = 1000
 # What the roll tiers concede, step by step, where a measure has no other way.
 _TERMS = (
     Terms(shifts=1),
-    Terms(shifts=2),
-    Terms(shifts=1, any_fingers=True),
+    Terms(shifts=2, crowded=True),
+    Terms(shifts=1, crowded=True, any_fingers=True),
+    Terms(shifts=1, crowded=True, ties=True, any_fingers=True),
+    Terms(shifts=1, ties=True, any_fingers=True, bare=True),
     Terms(shifts=0, need=2, any_fingers=True),
     Terms(shifts=0, need=_MANY, weakest=True, any_fingers=True, bare=True),
 )
@@ -40,7 +42,7 @@ class TierWays:
         self._known: dict[tuple[object, ...], Offer] = {}
 
     def of(self, index: int, concessions: int) -> Offer:
-        """What a measure offers, the more the more concessions are made (0..5)."""
+        """What a measure offers, the more the more concessions are made (0..7)."""
         measure = self._measures[index]
         plans = self._plans(index, concessions)
         key = (measure, tuple(plans), concessions)
