@@ -72,17 +72,18 @@ class Neck:
             known = self._layers[key] = layer(slot, self.slurred(pitch, reach), "melody", note=note)
         return known
 
-    def tied_layer(self, slot: int, pitches: tuple[int, int], reach: Reach, note: int) -> Layer:
+    def tied_layer(self, slot: int, pitches: tuple[int, int], reaches: tuple[Reach, Reach], note: int) -> Layer:
         """The layer of a melody note from which the next one is slurred a slot later, on the same string."""
-        key = (slot, pitches, reach, note)
+        key = (slot, pitches, reaches, note)
         known = self._layers.get(key)
         if known is None:
             steps = pitches[1] - pitches[0]
+            low, high = reaches[1]
             found = [
                 option._replace(technique="hammer-on" if steps > 0 else "pull-off", to_fret=fret, slow=True)
-                for option in self.melody(pitches[0], reach)
+                for option in self.melody(pitches[0], reaches[0])
                 for fret in (option.fret + steps,)
-                if option.state % 6 != _DRONE and (fret == 0 or reach[0] <= fret <= reach[1])
+                if option.state % 6 != _DRONE and (fret == 0 or low <= fret <= high)
             ]
             known = self._layers[key] = layer(slot, found, "melody", note=note)._replace(tied=True)
         return known

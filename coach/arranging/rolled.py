@@ -213,7 +213,7 @@ def _melody_layers(
         if what == sketch.slurred:
             each = neck.slurred_layer(slot, pitch, reaches[slot], what)
         elif what == sketch.tied:
-            each = neck.tied_layer(slot, (pitch, notes[what + 1].pitch), reaches[slot], what)
+            each = neck.tied_layer(slot, (pitch, notes[what + 1].pitch), (reaches[slot], reaches[slot + 1]), what)
         else:
             before = slots[slot - 1] if slot else FILL
             after = slots[slot + 1] if slot + 1 < len(slots) else FILL

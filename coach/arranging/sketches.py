@@ -10,11 +10,11 @@ from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure, GridNote
 from coach.arranging.licks import LICKS, Lick
 
-__all__ = ["FILL", "HELD", "LICKED", "TIED", "Sketch", "Terms", "sketches"]
+__all__ = ["FILL", "HELD", "LICKED", "TIED", "WIDEST_SLUR", "Sketch", "Terms", "sketches"]
 
 FILL, HELD, LICKED, TIED = -1, -2, -3, -4
 _TASTES = 3
-_WIDEST_SLUR = 4
+WIDEST_SLUR = 4
 _MOST_SLURS = 2  # notes of a measure that are tried for its slur
 _SHORTEST_LICK = min(lick.slots for lick in LICKS)
 
@@ -125,7 +125,7 @@ def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
 
 def _slurs(measure: GridMeasure, k: int) -> bool:
     """Whether the next note can be slurred from a note: another pitch, at most four frets away."""
-    return 0 < abs(measure.notes[k + 1].pitch - measure.notes[k].pitch) <= _WIDEST_SLUR
+    return 0 < abs(measure.notes[k + 1].pitch - measure.notes[k].pitch) <= WIDEST_SLUR
 
 
 def _slurred(measure: GridMeasure, pitches: frozenset[int]) -> list[int]:

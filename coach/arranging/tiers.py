@@ -29,6 +29,7 @@ _TERMS = (
     Terms(shifts=0, need=_MANY, weakest=True, any_fingers=True, bare=True),
 )
 CONCESSIONS = len(_TERMS) - 1
+_MOST_TIES = 2  # the beginner's first concessions
 
 
 class TierWays:
@@ -61,7 +62,9 @@ class TierWays:
         return hand_plans(before, here, after)
 
     def _plain(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:
-        ways = PlainWays(measure, self._neck, sorted({plan.stays for plan in plans}), need=concessions)
+        hands_here = sorted({plan.stays for plan in plans})
+        ties = min(concessions, _MOST_TIES)
+        ways = PlainWays(measure, self._neck, hands_here, ties=ties, need=max(0, concessions - _MOST_TIES))
         return Offer(ways, frozenset(range(len(STATES))), 0, frozenset(plan.stays for plan in plans), small=True)
 
     def _rolled(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:
