@@ -15,7 +15,7 @@ from coach.arranging.arrangement import TIERS, Arrangement
 from coach.arranging.files import from_json
 from coach.cli.amount import Amount
 from coach.cli.files import read_file
-from coach.errors import InputError, TakeError
+from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
 from coach.listening.heard import Latency, read_string_channels
 from coach.listening.plan import Settings
@@ -83,9 +83,9 @@ def report(
         solo = _arranged(tune, tier, number, part, chords, key, capo, tuning)
     try:
         result = report_on(recorded, solo, hearing)
-    except TakeError as error:
+    except InputError as error:
         place = f"{take}, {error.where}" if error.where else str(take)
-        raise TakeError(error.what, where=place, cure=error.cure) from error
+        raise type(error)(error.what, where=place, cure=error.cure) from error
     if as_json:
         click.echo(result.to_json(), nl=False)
     else:

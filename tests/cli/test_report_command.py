@@ -223,3 +223,15 @@ def test_any_stream_of_messages_gives_a_report(tune: Path, tmp_path: Path) -> No
         expected = expected or ids
 
         assert ids == expected
+
+
+def test_a_take_of_measures_that_the_solo_has_not_is_named(tune: Path, tmp_path: Path) -> None:
+    recorder = Recorder()
+    recorder.begin_pass(1.0, 80.0, first=90, last=95)
+    path = tmp_path / "elsewhere.mid"
+    path.write_bytes(write_take(recorder.take(5.0)))
+
+    result = run(tune, "--tier", "beginner", path)
+
+    assert result.exit_code == 2
+    assert "elsewhere.mid: the solo has no measures 90 to 95" in result.stderr
