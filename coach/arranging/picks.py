@@ -67,6 +67,7 @@ class Layer(NamedTuple):
         mask: bit f is set where finger f has an option.
         together: whether it may be picked on the string of the slot before (a melody running on one string).
         note: the melody note it carries, as an index into the measure's notes, or -1.
+        last: the slot in which it sounds last; the next one where a note is slurred from it a slot later.
         tied: whether the note slurred from it carries the next melody note.
         role: what the pluck is there for.
         least: the price of the cheapest option of each finger, very dear where there is none.
@@ -79,12 +80,8 @@ class Layer(NamedTuple):
     note: int
     role: str
     least: tuple[int, ...]
+    last: int
     tied: bool = False
-
-    @property
-    def last(self) -> int:
-        """The slot in which it sounds last: the next one where a note is slurred from it a slot later."""
-        return self.slot + any(option.slow for options in self.fingers for option in options)
 
     def only(self, finger: int) -> Layer:
         """The same for one finger alone."""
@@ -101,7 +98,8 @@ def layer(slot: int, options: Sequence[Option], role: str, *, note: int = -1, to
     fingers = tuple(tuple(o for o in best.values() if STATES[o.state][0][0] == f) for f in range(3))
     mask = sum(1 << f for f in range(3) if fingers[f])
     least = tuple(min((o.price for o in options), default=IMPOSSIBLE) for options in fingers)
-    return Layer(slot, fingers, mask, together, note, role, least)
+    last = slot + any(option.slow for option in best.values())
+    return Layer(slot, fingers, mask, together, note, role, least, last)
 
 
 def step(before: int, state: int, *, together: bool = False) -> int | None:
