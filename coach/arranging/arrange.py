@@ -8,6 +8,7 @@ from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.build import build
 from coach.arranging.grid import Grid, find_grid
 from coach.arranging.neck import find_neck
+from coach.arranging.search import NoWayError
 from coach.arranging.setting import Setting, find_grain, find_setting, read_key
 from coach.arranging.solo import Solo, choose, repeats
 from coach.arranging.tiers import CONCESSIONS, TierWays
@@ -84,7 +85,15 @@ class _Work:
 
     def _search(self, tier: Tier, lean: int) -> Solo:
         neck = find_neck(self.tuning, self.setting.capo, lean)
-        return choose(self.same_as, TierWays(tier, self.grid.measures, neck).of, CONCESSIONS)
+        try:
+            return choose(self.same_as, TierWays(tier, self.grid.measures, neck).of, CONCESSIONS)
+        except NoWayError as error:
+            number = self.played[self.grid.cells[error.measure].measure].number
+            raise ArrangeError(
+                f"no hand can play what the {tier} solo would need here",
+                where=f"measure {number} as played",
+                cure="thin out the notes there or move them by an octave",
+            ) from None
 
     def _remarks(self) -> list[str]:
         remarks = [*self.tune.remarks, *self.setting.remarks]

@@ -11,7 +11,7 @@ from typing import NamedTuple, cast
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, MelodyNote, Pluck, Role, Technique, Tier
 from coach.arranging.grid import Grid
-from coach.arranging.search import STATES, Option
+from coach.arranging.picks import STATES, Option
 from coach.arranging.setting import Setting
 from coach.arranging.solo import Solo
 from coach.instrument.hands import FINGERS
@@ -104,17 +104,20 @@ def _struck(parts: Sequence[int], solo: Solo, grid: Grid) -> list[_Struck]:
     for place in parts:
         chosen = solo.chosen[place]
         for layer, option in zip(chosen.way.layers, chosen.options, strict=True):
-            note = grid.measures[place].notes[layer.note].note if layer.note >= 0 else -1
-            found += _sounds(grid.cells[place].first + layer.slot, layer.role, option, note)
+            notes = grid.measures[place].notes
+            note = notes[layer.note].note if layer.note >= 0 else -1
+            then = notes[layer.note + 1].note if layer.tied else note
+            first = note if layer.tied or not option.technique else -1
+            found += _sounds(grid.cells[place].first + layer.slot, layer.role, option, (first, then))
     found.sort(key=lambda each: (each.at, -each.string))
     return found
 
 
-def _sounds(slot: int, role: str, option: Option, note: int) -> list[_Struck]:
+def _sounds(slot: int, role: str, option: Option, carried: tuple[int, int]) -> list[_Struck]:
+    """The sounds of a pick, which carries the first melody note, and of a note slurred from it, which the second."""
     at = 2 * slot
     parts = STATES[option.state]
     frets = (option.fret, *option.pinched)
-    slurred = bool(option.technique)
     found = [
         _Struck(
             at,
@@ -124,14 +127,14 @@ def _sounds(slot: int, role: str, option: Option, note: int) -> list[_Struck]:
             "drone" if role == "fill" and string == len(FINGERS) + 2 else role,
             "pick",
             -1,
-            -1 if slurred else note,
+            carried[0],
         )
         for (finger, string), fret in zip(parts, frets, strict=True)
     ]
-    if slurred:
+    if option.technique:
         string = parts[0][1]
         found.append(
-            _Struck(at + 1 + option.slow, string, option.to_fret, -1, role, option.technique, option.fret, note)
+            _Struck(at + 1 + option.slow, string, option.to_fret, -1, role, option.technique, option.fret, carried[1])
         )
     return found
 
@@ -186,7 +189,15 @@ def _melody(
         )
         if k in carriers:
             pluck = plucks[carriers[k]]
-            place = plucks[carriers[k] - 1].at if pluck.finger is None else pluck.at
+            place = _place(plucks, carriers[k], sung.at)
             sung = replace(sung, kept=True, pluck=pluck.id, moved=None if place == sung.at else place)
         found.append(sung)
     return tuple(found)
+
+
+def _place(plucks: Sequence[Pluck], index: int, at: Fraction) -> Fraction:
+    """Where a melody note is played: of a slurred one its own position if that is right, else that of its pick."""
+    pluck = plucks[index]
+    if pluck.finger is not None or pluck.at == at:
+        return pluck.at
+    return next(each.at for each in reversed(plucks[:index]) if each.string == pluck.string)

@@ -47,6 +47,8 @@ COSTS: dict[str, Cost] = {
         Cost("early", "A melody note comes a slot early.", "note", 8),
         Cost("late", "A melody note comes a slot late.", "note", 9),
         Cost("moved off a strong beat", "The moved note belongs on a strong beat.", "note", 8),
+        Cost("crowded melody", "A moved note comes right beside its neighbour.", "note", 4),
+        Cost("slurred run", "A melody note is slurred from the one a slot before it.", "note", 4),
         Cost("moved start", "The moved note begins a phrase.", "note", 14),
         Cost("left out a repeat", "A melody note that repeats its neighbour is left out.", "note", 2),
         Cost("left out a passing note", "A passing melody note is left out.", "note", 5),
@@ -63,10 +65,8 @@ COSTS: dict[str, Cost] = {
         Cost("fill cuts the melody", "A fill is picked on the string on which the melody rings.", "fill", 3),
         Cost("fill repeats the melody", "A fill sounds the melody's last pitch again.", "fill", 2),
         Cost("fill tells the melody", "A fill sounds the next melody pitch just before it comes.", "fill", 4),
-        Cost("unhomely end", "The last fill of the tune is not the home note.", "fill", 2),
         # Steps between two plucks.
         Cost("crossed fingers", "The thumb plays above the index, or the index above the middle.", "step", 5),
-        Cost("same finger after a rest", "A finger plays twice with one slot of rest between.", "step", 1),
         # Measures.
         Cost("wooden measure", "Four even melody notes are all struck.", "measure", 16),
         Cost("held note", "A melody note holds two slots in the roll.", "measure", 12),

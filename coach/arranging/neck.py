@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from functools import lru_cache
 
 from coach.arranging.costs import cost
-from coach.arranging.search import PINCHES, Layer, Option, layer
+from coach.arranging.picks import PINCHES, Layer, Option, layer
 from coach.arranging.slurs import SLURS
 from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, LONG_STRINGS, Place, places
 from coach.instrument.hands import AT_NEED, FINGERS, RELUCTANCE, SPAN, Finger
@@ -21,6 +21,7 @@ FILL_STRINGS: Mapping[Finger, tuple[int, ...]] = {"T": (5, 4, 3), "I": (3, 2), "
 OFF_BEAT = 2  # slots behind a strong beat from which on a fill is free of it
 ANYWHERE: Reach = (1, HIGHEST_FRET)
 _FULL_FRET = 4
+_DRONE = 5
 _LEAD = 2  # the string on which the thumb plays melody only
 _SHARED = 3  # the string of the thumb on which the index plays too
 
@@ -69,6 +70,22 @@ class Neck:
         known = self._layers.get(key)
         if known is None:
             known = self._layers[key] = layer(slot, self.slurred(pitch, reach), "melody", note=note)
+        return known
+
+    def tied_layer(self, slot: int, pitches: tuple[int, int], reaches: tuple[Reach, Reach], note: int) -> Layer:
+        """The layer of a melody note from which the next one is slurred a slot later, on the same string."""
+        key = (slot, pitches, reaches, note)
+        known = self._layers.get(key)
+        if known is None:
+            steps = pitches[1] - pitches[0]
+            low, high = reaches[1]
+            found = [
+                option._replace(technique="hammer-on" if steps > 0 else "pull-off", to_fret=fret, slow=True)
+                for option in self.melody(pitches[0], reaches[0])
+                for fret in (option.fret + steps,)
+                if option.state % 6 != _DRONE and (fret == 0 or low <= fret <= high)
+            ]
+            known = self._layers[key] = layer(slot, found, "melody", note=note)._replace(tied=True)
         return known
 
     def slurred(self, pitch: int, reach: Reach) -> list[Option]:

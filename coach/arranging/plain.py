@@ -10,7 +10,9 @@ from typing import NamedTuple
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure, GridNote
 from coach.arranging.neck import ANYWHERE, OFF_BEAT, Neck, Reach, reach_of
-from coach.arranging.search import Layer, Way
+from coach.arranging.picks import Layer
+from coach.arranging.sketches import WIDEST_SLUR
+from coach.arranging.ways import Way
 from coach.instrument.hands import FINGERS
 
 __all__ = ["PlainWays", "sung"]
@@ -54,32 +56,39 @@ def sung(measure: GridMeasure) -> list[int]:
 class PlainWays:
     """The ways of a measure for the beginner, in order of their price, worked out as they are asked for."""
 
-    def __init__(self, measure: GridMeasure, neck: Neck, hands: Sequence[int], *, need: int = 0) -> None:
+    def __init__(self, measure: GridMeasure, neck: Neck, hands: Sequence[int], *, ties: int = 0, need: int = 0) -> None:
         """Take a measure.
 
         Args:
             measure: on the grid.
             neck: to play on.
             hands: positions of the left hand to try.
-            need: how many of the weakest notes are left out because nothing else was found.
+            ties: how many notes at most are slurred from the one a slot before because nothing else was found.
+            need: how many notes are left out because nothing else was found.
         """
         self._measure = measure
         self._neck = neck
         self._hands = hands
+        self._ties = ties
         self._need = need
 
     def __iter__(self) -> Iterator[Way]:
         measure = self._measure
-        ways = [self._with(price, indices) for price, indices in _kept(measure, self._need)]
+        ways = [
+            self._with(price + cost("slurred run") * len(tied), indices, tied)
+            for price, indices in _kept(measure, self._need)
+            for count in range(self._ties + 1)
+            for tied in combinations(_runs(measure, indices), count)
+        ]
         yield from merge(*ways, key=lambda way: way.price)
 
-    def _with(self, price: int, indices: Sequence[int]) -> Iterator[Way]:
-        """The ways that keep these melody notes."""
+    def _with(self, price: int, indices: Sequence[int], tied: Sequence[int]) -> Iterator[Way]:
+        """The ways that keep these melody notes, and slur from the tied ones to the next."""
         measure, neck = self._measure, self._neck
         kept = [measure.notes[k] for k in indices]
         waits = list(_waits(measure, kept))
         choices = sorted(_choices(measure, waits), key=lambda choice: choice[0])
-        melodies = [(hand, _melody(measure, neck, kept, indices, reach_of(hand))) for hand in self._hands]
+        melodies = [(hand, _melody(measure, neck, kept, indices, reach_of(hand), tied)) for hand in self._hands]
         for more, fillings in choices:
             for hand, melody in melodies:
                 if melody is None:
@@ -91,6 +100,16 @@ class PlainWays:
                 if all(each.mask for each in layers):
                     layers.sort(key=lambda each: each.slot)
                     yield Way(price + more, tuple(layers), measure.size, hand, rolled=False, fine=measure.fine)
+
+
+def _runs(measure: GridMeasure, indices: Sequence[int]) -> list[int]:
+    """The notes from which the next one, a slot later, could be slurred."""
+    notes = measure.notes
+    return [
+        a
+        for a, b in pairwise(indices)
+        if notes[b].slot == notes[a].slot + 1 and 0 < abs(notes[b].pitch - notes[a].pitch) <= WIDEST_SLUR
+    ]
 
 
 def _kept(measure: GridMeasure, need: int) -> Iterator[tuple[int, list[int]]]:
@@ -122,10 +141,26 @@ def _choices(measure: GridMeasure, waits: Sequence[_Wait]) -> Iterator[tuple[int
 
 
 def _melody(
-    measure: GridMeasure, neck: Neck, kept: Sequence[GridNote], indices: Sequence[int], reach: Reach
+    measure: GridMeasure,
+    neck: Neck,
+    kept: Sequence[GridNote],
+    indices: Sequence[int],
+    reach: Reach,
+    tied: Sequence[int],
 ) -> list[Layer] | None:
+    """The layers of the melody notes; None where one is out of reach, or slurs follow each other."""
     layers = []
     for i, note in enumerate(kept):
+        if i and indices[i - 1] in tied:
+            if indices[i] in tied:
+                return None
+            continue
+        if indices[i] in tied:
+            each = neck.tied_layer(note.slot, (note.pitch, kept[i + 1].pitch), (reach, reach), indices[i])
+            if not each.mask:
+                return None
+            layers.append(each)
+            continue
         before = kept[i - 1] if i and kept[i - 1].slot == note.slot - 1 else None
         after = kept[i + 1] if i + 1 < len(kept) and kept[i + 1].slot == note.slot + 1 else None
         together = before is not None and neck.run_together(before.pitch, note.pitch, (reach, reach))

@@ -29,6 +29,7 @@ from coach.instrument.fretboard import is_fret, pitch_at
 from coach.instrument.tuning import Tuning
 from coach.tunes.chords import read_chord
 from coach.tunes.keys import MODES, pitch_class
+from coach.tunes.plain_text import plain_text
 from coach.tunes.tune import Meter
 
 __all__ = ["read_arrangement"]
@@ -163,6 +164,14 @@ class _Reader:
         self._in_range("the bounce", file.bounce, range(50, 68), self._where)
         for key in (file.key, file.sounding_key):
             self._check_key(key)
+        for name, text in (
+            ("tune", file.tune),
+            ("title", file.title),
+            ("rights", file.rights),
+            ("tuning's name", file.tuning.name),
+            *(("remark", remark) for remark in file.remarks),
+        ):
+            self._check_text(name, text, self._where)
         arrangement = Arrangement(
             tune=file.tune,
             title=file.title,
@@ -223,6 +232,7 @@ class _Reader:
                 "a melody note is kept exactly when a pluck carries it", where=place, cure="write both or neither"
             )
         self._in_range("the pitch", note.pitch, _PITCHES, place)
+        self._check_text("lyric", note.lyric or "", place)
         return MelodyNote(
             at=self._position(note.at, length, place),
             length=self._positive(note.length, "its length", place),
@@ -312,6 +322,12 @@ class _Reader:
             mode = ""
         if mode not in MODES:
             raise TuneError(f"{key!r} is no key", where=self._where, cure="write it like G major or E minor")
+
+    def _check_text(self, name: str, text: str, place: str) -> None:
+        if plain_text(text) != text:
+            raise TuneError(
+                f"the {name} has a character that no sheet can hold", where=place, cure="write it with plain text alone"
+            )
 
     def _in_range(self, name: str, value: int, allowed: range, place: str) -> None:
         if value not in allowed:

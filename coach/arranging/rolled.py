@@ -11,8 +11,9 @@ from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
 from coach.arranging.licks import Lick
 from coach.arranging.neck import FILL_STRINGS, OFF_BEAT, Neck, Reach, reach_of
-from coach.arranging.search import Layer, Option, Way, lanes, layer
-from coach.arranging.sketches import FILL, HELD, LICKED, Sketch, Terms, sketches
+from coach.arranging.picks import Layer, Option, layer
+from coach.arranging.sketches import FILL, HELD, LICKED, TIED, Sketch, Terms, sketches
+from coach.arranging.ways import Way, lanes
 from coach.instrument.hands import FINGERS
 
 __all__ = ["HandPlan", "RolledWays", "ends", "every_hand", "hand_plans", "hands"]
@@ -56,9 +57,9 @@ def hands(measure: GridMeasure, neck: Neck) -> tuple[int, ...]:
 
 
 def every_hand(measure: GridMeasure, neck: Neck) -> tuple[int, ...]:
-    """Every position of the left hand up to the highest fret that the melody needs."""
+    """Every position of the left hand up to the highest fret that the melody needs, and at least to fret 5."""
     highest = max((neck.lowest(note.pitch) for note in measure.notes), default=_FIRST)
-    return tuple(range(_FIRST, max(_FIRST, highest) + 1))
+    return tuple(range(_FIRST, max(_FIRST + 1, highest) + 1))
 
 
 def hand_plans(before: Sequence[int], here: Sequence[int], after: Sequence[int]) -> list[HandPlan]:
@@ -79,7 +80,7 @@ def ends(measure: GridMeasure, neck: Neck, plans: Iterable[HandPlan]) -> frozens
     for note in measure.notes:
         if note.slot >= measure.size - 2:
             for reach in reaches:
-                close = last is not None and last.slot == note.slot - 1
+                close = last is not None and last.slot >= note.slot - 2
                 run = close and last is not None and neck.run_together(last.pitch, note.pitch, (reach, reach))
                 states |= {option.state for option in neck.melody(note.pitch, reach, run=run)}
         last = note
@@ -172,10 +173,10 @@ def _layers(
         if what == LICKED and sketch.lick is not None:
             if not slot or slots[slot - 1] != LICKED:
                 layers += _lick_layers(sketch.lick, slot, measure.size)
-                if any(step.fret and not _reached(reaches[slot], step.fret) for step in sketch.lick.steps):
+                if not _lick_in_reach(sketch.lick, reaches[slot:]):
                     return None
             continue
-        if what == HELD:
+        if what in (HELD, TIED):
             continue
         if what == FILL:
             after = slots[slot + 1] if slot + 1 < len(slots) else FILL
@@ -194,7 +195,8 @@ def _layers(
             )
             continue
         layers.append(found[slot])
-        rings, until = notes[what].pitch, slot + notes[what].rings
+        last = what + 1 if what == sketch.tied else what
+        rings, until = notes[last].pitch, slot + (last - what) + notes[last].rings
     return tuple(layers)
 
 
@@ -210,6 +212,8 @@ def _melody_layers(
         pitch = notes[what].pitch
         if what == sketch.slurred:
             each = neck.slurred_layer(slot, pitch, reaches[slot], what)
+        elif what == sketch.tied:
+            each = neck.tied_layer(slot, (pitch, notes[what + 1].pitch), (reaches[slot], reaches[slot + 1]), what)
         else:
             before = slots[slot - 1] if slot else FILL
             after = slots[slot + 1] if slot + 1 < len(slots) else FILL
@@ -227,12 +231,16 @@ def _melody_layers(
 def _mask(sketch: Sketch, melody: Mapping[int, Layer]) -> tuple[int, ...]:
     """The fingers that each pluck of a sketch may have, as bits; a fill may have any."""
     return tuple(
-        melody[slot].mask if what >= 0 else _ANY_FINGER for slot, what in enumerate(sketch.slots) if what != HELD
+        melody[slot].mask if what >= 0 else _ANY_FINGER
+        for slot, what in enumerate(sketch.slots)
+        if what not in (HELD, TIED)
     )
 
 
-def _reached(reach: Reach, fret: int) -> bool:
-    return reach[0] <= fret <= reach[1]
+def _lick_in_reach(lick: Lick, reaches: Sequence[Reach]) -> bool:
+    return all(
+        not step.fret or reaches[int(step.at)][0] <= step.fret <= reaches[int(step.at)][1] for step in lick.steps
+    )
 
 
 def _lick_layers(lick: Lick, first: int, size: int) -> Iterator[Layer]:

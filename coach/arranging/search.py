@@ -13,157 +13,17 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
-from functools import lru_cache
 from typing import Any, NamedTuple
 
 from coach.arranging.costs import cost
-from coach.instrument.hands import FINGERS, may_pick
-from coach.instrument.rolls import ROLLS
+from coach.arranging.picks import BEFORE, IMPOSSIBLE, NOWHERE, RESTED, RUNNING, STATES, TOGETHER, Layer, Option
+from coach.arranging.ways import ANY_HAND, FREE, NO_LANE, Joint, Lane, Offer, Way, lanes
 
-__all__ = [
-    "FREE",
-    "NOWHERE",
-    "PINCHES",
-    "STATES",
-    "Chosen",
-    "Joint",
-    "Lane",
-    "Layer",
-    "NoWayError",
-    "Offer",
-    "Option",
-    "Way",
-    "lanes",
-    "layer",
-    "solve",
-    "step",
-]
+__all__ = ["Chosen", "NoWayError", "solve"]
 
-FREE = -1  # the lane of a way whose fingers follow no roll
-ANY_HAND = 0  # where the left hand may come from anywhere
-NOWHERE = 0  # the state of a measure without plucks
-_IMPOSSIBLE = 1 << 40
-_CROSSED = cost("crossed fingers")
 _NO_THREES = cost("no groups of three")
 _HAND_MOVES = cost("hand moves")
-_THREE = 3
 _PATIENCE = 24
-
-# Pinches of the thumb and the middle finger on string 1, by the states that they join.
-PINCHES = {(string, 13): 18 + number for number, string in enumerate((5, 4, 3))}
-# What each state strikes: fingers and strings.
-STATES: tuple[tuple[tuple[int, int], ...], ...] = (
-    *(((finger, string),) for finger in range(3) for string in range(6)),
-    *((divmod(low, 6), divmod(high, 6)) for low, high in PINCHES),
-)
-
-
-class Option(NamedTuple):
-    """One way of plucking a slot.
-
-    Attributes:
-        state: 6 * finger + string, with finger 0 for T, 1 for I, 2 for M, and string 1..5; or one of a pinch.
-        price: what it costs.
-        fret: of the pluck.
-        technique: of a note slurred from it, or empty.
-        to_fret: of that note; -1 where there is none.
-        slow: whether that note sounds a slot later instead of half a slot.
-        pinched: the frets of what is struck with it.
-    """
-
-    state: int
-    price: int
-    fret: int
-    technique: str = ""
-    to_fret: int = -1
-    slow: bool = False
-    pinched: tuple[int, ...] = ()
-
-
-class Layer(NamedTuple):
-    """A plucked slot.
-
-    Attributes:
-        slot: of its measure.
-        fingers: the options by finger T, I, M, each sorted by state, one for each state.
-        mask: bit f is set where finger f has an option.
-        together: whether it may be picked on the string of the slot before (a melody running on one string).
-        note: the melody note it carries, as an index into the measure's notes, or -1.
-        role: what the pluck is there for.
-        least: the price of the cheapest option of each finger, very dear where there is none.
-    """
-
-    slot: int
-    fingers: tuple[tuple[Option, ...], ...]
-    mask: int
-    together: bool
-    note: int
-    role: str
-    least: tuple[int, ...]
-
-    def only(self, finger: int) -> Layer:
-        """The same for one finger alone."""
-        fingers = tuple(options if f == finger else () for f, options in enumerate(self.fingers))
-        least = tuple(price if f == finger else _IMPOSSIBLE for f, price in enumerate(self.least))
-        return self._replace(fingers=fingers, mask=self.mask & (1 << finger), least=least)
-
-
-class Way(NamedTuple):
-    """One way through a measure.
-
-    Attributes:
-        price: of what it does to the melody.
-        layers: the plucked slots, in order.
-        size: slots in the measure.
-        hand: the fret at which the index finger of the left hand lies before the next barline, 1 and up.
-        rolled: whether the fingers follow a lane.
-        threes: whether the fingers ought to go by threes.
-        enters: where the left hand lies behind the barline, 0 for the same as ``hand``.
-        fine: how many slots of the measure a slot of the next one lasts, where that is coarser; else 1.
-    """
-
-    price: int
-    layers: tuple[Layer, ...]
-    size: int
-    hand: int
-    rolled: bool
-    threes: bool = False
-    enters: int = 0
-    fine: int = 1
-
-
-class Offer(NamedTuple):
-    """What a measure offers.
-
-    Attributes:
-        ways: in order of their price; a number among them says that all behind it cost more.
-        ends: the states that its last pluck may have.
-        change: what another roll costs that begins here.
-        hands: where the left hand may lie when it is left.
-        small: whether its ways are few, so that none need be given up unseen.
-    """
-
-    ways: Iterable[Way | int]
-    ends: frozenset[int]
-    change: int
-    hands: frozenset[int]
-    small: bool = False
-
-
-class Joint(NamedTuple):
-    """What is known at a barline of the pluck before or behind it.
-
-    Attributes:
-        hand: position of the left hand.
-        lane: behind a barline the lane that begins there, before it the lane that would go on; or FREE.
-        state: of the pluck, or NOWHERE.
-        gap: whether a slot is empty between the pluck and the barline.
-    """
-
-    hand: int
-    lane: int
-    state: int
-    gap: bool
 
 
 class Chosen(NamedTuple):
@@ -191,89 +51,6 @@ class NoWayError(Exception):
     def __init__(self, measure: int) -> None:
         super().__init__(measure)
         self.measure = measure
-
-
-def layer(slot: int, options: Sequence[Option], role: str, *, note: int = -1, together: bool = False) -> Layer:
-    """A layer from its options: the cheapest of each state is kept, in order of state."""
-    best: dict[int, Option] = {}
-    for each in sorted(options, key=lambda o: (o.state, o.price, o)):
-        best.setdefault(each.state, each)
-    fingers = tuple(tuple(o for o in best.values() if STATES[o.state][0][0] == f) for f in range(3))
-    mask = sum(1 << f for f in range(3) if fingers[f])
-    least = tuple(min((o.price for o in options), default=_IMPOSSIBLE) for options in fingers)
-    return Layer(slot, fingers, mask, together, note, role, least)
-
-
-def step(before: int, state: int, *, together: bool = False) -> int | None:
-    """What it costs to play a state in the slot behind another; None where a hard rule forbids it."""
-    price = (_TOGETHER if together else _RUNNING)[before][state]
-    return None if price >= _IMPOSSIBLE else price
-
-
-def _steps(*, together: bool) -> list[list[int]]:
-    return [[_step_price(before, state, together=together) for state in STATES] for before in STATES]
-
-
-def _at_home(finger: int, string: int) -> bool:
-    return may_pick(FINGERS[finger], string)
-
-
-def _step_price(before: tuple[tuple[int, int], ...], state: tuple[tuple[int, int], ...], *, together: bool) -> int:
-    price = 0
-    for finger_before, string_before in before:
-        for finger, string in state:
-            if not string or not string_before:
-                continue
-            if finger == finger_before or (string == string_before and not together):
-                return _IMPOSSIBLE
-            if string == string_before and 1 not in (finger, finger_before):
-                return _IMPOSSIBLE  # on one string thumb and index alternate, or index and middle
-            leaves_home = not (_at_home(finger, string) and _at_home(finger_before, string_before))
-            if together and string != string_before and leaves_home:
-                return _IMPOSSIBLE  # only in a run on one string does a finger leave its own strings
-            if (finger - finger_before) * (string - string_before) > 0:
-                price += _CROSSED
-    return price
-
-
-_RUNNING = _steps(together=False)
-_TOGETHER = _steps(together=True)
-_RESTED = [[0] * len(STATES) for _ in STATES]
-_BEFORE = [[row[state] for row in _RUNNING] for state in range(len(STATES))]
-
-
-class Lane(NamedTuple):
-    """A lane over so many plucks: its number, its fingers, where it goes on, and whether it goes by threes."""
-
-    lane: int
-    fingers: tuple[int, ...]
-    onward: int
-    threes: bool
-
-
-_NO_LANE = Lane(FREE, (), FREE, threes=False)
-
-
-@lru_cache(maxsize=1 << 14)
-def lanes(masks: tuple[int, ...]) -> tuple[Lane, ...]:
-    """The lanes over so many plucks that have, at each, one of the fingers whose bits are set (1 T, 2 I, 4 M)."""
-    wanted = sum(mask << (3 * k) for k, mask in enumerate(masks))
-    return tuple(lane for lane, bits in _all_lanes(len(masks)) if bits & wanted == bits)
-
-
-@lru_cache(maxsize=256)
-def _all_lanes(count: int) -> tuple[tuple[Lane, int], ...]:
-    """Every lane over so many plucks, with three bits a pluck."""
-    found = []
-    first = 0
-    for roll in ROLLS.values():
-        length = len(roll.cycle)
-        for phase in range(length):
-            fingers = tuple("TIM".index(roll.cycle[(phase + k) % length]) for k in range(count))
-            bits = sum(1 << (3 * k + finger) for k, finger in enumerate(fingers))
-            found.append((Lane(first + phase, fingers, first + (phase + count) % length, length == _THREE), bits))
-        first += length
-    return tuple(found)
 
 
 class _Entry(NamedTuple):
@@ -326,7 +103,7 @@ class _Rest:
                 if finger is None or entry.joint.gap or STATES[entry.joint.state][0][0] != finger
             ]
             onward = [entry.price for entry in self.by_lane.get(lane, ())]
-            change = min(others, default=_IMPOSSIBLE) + self.change
+            change = min(others, default=IMPOSSIBLE) + self.change
             known = self.floors[lane, finger] = min([change, *onward]) if self.entries else 0
         return known
 
@@ -340,8 +117,8 @@ class _Rest:
     def _search(self, joint: Joint) -> tuple[int, _Entry | None]:
         if not self.entries:
             return 0, None
-        running = _RUNNING[joint.state]
-        least, chosen = _IMPOSSIBLE, None
+        running = RUNNING[joint.state]
+        least, chosen = IMPOSSIBLE, None
         for entries, change in ((self.by_lane.get(joint.lane, ()), 0), (self.best.values(), self.change)):
             for entry in entries:
                 hand, _, state, gap = entry.joint
@@ -390,7 +167,7 @@ def solve(
         price = first.price
     else:
         price, found = rest.after(before)
-        if found is None or price >= _IMPOSSIBLE:
+        if found is None or price >= IMPOSSIBLE:
             raise NoWayError(0)
         first = found
     return price, list(_walk(first, len(measures)))
@@ -410,7 +187,7 @@ def _walk(entry: _Entry | None, count: int) -> Iterator[Chosen]:
 
 
 def _leaving(way: Way, onward: int, state: int) -> Joint:
-    gap = not way.layers or way.layers[-1].slot < way.size - way.fine
+    gap = not way.layers or way.layers[-1].last < way.size - way.fine
     return Joint(way.hand, onward, state, gap)
 
 
@@ -433,7 +210,7 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
         if not layers:
             joint = Joint(enters, FREE, NOWHERE, gap=True)
             price, then = rest.after(Joint(way.hand, FREE, NOWHERE, gap=True))
-            if price < _IMPOSSIBLE:
+            if price < IMPOSSIBLE:
                 found.keep(_Entry(price + way.price, order, joint, way, FREE, then))
             continue
         gap = layers[0].slot > 0
@@ -451,9 +228,9 @@ def _courses(way: Way, rest: _Rest) -> list[tuple[int, Lane]]:
     """The lanes that a way may be walked along, with a price that none of their paths goes below."""
     layers = way.layers
     if not way.rolled:
-        return [(way.price + sum([min(each.least) for each in layers]) + rest.floor(FREE, None), _NO_LANE)]
+        return [(way.price + sum([min(each.least) for each in layers]) + rest.floor(FREE, None), NO_LANE)]
     leasts = [each.least for each in layers]
-    gap = layers[-1].slot < way.size - way.fine
+    gap = layers[-1].last < way.size - way.fine
     found = []
     for lane in lanes(tuple([each.mask for each in layers])):
         floor = way.price + rest.floor(lane.onward, None if gap else lane.fingers[-1])
@@ -476,14 +253,14 @@ class _Entries:
 
     def __init__(self, ends: Sequence[int], hands: Iterable[int], offer: Offer) -> None:
         self.best: dict[Joint, _Entry] = {}
-        self.ceiling = _IMPOSSIBLE
-        self.by_finger: tuple[int, ...] = (_IMPOSSIBLE,) * 3
+        self.ceiling = IMPOSSIBLE
+        self.by_finger: tuple[int, ...] = (IMPOSSIBLE,) * 3
         self._settled = True
         self._change = offer.change
         self._patient = offer.small
         self._ends = ends
         self._lasts = [{finger for finger, string in STATES[end] if string} for end in ends]
-        self._worth = {hand: [_IMPOSSIBLE] * len(ends) for hand in sorted(hands)}
+        self._worth = {hand: [IMPOSSIBLE] * len(ends) for hand in sorted(hands)}
 
     def keep(self, entry: _Entry) -> None:
         """Keep an entry if it is the first or the cheapest of its joint."""
@@ -492,7 +269,7 @@ class _Entries:
         if known is not None and entry.price >= known.price:
             return
         self.best[joint] = entry
-        steps = _BEFORE[NOWHERE if joint.gap else joint.state]
+        steps = BEFORE[NOWHERE if joint.gap else joint.state]
         for hand, worth in self._worth.items():
             if hand in (joint.hand, ANY_HAND) or joint.gap:
                 moves = 0 if hand == ANY_HAND else _HAND_MOVES * abs(hand - joint.hand)
@@ -518,31 +295,31 @@ class _Entries:
             for price, lasts in zip(worth, self._lasts, strict=True)
             if finger not in lasts
         ]
-        reached = [price for price in worths if price < _IMPOSSIBLE]
+        reached = [price for price in worths if price < IMPOSSIBLE]
         if len(reached) == len(worths):
             return max(reached, default=0) + self._change
-        return max(reached) + self._change + _PATIENCE if reached and not self._patient else _IMPOSSIBLE
+        return max(reached) + self._change + _PATIENCE if reached and not self._patient else IMPOSSIBLE
 
 
 def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
     """Price, first state and path of the best courses along a lane, by first state."""
     layers, fingers = way.layers, lane.fingers
     last = len(layers) - 1
-    gap = layers[last].slot < way.size - way.fine
+    gap = layers[last].last < way.size - way.fine
     later: list[tuple[int, int, Any]] = []
     for option in layers[last].fingers[fingers[last]] if fingers else _any_finger(layers[last]):
         state, own = option[:2]
         price, then = rest.after(Joint(way.hand, lane.onward, state, gap))
-        if price < _IMPOSSIBLE:
+        if price < IMPOSSIBLE:
             later.append((price + own, state, (option, then)))
     for k in range(last - 1, -1, -1):
         here, there = layers[k], layers[k + 1]
-        table = _RESTED if there.slot > here.slot + 1 else _TOGETHER if there.together else _RUNNING
+        table = RESTED if there.slot > here.slot + 1 else TOGETHER if there.together else RUNNING
         now: list[tuple[int, int, Any]] = []
         for option in here.fingers[fingers[k]] if fingers else _any_finger(here):
             own = option[0]
             row = table[own]
-            least, onto = _IMPOSSIBLE, None
+            least, onto = IMPOSSIBLE, None
             for price, state, path in later:
                 price += row[state]
                 if price < least:

@@ -10,10 +10,11 @@ from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure, GridNote
 from coach.arranging.licks import LICKS, Lick
 
-__all__ = ["FILL", "HELD", "LICKED", "Sketch", "Terms", "sketches"]
+__all__ = ["FILL", "HELD", "LICKED", "TIED", "WIDEST_SLUR", "Sketch", "Terms", "sketches"]
 
-FILL, HELD, LICKED = -1, -2, -3
+FILL, HELD, LICKED, TIED = -1, -2, -3, -4
 _TASTES = 3
+WIDEST_SLUR = 4
 _MOST_SLURS = 2  # notes of a measure that are tried for its slur
 _SHORTEST_LICK = min(lick.slots for lick in LICKS)
 
@@ -23,15 +24,18 @@ class Sketch(NamedTuple):
 
     Attributes:
         price: what it costs.
-        slots: for each the index of a melody note, or FILL, HELD (nothing new) or LICKED.
+        slots: for each the index of a melody note, or FILL, HELD (nothing new), LICKED or TIED (a melody note slurred
+            from the one in the slot before).
         slurred: the melody note that is slurred into, or -1.
         lick: the lick that begins in the first licked slot, or None.
+        tied: the melody note from which the next one is slurred, or -1.
     """
 
     price: int
     slots: tuple[int, ...]
     slurred: int = -1
     lick: Lick | None = None
+    tied: int = -1
 
 
 class Terms(NamedTuple):
@@ -39,6 +43,8 @@ class Terms(NamedTuple):
 
     Attributes:
         shifts: how many notes may come a slot early or late at once.
+        crowded: whether a moved note may come right beside its neighbour.
+        ties: whether a melody note may be slurred from one a slot before it.
         need: how many notes may be left out beyond the spare ones because nothing else was found.
         weakest: whether they go in order of their weakness, as many as must; else every choice is tried.
         bare: whether slots without melody stay empty.
@@ -49,6 +55,8 @@ class Terms(NamedTuple):
     """
 
     shifts: int
+    crowded: bool = False
+    ties: bool = False
     need: int = 0
     weakest: bool = False
     bare: bool = False
@@ -63,7 +71,7 @@ def sketches(measure: GridMeasure, terms: Terms, above: int, most: int) -> list[
     found: dict[tuple[object, ...], Sketch] = {}
     for sketch in _adorned(measure, terms, most) if terms.adorned else _plain(measure, terms, most):
         key = sketch[1:]
-        if sketch.price > above and (key not in found or sketch.price < found[key].price):
+        if above < sketch.price <= most and (key not in found or sketch.price < found[key].price):
             found[key] = sketch
     return sorted(found.values(), key=lambda each: each[:3])
 
@@ -77,11 +85,17 @@ def _plain(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
         if price > most:
             continue
         kept = [k for k in range(len(measure.notes)) if k not in left_out]
-        for shift_price, places in _shifted(measure, kept, terms.shifts, most - price):
+        for shift_price, places in _shifted(measure, kept, terms, most - price):
             slots = [HELD if terms.bare else FILL] * measure.size
             for k, place in zip(kept, places, strict=True):
                 slots[place] = k
             yield Sketch(price + shift_price, tuple(slots))
+            if (terms.ties or terms.adorned) and price + shift_price + cost("slurred run") <= most:
+                for k, following in pairwise(kept):
+                    at = slots.index(k)
+                    if following == k + 1 and slots[at + 1] == following and _slurs(measure, k):
+                        tied = (*slots[: at + 1], TIED, *slots[at + 2 :])
+                        yield Sketch(price + shift_price + cost("slurred run"), tied, tied=k)
             for hold_price, held in _holds(measure, slots):
                 if price + shift_price + hold_price <= most:
                     yield Sketch(price + shift_price + hold_price, (*slots[:held], HELD, *slots[held + 1 :]))
@@ -91,10 +105,13 @@ def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
     """Sketches up to a price: each plain, with a slur into one of its notes, or with a lick in its gap."""
     plain, slur = cost("no slur or lick"), cost("slur")
     licks = list(_licks(measure)) if terms.licks else []
-    cheapest = min([plain, slur, *(price for price, *_ in licks)])
+    cheapest = min([0, plain, slur, *(price for price, *_ in licks)])
     slurred = _slurred(measure, terms.slurred)
     for sketch in _plain(measure, terms, most - cheapest):
         price, slots = sketch.price, sketch.slots
+        if sketch.tied >= 0:
+            yield sketch
+            continue
         if price + plain <= most:
             yield Sketch(price + plain, slots)
         if price + slur <= most:
@@ -104,6 +121,11 @@ def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
         for more, lick, first, stop in licks:
             if price + more <= most and all(what == FILL for what in slots[first:stop]):
                 yield Sketch(price + more, (*slots[:first], *(LICKED,) * lick.slots, *slots[stop:]), -1, lick)
+
+
+def _slurs(measure: GridMeasure, k: int) -> bool:
+    """Whether the next note can be slurred from a note: another pitch, at most four frets away."""
+    return 0 < abs(measure.notes[k + 1].pitch - measure.notes[k].pitch) <= WIDEST_SLUR
 
 
 def _slurred(measure: GridMeasure, pitches: frozenset[int]) -> list[int]:
@@ -134,13 +156,13 @@ def _leaving_price(note: GridNote) -> int:
 
 
 def _shifted(
-    measure: GridMeasure, kept: Sequence[int], shifts: int, most: int
+    measure: GridMeasure, kept: Sequence[int], terms: Terms, most: int
 ) -> Iterator[tuple[int, tuple[int, ...]]]:
     """Slots for the kept notes, at most so many of them a slot early or late, and the price."""
     home = tuple(measure.notes[k].slot for k in kept)
     yield 0, home
     moves = [(i, step) for i, k in enumerate(kept) if measure.notes[k].exact for step in (-1, 1)]
-    for count in range(1, shifts + 1):
+    for count in range(1, terms.shifts + 1):
         for chosen in combinations(moves, count):
             price = sum(_moving_price(measure.notes[kept[i]], step) for i, step in chosen)
             if price > most or len({i for i, _ in chosen}) < count:
@@ -149,8 +171,11 @@ def _shifted(
             for i, step in chosen:
                 places[i] += step
             in_order = all(a < b for a, b in pairwise(places))
-            if in_order and places[0] >= 0 and places[-1] < measure.size and _apart(home, places, chosen):
-                yield price, tuple(places)
+            if in_order and places[0] >= 0 and places[-1] < measure.size:
+                if _apart(home, places, chosen):
+                    yield price, tuple(places)
+                elif terms.crowded and price + cost("crowded melody") <= most:
+                    yield price + cost("crowded melody"), tuple(places)
 
 
 def _apart(home: Sequence[int], places: Sequence[int], chosen: Iterable[tuple[int, int]]) -> bool:

@@ -6,8 +6,9 @@ from collections.abc import Callable, Sequence
 from typing import NamedTuple
 
 from coach.arranging.grid import GridMeasure
-from coach.arranging.search import Chosen, Joint, NoWayError, Offer, Way, solve, step
-from coach.errors import ArrangeError
+from coach.arranging.picks import step
+from coach.arranging.search import Chosen, NoWayError, solve
+from coach.arranging.ways import Joint, Offer, Way
 
 __all__ = ["Solo", "choose", "repeats"]
 
@@ -79,7 +80,7 @@ def choose(same_as: Sequence[int | None], offers: Offers, most_concessions: int)
         most_concessions: how many there are.
 
     Raises:
-        ArrangeError: where a measure cannot be played at all.
+        NoWayError: where a measure (by index) cannot be played at all.
     """
     search = _Search(list(same_as), offers, most_concessions)
     index = 0
@@ -127,9 +128,7 @@ class _Search:
                 return index
             if before is not None and error.measure == 0 and self._loosen(index - 1):
                 return index
-            raise ArrangeError(
-                "no way was found to play the melody", where=f"measure {index + error.measure + 1} as played"
-            ) from None
+            raise NoWayError(index + error.measure) from None
         return stop
 
     def _loosen(self, index: int) -> bool:
@@ -139,7 +138,7 @@ class _Search:
         ways = [
             way
             for way in offer.ways
-            if isinstance(way, Way) and (not way.layers or way.layers[-1].slot < way.size - way.fine)
+            if isinstance(way, Way) and (not way.layers or way.layers[-1].last < way.size - way.fine)
         ]
         try:
             (chosen,) = solve([offer._replace(ways=ways)], before)[1]

@@ -8,10 +8,11 @@ from coach.arranging.arrangement import Tier
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
 from coach.arranging.neck import Neck
+from coach.arranging.picks import STATES
 from coach.arranging.plain import PlainWays
 from coach.arranging.rolled import HandPlan, RolledWays, ends, every_hand, hand_plans, hands
-from coach.arranging.search import STATES, Offer
 from coach.arranging.sketches import Terms
+from coach.arranging.ways import Offer
 from coach.instrument.tuning import OPEN_G
 
 __all__ = ["CONCESSIONS", "TierWays"]
@@ -20,12 +21,15 @@ _MANY = 1000
 # What the roll tiers concede, step by step, where a measure has no other way.
 _TERMS = (
     Terms(shifts=1),
-    Terms(shifts=2),
-    Terms(shifts=1, any_fingers=True),
+    Terms(shifts=2, crowded=True),
+    Terms(shifts=1, crowded=True, any_fingers=True),
+    Terms(shifts=1, crowded=True, ties=True, any_fingers=True),
+    Terms(shifts=1, ties=True, any_fingers=True, bare=True),
     Terms(shifts=0, need=2, any_fingers=True),
     Terms(shifts=0, need=_MANY, weakest=True, any_fingers=True, bare=True),
 )
 CONCESSIONS = len(_TERMS) - 1
+_MOST_TIES = 2  # the beginner's first concessions
 
 
 class TierWays:
@@ -39,7 +43,7 @@ class TierWays:
         self._known: dict[tuple[object, ...], Offer] = {}
 
     def of(self, index: int, concessions: int) -> Offer:
-        """What a measure offers, the more the more concessions are made (0..5)."""
+        """What a measure offers, the more the more concessions are made (0..7)."""
         measure = self._measures[index]
         plans = self._plans(index, concessions)
         key = (measure, tuple(plans), concessions)
@@ -58,7 +62,9 @@ class TierWays:
         return hand_plans(before, here, after)
 
     def _plain(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:
-        ways = PlainWays(measure, self._neck, sorted({plan.stays for plan in plans}), need=concessions)
+        hands_here = sorted({plan.stays for plan in plans})
+        ties = min(concessions, _MOST_TIES)
+        ways = PlainWays(measure, self._neck, hands_here, ties=ties, need=max(0, concessions - _MOST_TIES))
         return Offer(ways, frozenset(range(len(STATES))), 0, frozenset(plan.stays for plan in plans), small=True)
 
     def _rolled(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:

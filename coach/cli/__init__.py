@@ -3,6 +3,8 @@
 from __future__ import annotations
 
 import importlib
+from collections.abc import Iterator
+from contextlib import contextmanager
 
 import click
 
@@ -39,12 +41,31 @@ class _LazyGroup(click.Group):
         with formatter.section("Commands"):
             formatter.write_dl([(name, _COMMANDS[name][1]) for name in sorted(_COMMANDS)])
 
+    def parse_args(self, ctx: click.Context, args: list[str]) -> list[str]:
+        with _said_in_a_line(ctx):
+            return super().parse_args(ctx, args)
+        raise AssertionError("either read or refused")
+
     def invoke(self, ctx: click.Context) -> object:
-        try:
+        with _said_in_a_line(ctx):
             return super().invoke(ctx)
-        except CoachError as error:
-            click.echo(f"coach: {error}", err=True)
-            ctx.exit(2)
+
+
+@contextmanager
+def _said_in_a_line(ctx: click.Context) -> Iterator[None]:
+    """Turn what cannot be used, be it a file or an option, into one line and exit status 2."""
+    try:
+        yield
+    except click.exceptions.NoArgsIsHelpError:
+        raise
+    except click.UsageError as error:
+        named = (error.ctx or ctx).command_path
+        what = " ".join(error.format_message().split()).rstrip(".")
+        click.echo(f"coach: {what}; see {named} --help.", err=True)
+        ctx.exit(2)
+    except CoachError as error:
+        click.echo(f"coach: {error}", err=True)
+        ctx.exit(2)
 
 
 @click.group(cls=_LazyGroup, context_settings={"help_option_names": ["-h", "--help"]})

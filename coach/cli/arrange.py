@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import os
-import tempfile
 from collections.abc import Callable
 from pathlib import Path
 
@@ -13,11 +11,13 @@ from coach.arranging.arrange import arrange as make_solo
 from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.files import from_json, to_json
+from coach.cli.amount import Amount
+from coach.cli.files import read_file, write_whole
 from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
 from coach.tunes.read import read_tune
 
-__all__ = ["arrange", "write_whole"]
+__all__ = ["arrange"]
 
 _ALL = "all"
 
@@ -61,14 +61,12 @@ _WRITERS: dict[str, Callable[[Arrangement, float], bytes]] = {
 @click.option("--tier", type=click.Choice([*TIERS, _ALL]), help="Which solo; all writes three files.")
 @click.option("-o", "--output", required=True, metavar="OUT", help="The file to write: .json .mei .mid .svg .txt")
 @click.option("--key", metavar="KEY", help="The key that shall sound, like A or F#m.")
-@click.option("--capo", type=int, metavar="FRET", help="The fret of the capo, 0 for none.")
+@click.option("--capo", type=click.IntRange(0, 11), metavar="FRET", help="The fret of the capo, 0 for none.")
 @click.option("--tuning", type=click.Choice(list(TUNINGS)), help="Of the open strings; open G if not said.")
 @click.option("--chords", metavar="CHORDS", help="'G | C | D7 | G', a group for each measure.")
 @click.option("--number", type=int, metavar="N", help="Which tune of an ABC book.")
 @click.option("--part", metavar="NAME", help="The part, voice or track with the melody, by name or counted from 1.")
-@click.option(
-    "--tempo", type=click.FloatRange(20, 400), default=80.0, show_default=True, help="Quarters a minute (.mid)."
-)
+@click.option("--tempo", type=Amount(20, 400), default=80.0, show_default=True, help="Quarters a minute (.mid).")
 def arrange(
     tune: Path,
     tier: str | None,
@@ -96,7 +94,7 @@ def arrange(
                 where=str(tune),
                 cure="give nothing but -o and --tempo",
             )
-        write_whole({Path(output): write(_read_arrangement(tune), tempo)})
+        write_whole({Path(output): write(from_json(read_file(tune), str(tune)), tempo)})
         return
     if tier is None:
         raise InputError("which solo is not said", where="--tier", cure=f"choose {', '.join(TIERS)} or {_ALL}")
@@ -111,41 +109,3 @@ def arrange(
         named: Tier = next(each for each in TIERS if each == tier)
         solos = {named: make_solo(read, named, key=key, capo=capo, tuning=strings)}
     write_whole({Path(output.replace("{tier}", each)): write(solo, tempo) for each, solo in solos.items()})
-
-
-def write_whole(files: dict[Path, bytes]) -> None:
-    """Write files whole or not at all.
-
-    Raises:
-        InputError: when one cannot be written; nothing is left half done.
-    """
-    drafts: list[tuple[Path, Path]] = []
-    try:
-        for path, data in files.items():
-            with tempfile.NamedTemporaryFile(dir=path.parent, prefix=f".{path.name}.", delete=False) as draft:
-                drafts.append((Path(draft.name), path))
-                draft.write(data)
-        umask = os.umask(0)
-        os.umask(umask)
-        for draft_path, path in drafts:
-            draft_path.chmod(0o666 & ~umask)
-            draft_path.replace(path)
-    except OSError as error:
-        raise InputError(
-            f"the file cannot be written ({error.strerror or error})",
-            where=", ".join(map(str, files)),
-            cure="check the folder",
-        ) from error
-    finally:
-        for draft_path, _ in drafts:
-            draft_path.unlink(missing_ok=True)
-
-
-def _read_arrangement(path: Path) -> Arrangement:
-    try:
-        data = path.read_bytes()
-    except OSError as error:
-        raise InputError(
-            f"the file cannot be opened ({error.strerror or error})", where=str(path), cure="check its name and place"
-        ) from error
-    return from_json(data, str(path))

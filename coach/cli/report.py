@@ -13,6 +13,8 @@ from rich.text import Text
 
 from coach.arranging.arrangement import TIERS, Arrangement
 from coach.arranging.files import from_json
+from coach.cli.amount import Amount
+from coach.cli.files import read_file
 from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
 from coach.listening.heard import Latency, read_string_channels
@@ -33,18 +35,18 @@ _MOST_LATENCY = 500.0
 @click.argument("tune", type=click.Path(path_type=Path))
 @click.argument("take", type=click.Path(path_type=Path), metavar="TAKE.mid")
 @click.option("--tier", type=click.Choice(TIERS), help="Which solo was played; needed unless TUNE is an arrangement.")
-@click.option("--tempo", type=click.FloatRange(10, 400), help="Of the click, for a take without downbeat marks.")
+@click.option("--tempo", type=Amount(10, 400), help="Of the click, for a take without downbeat marks.")
 @click.option("--json", "as_json", is_flag=True, help="Print the report as JSON (report/1).")
-@click.option("--lean-ms", type=click.FloatRange(-40, 40), help="Your steady lead (negative) or lag; else the median.")
+@click.option("--lean-ms", type=Amount(-40, 40), help="Your steady lead (negative) or lag; else the median.")
 @click.option("--latency-ms", default="0", metavar="MS", help="How late the instrument hears: 12, or 1=7,2=8,3=10 ...")
-@click.option("--tolerance-ms", type=click.FloatRange(0, 300), help="What is on time; else a fifth of the gap.")
+@click.option("--tolerance-ms", type=Amount(0, 300), help="What is on time; else a fifth of the gap.")
 @click.option("--bounce", type=click.IntRange(50, 67), help="Where off-beats fall: 50 straight ... 67.")
 @click.option("--string-channels", metavar="CHANNELS", help="The MIDI channels of strings 1 to 5, like 11-15.")
 @click.option("--number", type=int, metavar="N", help="Which tune of an ABC book.")
 @click.option("--part", metavar="NAME", help="The part, voice or track with the melody.")
 @click.option("--chords", metavar="CHORDS", help="'G | C | D7 | G', a group for each measure.")
 @click.option("--key", metavar="KEY", help="The key that sounds, where the solo was arranged with one.")
-@click.option("--capo", type=int, metavar="FRET", help="The fret of the capo, likewise.")
+@click.option("--capo", type=click.IntRange(0, 11), metavar="FRET", help="The fret of the capo, likewise.")
 @click.option("--tuning", type=click.Choice(list(TUNINGS)), help="Of the open strings, likewise.")
 def report(
     tune: Path,
@@ -72,14 +74,18 @@ def report(
         string_channels=None if string_channels is None else read_string_channels(string_channels),
         settings=Settings(_read_latency(latency_ms), tolerance_ms),
     )
-    recorded = read_take(_read(take), str(take))
+    recorded = read_take(read_file(take), str(take))
     if tune.suffix.lower() == ".json":
-        solo = from_json(_read(tune), str(tune))
+        solo = from_json(read_file(tune), str(tune))
         if tier is not None and tier != solo.tier:
             raise InputError(f"the solo is {solo.tier}, not {tier}", where=str(tune), cure="leave --tier out")
     else:
         solo = _arranged(tune, tier, number, part, chords, key, capo, tuning)
-    result = report_on(recorded, solo, hearing)
+    try:
+        result = report_on(recorded, solo, hearing)
+    except InputError as error:
+        place = f"{take}, {error.where}" if error.where else str(take)
+        raise type(error)(error.what, where=place, cure=error.cure) from error
     if as_json:
         click.echo(result.to_json(), nl=False)
     else:
@@ -104,15 +110,6 @@ def _arranged(
         raise InputError("which solo was played is not said", where="--tier", cure=f"choose {', '.join(TIERS)}")
     tune = read_tune(path, number=number, part=part, chords=chords)
     return arrange(tune, named, key=key, capo=capo, tuning=TUNINGS[tuning] if tuning else None)
-
-
-def _read(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise InputError(
-            f"the file cannot be opened ({error.strerror or error})", where=str(path), cure="check its name and place"
-        ) from error
 
 
 def _read_latency(text: str) -> Latency:

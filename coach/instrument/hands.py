@@ -74,10 +74,8 @@ def pinch_is_legal(fingers: Mapping[int, Finger]) -> bool:
         return False
     if any(not may_pick(finger, string) for string, finger in fingers.items()):
         return False
-    by_finger = {finger: string for string, finger in fingers.items()}
-    if by_finger.get("T") != max(fingers):
-        return False
-    return "I" not in by_finger or "M" not in by_finger or by_finger["I"] > by_finger["M"]
+    # The index needs no rule of its own: among the strings that the two play it always lies below the middle.
+    return fingers[max(fingers)] == "T"
 
 
 def pinch_fingers(strings: Iterable[int]) -> dict[int, Finger] | None:

@@ -19,6 +19,7 @@ from coach.tunes.harmony import find_chords, home_key, read_chords, set_chords
 from coach.tunes.midi import read_midi
 from coach.tunes.musicxml import read_musicxml
 from coach.tunes.phrases import mark_phrases
+from coach.tunes.plain_text import plain_text
 from coach.tunes.played import written_out
 from coach.tunes.tune import Measure, Tune
 
@@ -123,7 +124,11 @@ def _format(data: bytes, name: str) -> str:
     start = data[:4000].lstrip(b"\xef\xbb\xbf\xff\xfe\x00 \t\r\n").replace(b"\x00", b"")
     if start.startswith(b"<"):
         return "musicxml"
-    return {".mid": "midi", ".midi": "midi", ".mxl": "mxl"}.get(Path(name).suffix.lower(), "abc")
+    kind = {".mid": "midi", ".midi": "midi", ".mxl": "mxl"}.get(Path(name).suffix.lower(), "abc")
+    if kind == "abc" and b"\x00" in data and not data.startswith((b"\xff\xfe", b"\xfe\xff")):
+        # No text has a zero byte, but for UTF-16 with its mark; an X: in such noise must not pass for a tune.
+        raise TuneError("this is no tune file", where=name, cure=f"give a tune as {_FORMATS}")
+    return kind
 
 
 def _readers(data: bytes, name: str, part: str | int | None) -> tuple[_Reader, ...]:
@@ -195,9 +200,29 @@ def _finish(draft: Draft, name: str, chords: str | None) -> Tune:
     odd = [measure.number for measure in measures[1:-1] if measure.length > measure.meter.length]
     if odd:
         remarks.append(f"Longer than the metre says: measure {', '.join(map(str, odd[:8]))}{' …' * (len(odd) > 8)}.")
-    tune = Tune(draft.title, draft.rights, key, measures, tuple(remarks))
+    tune = Tune(plain_text(draft.title), plain_text(draft.rights), key, _in_plain_text(measures), tuple(remarks))
     written_out(tune)
     return tune
+
+
+def _in_plain_text(measures: tuple[Measure, ...]) -> tuple[Measure, ...]:
+    """The measures with words that every sheet can hold."""
+
+    def plain(word: str | None) -> str | None:
+        return plain_text(word) or None if word else word
+
+    return tuple(
+        replace(
+            measure,
+            notes=tuple(
+                replace(note, lyric=plain(note.lyric), verses=tuple(map(plain, note.verses)))
+                if note.lyric or note.verses
+                else note
+                for note in measure.notes
+            ),
+        )
+        for measure in measures
+    )
 
 
 def _has_chords(measures: tuple[Measure, ...]) -> bool:

@@ -76,6 +76,7 @@ def test_a_sound_solo_breaks_no_rule(solo, rows):
         ("span", ("T45*&M10+ I21 - -",)),
         ("slur", ("T30* h22* - -",)),  # nothing on that string before
         ("slur", ("T32* h31* - -",)),
+        ("slur", ("T32* h32* - -",)),
         ("slur", ("T32* p34* - -",)),
         ("slur", ("T32* p32* - -",)),
         ("slur", ("T30* s32* - -",)),

@@ -7,22 +7,9 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.arranging.costs import cost
-from coach.arranging.search import (
-    ANY_HAND,
-    FREE,
-    NOWHERE,
-    STATES,
-    Joint,
-    Lane,
-    NoWayError,
-    Offer,
-    Option,
-    Way,
-    lanes,
-    layer,
-    solve,
-    step,
-)
+from coach.arranging.picks import NOWHERE, STATES, Option, layer, step
+from coach.arranging.search import NoWayError, solve
+from coach.arranging.ways import ANY_HAND, FREE, Joint, Lane, Offer, Way, lanes
 
 EVERY_STATE = frozenset(range(len(STATES)))
 CHANGE = cost("change of roll")

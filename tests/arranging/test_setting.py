@@ -143,7 +143,11 @@ def test_the_usual_note_fills_two_slots(meter, length, slot, scale):
 
 
 def test_a_jig_of_quarters_and_eighths_has_eighths_as_slots():
-    notes = (Note(Fraction(0), Fraction(1), 60), Note(Fraction(1), Fraction(1, 2), 62), Note(Fraction(3, 2), Fraction(1), 60))
+    notes = (
+        Note(Fraction(0), Fraction(1), 60),
+        Note(Fraction(1), Fraction(1, 2), 62),
+        Note(Fraction(3, 2), Fraction(1), 60),
+    )
     jig = [Measure(1, Meter(6, 8), Fraction(3), notes)]
 
     assert find_grain(jig).slot == Fraction(1, 2)

@@ -7,7 +7,7 @@ import pytest
 from click.testing import CliRunner
 
 from coach.cli import main
-from coach.cli.arrange import write_whole
+from coach.cli.files import write_whole
 from coach.errors import InputError
 
 ABC = "X:1\nT:Short\nM:4/4\nL:1/4\nK:G\n" + '"G"G A B d|"D7"A4|\n\nX:2\nT:Second\nM:4/4\nL:1/4\nK:D\n"D"D F A d|D4|\n'
@@ -85,7 +85,12 @@ def test_the_tempo_of_a_midi_file_can_be_said(book, tmp_path):
         (["BOOK", "--tier", "beginner", "-o", "x.docx"], "choose one of .json"),
         (["BOOK", "-o", "x.json"], "which solo is not said"),
         (["BOOK", "--tier", "beginner", "--key", "H", "-o", "x.json"], "'H' is no key"),
-        (["BOOK", "--tier", "beginner", "--capo", "12", "-o", "x.json"], "a capo goes to frets 0 to 11"),
+        (["BOOK", "--tier", "beginner", "--capo", "12", "-o", "x.json"], "12 is not in the range 0<=x<=11"),
+        (["BOOK", "--tier", "beginner", "--capo", "-1", "-o", "x.json"], "'--capo'"),
+        (["BOOK", "--tier", "beginner", "--tempo", "nan", "-o", "x.mid"], "nan is no number"),
+        (["BOOK", "--tier", "expert", "-o", "x.json"], "'expert' is not one of"),
+        (["BOOK", "--tier", "beginner"], "Missing option '-o' / '--output'; see main arrange --help"),
+        (["BOOK", "--tier", "beginner", "--no-such", "-o", "x.json"], "No such option"),
         (["BOOK", "--tier", "beginner", "--number", "9", "-o", "x.json"], "9"),
         (["BOOK", "--tier", "beginner", "-o", "missing/x.json"], "the file cannot be written"),
     ],
@@ -122,6 +127,31 @@ def test_of_several_files_none_is_left_when_one_cannot_be_written(tmp_path):
         write_whole({tmp_path / "here" / "a": b"1", tmp_path / "gone" / "b": b"2"})
 
     assert list((tmp_path / "here").iterdir()) == []
+
+
+def test_of_several_files_none_is_put_in_place_when_a_folder_has_the_name_of_another(tmp_path):
+    (tmp_path / "second").mkdir()
+
+    with pytest.raises(InputError, match="second: the file cannot be written"):
+        write_whole({tmp_path / "first": b"1", tmp_path / "second": b"2"})
+
+    assert [path.name for path in tmp_path.iterdir()] == ["second"]
+
+
+@pytest.mark.parametrize("words", [["strum"], ["--no-such"]])
+def test_what_is_no_command_is_said_in_one_line(words):
+    done = CliRunner().invoke(main, words)
+
+    assert (done.exit_code, done.stdout) == (2, "")
+    assert done.stderr.startswith("coach: No such ")
+    assert done.stderr.count("\n") == 1
+
+
+def test_with_nothing_said_the_commands_are_listed():
+    done = CliRunner().invoke(main, [])
+
+    assert done.exit_code == 2
+    assert "Commands:" in done.stderr
 
 
 def test_a_demo_tune_can_be_arranged_from_where_it_is_installed(tmp_path):

@@ -71,12 +71,14 @@ def test_a_measure_is_clean_by_the_rule(
     assert second.clean
 
 
-@pytest.mark.parametrize(("late", "clean"), [(2, True), (3, False)])
-def test_a_fifth_of_the_plucks_may_be_off_time(
-    late: int, clean: bool, solo: Callable[..., Arrangement], play: Callable[..., list[HeardNote]]
+@pytest.mark.parametrize(
+    ("plucks", "late", "clean"), [(10, 2, True), (10, 3, False), (9, 2, False), (4, 1, True), (4, 2, False)]
+)
+def test_one_pluck_or_a_fifth_of_them_may_be_off_time(
+    plucks: int, late: int, clean: bool, solo: Callable[..., Arrangement], play: Callable[..., list[HeardNote]]
 ) -> None:
-    ten = solo([(f"{k}/10", 1 + k % 4, 0) for k in range(0, 40, 4)])
-    plan = PassPlan(ten, 60.0, lean_ms=0.0)
+    even = solo([(f"{4 * k}/10", 1 + k % 4, 0) for k in range(plucks)])
+    plan = PassPlan(even, 60.0, lean_ms=0.0)
     notes = [replace(note, seconds=note.seconds + (0.085 if k < late else 0.0)) for k, note in enumerate(play(plan))]
     (score,) = hear(plan, notes).measures
 

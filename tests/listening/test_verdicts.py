@@ -225,7 +225,7 @@ def test_a_wrong_note_at_a_slur_is_an_extra_until_a_slur_is_shown(slurs: Arrange
     ("ms", "pitch", "measure", "at", "fault"),
     [
         (500, 59, 1, "1/2", False),  # a tone of G on an empty slot
-        (500, 67, 1, "1/2", False),  # the drone
+        (500, 67, 1, "1/2", False),
         (500, 60, 1, "1/2", True),  # no tone of G
         (749, 59, 1, "1/2", False),
         (751, 59, 1, "1", True),  # where string 2 is written
@@ -246,6 +246,14 @@ def test_an_extra_lies_on_the_nearest_slot_and_may_be_no_fault(
     (extra,) = hear(solo_in_two, *played, note(ms, pitch, seq=99)).extras
 
     assert (extra.measure, str(extra.at), extra.fault) == (measure, at, fault)
+
+
+@pytest.mark.parametrize("capo", [0, 2])
+def test_the_drone_is_no_fault_over_a_chord_that_it_is_no_tone_of(capo: int, solo: Callable[..., Arrangement]) -> None:
+    over_d = solo([("0", 3, 0), ("2", 3, 0)], chord=Chord("D"), capo=capo)
+
+    extras = [hear(over_d, note(0, 55 + capo), note(1000, pitch + capo)).extras[0] for pitch in (67, 55, 57)]
+    assert [extra.fault for extra in extras] == [False, True, False]  # the drone, a G of another string, a tone of D
 
 
 def test_a_chord_counts_from_the_capo(solo: Callable[..., Arrangement]) -> None:

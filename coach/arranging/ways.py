@@ -1,0 +1,108 @@
+"""Ways: what a measure offers to the search, and the lanes of the named rolls along which it is walked."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from functools import lru_cache
+from typing import NamedTuple
+
+from coach.arranging.picks import Layer
+from coach.instrument.rolls import ROLLS
+
+__all__ = ["ANY_HAND", "FREE", "NO_LANE", "Joint", "Lane", "Offer", "Way", "lanes"]
+
+FREE = -1  # the lane of a way whose fingers follow no roll
+ANY_HAND = 0  # where the left hand may come from anywhere
+_THREE = 3
+
+
+class Way(NamedTuple):
+    """One way through a measure.
+
+    Attributes:
+        price: of what it does to the melody.
+        layers: the plucked slots, in order.
+        size: slots in the measure.
+        hand: the fret at which the index finger of the left hand lies before the next barline, 1 and up.
+        rolled: whether the fingers follow a lane.
+        threes: whether the fingers ought to go by threes.
+        enters: where the left hand lies behind the barline, 0 for the same as ``hand``.
+        fine: how many slots of the measure a slot of the next one lasts, where that is coarser; else 1.
+    """
+
+    price: int
+    layers: tuple[Layer, ...]
+    size: int
+    hand: int
+    rolled: bool
+    threes: bool = False
+    enters: int = 0
+    fine: int = 1
+
+
+class Offer(NamedTuple):
+    """What a measure offers.
+
+    Attributes:
+        ways: in order of their price; a number among them says that all behind it cost more.
+        ends: the states that its last pluck may have.
+        change: what another roll costs that begins here.
+        hands: where the left hand may lie when it is left.
+        small: whether its ways are few, so that none need be given up unseen.
+    """
+
+    ways: Iterable[Way | int]
+    ends: frozenset[int]
+    change: int
+    hands: frozenset[int]
+    small: bool = False
+
+
+class Joint(NamedTuple):
+    """What is known at a barline of the pluck before or behind it.
+
+    Attributes:
+        hand: position of the left hand.
+        lane: behind a barline the lane that begins there, before it the lane that would go on; or FREE.
+        state: of the pluck, or NOWHERE.
+        gap: whether a slot is empty between the pluck and the barline.
+    """
+
+    hand: int
+    lane: int
+    state: int
+    gap: bool
+
+
+class Lane(NamedTuple):
+    """A lane over so many plucks: its number, its fingers, where it goes on, and whether it goes by threes."""
+
+    lane: int
+    fingers: tuple[int, ...]
+    onward: int
+    threes: bool
+
+
+NO_LANE = Lane(FREE, (), FREE, threes=False)
+
+
+@lru_cache(maxsize=1 << 14)
+def lanes(masks: tuple[int, ...]) -> tuple[Lane, ...]:
+    """The lanes over so many plucks that have, at each, one of the fingers whose bits are set (1 T, 2 I, 4 M)."""
+    wanted = sum(mask << (3 * k) for k, mask in enumerate(masks))
+    return tuple(lane for lane, bits in _all_lanes(len(masks)) if bits & wanted == bits)
+
+
+@lru_cache(maxsize=256)
+def _all_lanes(count: int) -> tuple[tuple[Lane, int], ...]:
+    """Every lane over so many plucks, with three bits a pluck."""
+    found = []
+    first = 0
+    for roll in ROLLS.values():
+        length = len(roll.cycle)
+        for phase in range(length):
+            fingers = tuple("TIM".index(roll.cycle[(phase + k) % length]) for k in range(count))
+            bits = sum(1 << (3 * k + finger) for k, finger in enumerate(fingers))
+            found.append((Lane(first + phase, fingers, first + (phase + count) % length, length == _THREE), bits))
+        first += length
+    return tuple(found)
