@@ -57,7 +57,8 @@ def pester(served: Served, seed: int) -> None:
     """A connection that sends junk until it is let go."""
     chance = random.Random(seed)
     address = served.url.replace("http", "ws", 1) + "ws"
-    with connect(address, subprotocols=["coach.1"], compression=None) as socket:
+    # What the service did not read any more keeps its closing from coming through; a short wait is enough for a pest.
+    with connect(address, subprotocols=["coach.1"], compression=None, close_timeout=1) as socket:
         if seed % 2:
             socket.send(json.dumps({"kind": "join", "session": "pest", "seat": "pest"}))
         with suppress(ConnectionClosed):
