@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import contextlib
 import json
+import os
 import queue
 import signal
 import subprocess
@@ -73,6 +75,15 @@ class Lines:
         return self.seen
 
 
+def put_first(process: subprocess.Popen[str]) -> None:
+    """Give a process that keeps musical time precedence over browsers and other tests, where that is allowed.
+
+    A player and an instrument are no programs that share two cores with a test suite.
+    """
+    with contextlib.suppress(PermissionError):
+        os.setpriority(os.PRIO_PROCESS, process.pid, -15)
+
+
 class Served:
     """A served program as a process of its own, on a free port, with a data folder of its own."""
 
@@ -85,6 +96,7 @@ class Served:
             text=True,
             cwd=ROOT,
         )
+        put_first(self.process)
         assert self.process.stdout is not None
         assert self.process.stderr is not None
         self.said = Lines(self.process.stdout)
@@ -207,6 +219,7 @@ class Program:
             stderr=subprocess.DEVNULL,
             text=True,
         )
+        put_first(self.process)
         assert self.process.stdin is not None
         assert self.process.stdout is not None
         self.input_stream = self.process.stdin

@@ -20,9 +20,10 @@ from coach.instrument.fretboard import places
 
 pytestmark = pytest.mark.usefixtures("jack_server")
 
-TEMPO = 72.0
+TEMPO = 60.0
 LAST = 4
-SHIFT = 0.14  # seconds: well out of tolerance (80 ms) and well within the window (208 ms) of eighths at this tempo
+TOLERANCE_MS = 110  # a busy machine may hold up the player's process; its own errors are far larger
+SHIFT = 0.18  # seconds: well out of that tolerance and well within the window (250 ms) of eighths at this tempo
 OFF_CHORD = 61  # C sharp, fret 2 of string 2: in none of the chords of G major, C major and D major
 APART = 4  # plucks between two errors
 
@@ -122,6 +123,9 @@ def test_a_pass_on_a_midi_port_is_scored_on_the_page_with_the_errors_that_were_p
         page.locator("[name=midi_out]").select_option(player.output)
         with seen.hears("state", sound="midi"):
             page.locator("[name=sound]").select_option("midi")
+        with seen.hears("state", tolerance_ms=TOLERANCE_MS):
+            page.locator("[name=tolerance_ms]").fill(str(TOLERANCE_MS))
+            page.locator("[name=tolerance_ms]").press("Tab")
         page.get_by_role("button", name="Done").click()
         seen.choose_solo(solo.tune, "intermediate")
         seen.set("tempo", TEMPO)
@@ -143,7 +147,10 @@ def test_a_pass_on_a_midi_port_is_scored_on_the_page_with_the_errors_that_were_p
     # What was heard live, the recorded take gives again, through either door.
     assert seen.last("begin")["digest"] == report["digest"] == json.loads(path.read_text("utf-8"))["digest"]
     assert coach("replay", folder, "--json").stdout == text
-    assert coach("report", path, folder / "take.mid", "--lean-ms", 0, "--json").stdout == text
+    assert (
+        coach("report", path, folder / "take.mid", "--lean-ms", 0, "--tolerance-ms", TOLERANCE_MS, "--json").stdout
+        == text
+    )
 
 
 def check_report(report: dict[str, Any], solo: Arrangement, slips: list[Slip]) -> None:
