@@ -106,8 +106,16 @@ export const TEXT = Object.freeze({
         return "not clean";
       }
       const [{ what, count }] = lacking;
-      return LACKS[what][0](count) + (lacking.length > 1 ? " …" : "");
+      return LACKS[what][0](count);
     },
+    /**
+     * How many more kinds of fault there were than the brief words tell.
+     *
+     * @param {MeasureScore | null} score
+     * @param {{what: string, count: number}[]} lacking
+     */
+    more: (score, lacking) =>
+      score === null || score.clean || score.played === 0 || lacking.length < 2 ? "" : `+${lacking.length - 1}`,
     /**
      * @param {number} measure
      * @param {MeasureScore | null} score
@@ -148,7 +156,7 @@ export const TEXT = Object.freeze({
 
   chooser: {
     /** @param {import("./messages.js").TuneLine} tune */
-    tune: (tune) => `${tune.title} (${tune.key}, ${tune.meter}, ${counted(tune.measures, "measure", "measures")})`,
+    tune: (tune) => `${tune.title} (${tune.key})`,
     later: "What you change now takes effect at the next pass.",
     /** @param {string} name */
     reading: (name) => `Reading ${name} …`,
