@@ -8,7 +8,7 @@ from typing import Literal
 from coach.errors import InputError
 from coach.listening.scores import PassResult, lean_of
 from coach.service.choice import Choice
-from coach.service.climb import Climb, Outcome, loads_of
+from coach.service.climb import Climb, Outcome, loads_of, within
 from coach.service.clock import Now
 from coach.service.keeping import Keeper
 from coach.service.protocol import PracticeReport, Rung
@@ -126,6 +126,8 @@ class AfterPass:
             self.lean_ms = 0.0
         if chosen.tune != before.tune:
             self.rung = None
+        if self.rung is not None:
+            self.rung = within(self.rung, chosen.floor, chosen.goal)
 
     def _rest(self, ended: Ended) -> None:
         """A short rest before the next pass: one measure."""

@@ -16,7 +16,7 @@ from coach.service.after_pass import AfterPass
 from coach.service.choice import Choice, Fetch
 from coach.service.climb import Climb
 from coach.service.clock import Now
-from coach.service.foot import FootBoard
+from coach.service.foot import DID, FootBoard
 from coach.service.keeping import Keeper
 from coach.service.outside import MidiOutside
 from coach.service.pages import Page, Sender
@@ -32,8 +32,6 @@ __all__ = ["Session"]
 MOST_PAGES = 64
 FORGOTTEN = 600.0
 """Seconds after which a page that went away is another one when it comes back."""
-
-_DID = {"start": "start and stop", "again": "the same again", "next": "next rung"}
 
 
 class Session:
@@ -208,7 +206,7 @@ class Session:
         if does is not None:
             switch = self.chosen.switches[does]
             assert switch is not None
-            self.broadcast(wire.Foot(switch.name, _DID[does]))
+            self.broadcast(wire.Foot(switch.name, DID[does]))
             try:
                 {"start": self._toggle, "again": self._again, "next": self._next_rung}[does]()
             except CoachError as error:
