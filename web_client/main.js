@@ -327,6 +327,9 @@ async function begun(begin, again) {
     sheet.clear();
     strip.clear();
     byId("strip-choice").hidden = true;
+    if (narrow.matches) {
+      byId("choice").open = false; // after the pass it would stand between the report and the strip
+    }
     sheet.begin(begin.first);
     origin = null;
   }

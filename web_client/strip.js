@@ -90,7 +90,7 @@ export class Strip {
       element(
         "span",
         { className: "cell-score", "aria-hidden": "true" },
-        TEXT.strip.brief(score, lacking),
+        element("span", {}, TEXT.strip.brief(score, lacking)),
         ...(more === "" ? [] : [element("small", {}, more)]),
       ),
     );

@@ -46,14 +46,14 @@ export const TEXT = Object.freeze({
 
   line: {
     connecting: "Looking for the coach …",
-    lost: "The connection is lost. It is being looked for; what you play on the pad is kept and sent when it is back.",
+    lost: "The connection is lost. What you play on the pad is kept until it is back.",
     back: "The connection is back.",
-    newer: "A newer page is there. It is fetched as soon as this pass is over.",
+    newer: "There is a newer page. It opens as soon as this pass is over.",
   },
 
   sound: {
     off: "Sound is off until you touch the page once.",
-    failed: "The sounds cannot be fetched or played; touch the page to try again, or choose a MIDI output in the settings.",
+    failed: "The sounds do not play. Touch the page to try again, or choose a MIDI output in the settings.",
   },
 
   sheet: {
@@ -82,9 +82,9 @@ export const TEXT = Object.freeze({
     missed: "missed: a ring round the number",
     "wrong note": "a wrong note: what was played, small and underlined",
     "other string": "the right pitch on another string: its fret, on the line where it was played",
-    extra: "a note that is not written: a dot above the staff",
-    harmless: "one that does no harm, since it belongs to the chord",
-    "on time": "in time: nothing",
+    extra: "an extra note, which is not written: a dot above the staff",
+    harmless: "an extra note that fits the chord and does no harm: a hollow dot",
+    "on time": "in time: no mark",
   },
 
   strip: {
@@ -157,7 +157,7 @@ export const TEXT = Object.freeze({
   chooser: {
     /** @param {import("./messages.js").TuneLine} tune */
     tune: (tune) => `${tune.title} (${tune.key})`,
-    later: "What you change now takes effect at the next pass.",
+    later: "Changes count from the next pass.",
     /** @param {string} name */
     reading: (name) => `Reading ${name} …`,
     /**
@@ -167,7 +167,7 @@ export const TEXT = Object.freeze({
     added: (title, complaints) => [`“${title}” is in the tune book now.`, ...complaints].join(" "),
     /** @param {string} name */
     notSent: (name) => `${name} could not be sent; try again when the connection is back.`,
-    notNow: "Not sent: there is no connection at the moment. Change it again when it is back.",
+    notNow: "There is no connection, so nothing was changed. Try again when it is back.",
   },
 
   pad: {

@@ -161,7 +161,7 @@ def test_sounds_that_could_not_be_fetched_are_fetched_at_the_next_touch(
     page = open_page()
     page.route("**/sound/bank.json", lambda route: route.abort())
     page.locator("h1").click()
-    expect(page.locator("#notice")).to_contain_text("The sounds cannot be fetched")
+    expect(page.locator("#notice")).to_contain_text("The sounds do not play")
     page.unroute("**/sound/bank.json")
 
     page.locator("#toggle").click()

@@ -234,12 +234,15 @@ def test_on_a_phone_the_strip_shows_the_first_measure_that_was_not_clean_and_tha
 ) -> None:
     page = open_page(viewport={"width": 390, "height": 800}, has_touch=True, is_mobile=True, reduced_motion="reduce")
     expect(page.locator("#strip")).to_have_class("strip more-after")
+    page.locator("#choice summary").tap()
     fake.begin(1, sounds=False)
     measures = [{**one, "clean": one["number"] != 9} for one in report().measures]
     fake.change(state="between passes", number=1, rung=RUNG)
     fake.send(report(measures=measures))
 
     expect(page.locator("#strip")).to_have_class("strip more-after more-before")
+    expect(page.locator("#report-head")).to_be_in_viewport(ratio=1)
+    expect(page.locator("#strip")).to_be_in_viewport(ratio=1)
     left, right = page.locator("#strip [data-clean=false]").evaluate(
         "(one) => { const {left, right} = one.getBoundingClientRect(); return [left, right]; }"
     )
@@ -348,7 +351,7 @@ def test_settings_show_what_is_and_send_what_changes(open_page: Callable[..., Pa
     expect(page.get_by_label("Start and stop")).to_have_value("CC 64")
     expect(page.locator("#ports-missing")).to_have_text("No MIDI port is there.")
     page.get_by_label("Next rung").fill("PC 2")
-    page.get_by_label("It is late by (ms)").fill("12.5")
+    page.get_by_label("Its notes arrive late by (ms)").fill("12.5")
     page.get_by_label("I play an instrument that is not heard").check()
     page.get_by_label("The accompaniment comes from").select_option("midi")
     page.get_by_role("button", name="Done").click()
