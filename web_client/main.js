@@ -95,6 +95,7 @@ async function showSheet() {
     if (arrangement !== null) {
       byId("facts").textContent = TEXT.sheet.facts(arrangement);
       byId("remarks").textContent = arrangement.remarks.join(" ");
+      practice.read(arrangement.meter);
       pad.tune(arrangement);
       strip.show(arrangement.measures.map((/** @type {any} */ measure) => measure.number));
       showScores();
@@ -307,7 +308,7 @@ practice.on("verdict", ({ verdict, faint }) => sheet.mark(verdict, faint));
 practice.on("measure", (score) => strip.score(score.number, score));
 practice.on("report", (report) => {
   showScores();
-  live.textContent = TEXT.report.aloud(report, practice.unmarked !== 0);
+  live.textContent = TEXT.report.aloud(report, practice.unmarked !== 0, practice.meter);
   showHowItWent();
 });
 practice.on("failure", (failure) => say(failure.text));

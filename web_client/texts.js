@@ -26,9 +26,28 @@ function measures(first, last) {
   return first === last ? `measure ${first}` : `measures ${first} to ${last}`;
 }
 
-/** @param {{tempo: number}} rung */
-function tempo(rung) {
-  return `${number(rung.tempo)} quarters a minute (${number(rung.tempo / 2)} halves)`;
+/**
+ * A tempo in the beats that a jam counts: halves in duple and quadruple metres, dotted quarters in compound ones.
+ *
+ * @param {number} quarters a minute
+ * @param {string} meter as in the arrangement, "4/4"
+ * @returns {string} empty where a jam counts quarters too
+ */
+function jamBeats(quarters, meter) {
+  const [count, unit] = meter.split("/").map(Number);
+  if (count % 3 === 0 && count > 3 && unit >= 8) {
+    return `${number((quarters * unit) / 12)} dotted ${unit === 8 ? "quarters" : "eighths"}`;
+  }
+  return count % 2 === 0 || unit === 2 ? `${number(quarters / 2)} halves` : "";
+}
+
+/**
+ * @param {number} quarters
+ * @param {string} meter
+ */
+function tempo(quarters, meter) {
+  const beats = jamBeats(quarters, meter);
+  return `${number(quarters)} quarters a minute${beats === "" ? "" : ` (${beats})`}`;
 }
 
 /** @typedef {import("./messages.js").MeasureScore} MeasureScore */
@@ -136,8 +155,7 @@ export const TEXT = Object.freeze({
   transport: {
     start: "Start",
     stop: "Stop",
-    /** @param {number} value */
-    halves: (value) => `${number(value / 2)} halves`,
+    jamBeats,
     /** @param {number} beat */
     count: (beat) => (beat > 0 ? `Count-in: ${beat}` : "Count-in"),
     /**
@@ -201,16 +219,20 @@ export const TEXT = Object.freeze({
       const how = report.clean ? "clean" : "not clean yet";
       return `Pass ${report.number}: ${how}${report.self_marked ? " (marked by yourself)" : ""}`;
     },
-    /** @param {import("./messages.js").Rung} rung */
-    rung: (rung) => `${rung.tier}, ${tempo(rung)}, ${measures(rung.first, rung.last)}`,
+    /**
+     * @param {import("./messages.js").Rung} rung
+     * @param {string} meter
+     */
+    rung: (rung, meter) => `${rung.tier}, ${tempo(rung.tempo, meter)}, ${measures(rung.first, rung.last)}`,
     take: "The take (.mid)",
     file: "The report (.json)",
     /**
      * @param {import("./messages.js").Report} report
      * @param {boolean} unmarked whether the player is still to mark it
+     * @param {string} meter
      */
-    aloud: (report, unmarked) => {
-      const next = report.rung === null ? [] : [`Next: ${TEXT.report.rung(report.rung)}. ${report.rung.why}`];
+    aloud: (report, unmarked, meter) => {
+      const next = report.rung === null ? [] : [`Next: ${TEXT.report.rung(report.rung, meter)}. ${report.rung.why}`];
       return [`${TEXT.report.head(report, unmarked)}.`, ...report.sentences, ...next].join(" ");
     },
   },
