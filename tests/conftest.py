@@ -5,11 +5,16 @@ Both live as long as a module of tests. A test on real parts fails, and does not
 
 from __future__ import annotations
 
+import fcntl
 import os
 import shutil
 import subprocess
+import tempfile
 import uuid
 from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+from typing import IO
 
 import pytest
 from hypothesis import HealthCheck, settings
@@ -38,32 +43,48 @@ def browser() -> Iterator[Browser]:
         browser.close()
 
 
-@pytest.fixture(scope="module")
-def jack_server() -> Iterator[str]:
-    """A dummy JACK server under a name of its own; its name is in the environment while it runs.
+@contextmanager
+def _one_at_a_time() -> Iterator[None]:
+    """JACK servers share one registry in memory, which two of them that come or go at the same moment can spoil."""
+    with (Path(tempfile.gettempdir()) / "coach-tests-jack.lock").open("w") as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        yield
 
-    Other settings lose notes.
-    """
+
+def _start_jack(name: str, said: IO[str]) -> subprocess.Popen[str]:
+    """A dummy server that answers; other settings lose notes. What it says goes to a file, never to a full pipe."""
+    server = subprocess.Popen(
+        ["jackd", "-n", name, "--realtime", "-S", "-d", "dummy", "-r", "48000", "-p", "128"],
+        stdout=said,
+        stderr=subprocess.STDOUT,
+        text=True,
+    )
+    waited = subprocess.run(["jack_wait", "-s", name, "-w", "-t", "20"], capture_output=True, text=True, check=False)
+    if waited.returncode != 0:
+        server.kill()
+        said.seek(0)
+        pytest.fail(f"jackd did not start:\n{said.read()}\n{waited.stdout}{waited.stderr}")
+    return server
+
+
+@pytest.fixture(scope="module")
+def jack_server(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A dummy JACK server under a name of its own; its name is in the environment while it runs."""
     if shutil.which("jackd") is None:
         pytest.fail("jackd is not installed: apt-get install -y jackd2")
     name = f"coach-{uuid.uuid4().hex[:8]}"
-    server = subprocess.Popen(
-        ["jackd", "-n", name, "--realtime", "-S", "-d", "dummy", "-r", "48000", "-p", "128"],
-        stdout=subprocess.DEVNULL,
-        stderr=subprocess.DEVNULL,
-    )
+    said = tmp_path_factory.mktemp("jack") / "said.txt"
+    with _one_at_a_time(), said.open("w+", encoding="utf-8") as file:
+        server = _start_jack(name, file)
     before = os.environ.get("JACK_DEFAULT_SERVER")
     os.environ["JACK_DEFAULT_SERVER"] = name
     try:
-        waited = subprocess.run(
-            ["jack_wait", "-s", name, "-w", "-t", "20"], capture_output=True, text=True, check=False
-        )
-        assert waited.returncode == 0, waited.stdout + waited.stderr
         yield name
     finally:
         if before is None:
             del os.environ["JACK_DEFAULT_SERVER"]
         else:
             os.environ["JACK_DEFAULT_SERVER"] = before
-        server.terminate()
-        server.wait(timeout=20)
+        with _one_at_a_time():
+            server.terminate()
+            server.wait(timeout=20)

@@ -15,12 +15,13 @@ import { Pad } from "./pad.js";
 import { ReportView } from "./report.js";
 import { seatOf, sessionOf } from "./seat.js";
 import { SettingsView, ownSettings } from "./settings.js";
-import { Sheet, sheetWords } from "./sheet.js";
+import { Sheet, calm, sheetWords } from "./sheet.js";
 import { Sound } from "./sound.js";
 import { Practice } from "./state.js";
 import { Strip } from "./strip.js";
 import { TEXT } from "./texts.js";
 import { Transport } from "./transport.js";
+import { Wake } from "./wake.js";
 import { Watermark } from "./watermark.js";
 import { Wire, openSocket } from "./wire.js";
 
@@ -51,6 +52,7 @@ const strip = new Strip(byId("strip"), (measure) => {
 });
 const transport = new Transport(practice, act);
 const narrow = matchMedia("(max-width: 720px)");
+const wake = new Wake(navigator.wakeLock, document);
 
 /** The measure of the strip that the player chose last. */
 let chosen = 0;
@@ -59,6 +61,8 @@ let shownDigest = "";
 /** When position 0 of the pass is heard, on the page's clock; null while that is not known. */
 let origin = /** @type {number | null} */ (null);
 let drawing = 0;
+/** The pass whose report was brought into view. */
+let shownPass = 0;
 
 /**
  * @param {string} words empty to take it away
@@ -91,6 +95,7 @@ async function showSheet() {
     if (arrangement !== null) {
       byId("facts").textContent = TEXT.sheet.facts(arrangement);
       byId("remarks").textContent = arrangement.remarks.join(" ");
+      practice.read(arrangement.meter);
       pad.tune(arrangement);
       strip.show(arrangement.measures.map((/** @type {any} */ measure) => measure.number));
       showScores();
@@ -98,6 +103,26 @@ async function showSheet() {
   } catch (error) {
     sheetWords(sheet.holder, TEXT.sheet.failed(/** @type {Error} */ (error).message));
   }
+}
+
+/** Brings strip and report into view after a pass; with the pad open on a small screen, strip and sheet. */
+function showHowItWent() {
+  const { playing, report } = practice;
+  if (playing || report === null || report.number === shownPass) {
+    return;
+  }
+  shownPass = report.number;
+  strip.rest();
+  if (narrow.matches && !byId("pad").hidden) {
+    showStrip();
+  } else {
+    window.scrollTo({ top: 0, behavior: calm() });
+  }
+}
+
+/** Scrolls to the strip, with the sheet below it. */
+function showStrip() {
+  byId("strip").scrollIntoView({ behavior: calm(), block: "start" });
 }
 
 function showScores() {
@@ -232,6 +257,9 @@ function showPad(open) {
   byId("pad").hidden = !open;
   document.body.classList.toggle("pad-open", open);
   byId("open-pad").setAttribute("aria-expanded", String(open));
+  if (open && narrow.matches && !practice.playing) {
+    showStrip(); // the pad leaves little room: it is the sheet's
+  }
 }
 
 byId("open-pad").addEventListener("click", () => showPad(byId("pad").hidden));
@@ -265,12 +293,14 @@ practice.on("state", (state) => {
   }
   strip.range(state.first, state.last);
   document.body.classList.toggle("playing", practice.playing);
+  wake.keep(practice.playing);
   if (!practice.playing) {
     sound.stop();
     if (notice.textContent === TEXT.sound.off) {
       say("");
     }
   }
+  showHowItWent();
   reloadBetweenPasses();
 });
 practice.on("begin", ({ begin, again }) => void begun(begin, again));
@@ -278,7 +308,8 @@ practice.on("verdict", ({ verdict, faint }) => sheet.mark(verdict, faint));
 practice.on("measure", (score) => strip.score(score.number, score));
 practice.on("report", (report) => {
   showScores();
-  live.textContent = TEXT.report.aloud(report, practice.unmarked !== 0);
+  live.textContent = TEXT.report.aloud(report, practice.unmarked !== 0, practice.meter);
+  showHowItWent();
 });
 practice.on("failure", (failure) => say(failure.text));
 practice.on("foot", (foot) => {
@@ -297,6 +328,9 @@ async function begun(begin, again) {
     sheet.clear();
     strip.clear();
     byId("strip-choice").hidden = true;
+    if (narrow.matches) {
+      byId("choice").open = false; // after the pass it would stand between the report and the strip
+    }
     sheet.begin(begin.first);
     origin = null;
   }

@@ -12,9 +12,9 @@
  */
 
 /**
- * @typedef {{x: number, y: number, size: number, gap: number, string: number}} Place
- * The number on the sheet: its middle, its height, the distance of two string lines (all in the sheet's own units) and
- * the string whose line it stands on.
+ * @typedef {{x: number, y: number, size: number, gap: number, string: number, least?: number}} Place
+ * The number on the sheet: its middle, its height, the distance of two string lines (all in the sheet's own units), the
+ * string whose line it stands on, and the least size of a letter that can be read there.
  *
  * @typedef {{lines: string[], text?: {x: number, y: number, size: number, words: string}, dot?: {x: number, y: number,
  *   r: number, hollow: boolean}}} Drawing
@@ -133,7 +133,7 @@ function tickHeight(size, offset_ms) {
  * @returns {Drawing | null} null where nothing is drawn
  */
 export function markOf(verdict, place, id) {
-  const { x, y, size, gap } = place;
+  const { x, y, size, gap, least = 0 } = place;
   switch (verdict.verdict) {
     case "early":
       return { lines: [stroke(x - size * 0.66, y, tickHeight(size, verdict.offset_ms), id)] };
@@ -145,7 +145,7 @@ export function markOf(verdict, place, id) {
     case "other string": {
       const down = verdict.string === null ? 0 : (verdict.string - place.string) * gap;
       const words = verdict.played ?? "?";
-      const text = { x: x + size * 0.58, y: y + down - size * 0.32, size: size * 0.85, words }; // raised, as an index
+      const text = { x: x + size * 0.58, y: y + down - size * 0.32, size: Math.max(size * 0.85, least), words }; // raised, as an index
       const lines = [];
       if (down !== 0) {
         lines.push(way(x + size * 0.4, y + Math.sign(down) * size * 0.15, text.x + size * 0.2, text.y, size, id));

@@ -27,7 +27,7 @@ export class ReportView {
     this.cautions = byId("cautions");
     byId("mark-clean").addEventListener("click", () => mark(true));
     byId("mark-unclean").addEventListener("click", () => mark(false));
-    for (const part of /** @type {const} */ (["hello", "ports", "state", "begin", "report"])) {
+    for (const part of /** @type {const} */ (["hello", "ports", "state", "begin", "report", "meter"])) {
       practice.on(part, () => this.#show());
     }
   }
@@ -67,7 +67,7 @@ export class ReportView {
     this.rung.hidden = rung === null;
     if (rung !== null) {
       byId("rung-head").textContent = rung.offer_tier ? TEXT.report.offered : TEXT.report.next;
-      byId("rung-what").textContent = TEXT.report.rung(rung);
+      byId("rung-what").textContent = TEXT.report.rung(rung, this.practice.meter);
       byId("rung-why").textContent = rung.why;
     }
   }

@@ -18,6 +18,9 @@ import { TEXT } from "./texts.js";
 /** Pixels that stay free above the sounding system when the sheet is scrolled. */
 const AIR = 12;
 
+/** Pixels below which no pencilled letter falls, so that it can be read on a small screen. */
+const LEAST_LETTERS = 11.5;
+
 /** One sheet on the page. */
 export class Sheet {
   /**
@@ -194,7 +197,19 @@ export class Sheet {
     const y = Number(number.getAttribute("y")) - size / 3; // the text stands on its baseline
     const gap = lines.length > 1 ? lines[1].y - lines[0].y : size;
     const string = lines.length > 0 ? Math.round((y - lines[0].y) / gap) + 1 : 3;
-    return { x: Number(number.getAttribute("x")), y, size, gap, string };
+    const least = LEAST_LETTERS * this.#unit(number);
+    return { x: Number(number.getAttribute("x")), y, size, gap, string, least };
+  }
+
+  /**
+   * How long a pixel of the screen is in the units in which a part of the sheet is written.
+   *
+   * @param {SVGGraphicsElement} part
+   * @returns {number}
+   */
+  #unit(part) {
+    const scale = part.getScreenCTM()?.a ?? 0;
+    return scale > 0 ? 1 / scale : 0;
   }
 
   /**
@@ -269,7 +284,7 @@ export class Sheet {
 }
 
 /** How to scroll: at once where the player asked for little motion. */
-function calm() {
+export function calm() {
   return window.matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth";
 }
 

@@ -8,10 +8,11 @@
 
 /** @typedef {import("./messages.js").Message} Message */
 /** @typedef {"line" | "hello" | "tunes" | "ports" | "state" | "begin" | "verdict" | "measure" | "report" | "failure" |
- *   "foot"} Part */
+ *   "foot" | "meter"} Part */
 
 const PARTS = Object.freeze([
   "line", "hello", "tunes", "ports", "state", "begin", "verdict", "measure", "report", "failure", "foot",
+  "meter",
 ]);
 
 /** States in which a pass is going on. */
@@ -34,6 +35,8 @@ export class Practice {
     this.report = null;
     /** @type {Map<number, import("./messages.js").MeasureScore>} of the pass that is played or was played last */
     this.scores = new Map();
+    /** The metre of the sheet that is shown. */
+    this.meter = "4/4";
     this.up = false;
     /** @type {number} the pass that the player is asked to mark, 0 for none */
     this.unmarked = 0;
@@ -62,6 +65,16 @@ export class Practice {
       throw new TypeError(`no part is called ${JSON.stringify(part)}`);
     }
     known.push(listener);
+  }
+
+  /**
+   * Takes the metre of the sheet that is shown.
+   *
+   * @param {string} meter
+   */
+  read(meter) {
+    this.meter = meter;
+    this.#tell("meter", meter);
   }
 
   /**

@@ -36,6 +36,8 @@ export class Strip {
     this.onChoose = onChoose;
     /** @type {Map<number, HTMLButtonElement>} */
     this.cells = new Map();
+    list.addEventListener("scroll", () => this.#hint(), { passive: true });
+    new ResizeObserver(() => this.#hint()).observe(list);
   }
 
   /**
@@ -53,6 +55,7 @@ export class Strip {
       return element("li", {}, cell);
     });
     this.list.replaceChildren(...items);
+    this.#hint();
   }
 
   /**
@@ -77,11 +80,19 @@ export class Strip {
       return;
     }
     const lacking = score === null ? [] : lacks(score);
+    const full = TEXT.strip.full(number, score, lacking);
+    const more = TEXT.strip.more(score, lacking);
+    cell.title = score === null ? "" : full;
     cell.dataset.clean = score === null ? "" : String(score.clean);
     cell.replaceChildren(
-      element("span", { className: "unseen" }, TEXT.strip.full(number, score, lacking)),
+      element("span", { className: "unseen" }, full),
       element("span", { className: "cell-number", "aria-hidden": "true" }, String(number)),
-      element("span", { className: "cell-score", "aria-hidden": "true" }, TEXT.strip.brief(score, lacking)),
+      element(
+        "span",
+        { className: "cell-score", "aria-hidden": "true" },
+        element("span", {}, TEXT.strip.brief(score, lacking)),
+        ...(more === "" ? [] : [element("small", {}, more)]),
+      ),
     );
   }
 
@@ -115,6 +126,22 @@ export class Strip {
     }
   }
 
+  /** After a pass: scrolls the strip, not the page, to the first measure that was not clean, else to its start. */
+  rest() {
+    const first = [...this.cells.values()].find((cell) => cell.dataset.clean === "false");
+    this.list.scrollLeft = 0;
+    if (first !== undefined) {
+      this.#follow(first);
+    }
+  }
+
+  /** Marks the ends behind which the strip goes on, for the rules that fade them. */
+  #hint() {
+    const { scrollLeft, clientWidth, scrollWidth } = this.list;
+    this.list.classList.toggle("more-before", scrollLeft > 1);
+    this.list.classList.toggle("more-after", scrollLeft + clientWidth < scrollWidth - 1);
+  }
+
   /**
    * Keeps the sounding measure in view inside the strip, without moving the page.
    *
@@ -124,7 +151,7 @@ export class Strip {
     const { left, right } = this.list.getBoundingClientRect();
     const own = cell.getBoundingClientRect();
     if (own.left < left || own.right > right) {
-      this.list.scrollLeft += own.left - left;
+      this.list.scrollLeft += own.left - left - own.width / 2; // half of the one before it stays in view
     }
   }
 }

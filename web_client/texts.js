@@ -26,9 +26,28 @@ function measures(first, last) {
   return first === last ? `measure ${first}` : `measures ${first} to ${last}`;
 }
 
-/** @param {{tempo: number}} rung */
-function tempo(rung) {
-  return `${number(rung.tempo)} quarters a minute (${number(rung.tempo / 2)} halves)`;
+/**
+ * A tempo in the beats that a jam counts: halves in duple and quadruple metres, dotted quarters in compound ones.
+ *
+ * @param {number} quarters a minute
+ * @param {string} meter as in the arrangement, "4/4"
+ * @returns {string} empty where a jam counts quarters too
+ */
+function jamBeats(quarters, meter) {
+  const [count, unit] = meter.split("/").map(Number);
+  if (count % 3 === 0 && count > 3 && unit >= 8) {
+    return `${number((quarters * unit) / 12)} dotted ${unit === 8 ? "quarters" : "eighths"}`;
+  }
+  return count % 2 === 0 || unit === 2 ? `${number(quarters / 2)} halves` : "";
+}
+
+/**
+ * @param {number} quarters
+ * @param {string} meter
+ */
+function tempo(quarters, meter) {
+  const beats = jamBeats(quarters, meter);
+  return `${number(quarters)} quarters a minute${beats === "" ? "" : ` (${beats})`}`;
 }
 
 /** @typedef {import("./messages.js").MeasureScore} MeasureScore */
@@ -46,14 +65,14 @@ export const TEXT = Object.freeze({
 
   line: {
     connecting: "Looking for the coach …",
-    lost: "The connection is lost. It is being looked for; what you play on the pad is kept and sent when it is back.",
+    lost: "The connection is lost. What you play on the pad is kept until it is back.",
     back: "The connection is back.",
-    newer: "A newer page is there. It is fetched as soon as this pass is over.",
+    newer: "There is a newer page. It opens as soon as this pass is over.",
   },
 
   sound: {
     off: "Sound is off until you touch the page once.",
-    failed: "The sounds cannot be fetched or played; touch the page to try again, or choose a MIDI output in the settings.",
+    failed: "The sounds do not play. Touch the page to try again, or choose a MIDI output in the settings.",
   },
 
   sheet: {
@@ -82,9 +101,9 @@ export const TEXT = Object.freeze({
     missed: "missed: a ring round the number",
     "wrong note": "a wrong note: what was played, small and underlined",
     "other string": "the right pitch on another string: its fret, on the line where it was played",
-    extra: "a note that is not written: a dot above the staff",
-    harmless: "one that does no harm, since it belongs to the chord",
-    "on time": "in time: nothing",
+    extra: "an extra note, which is not written: a dot above the staff",
+    harmless: "an extra note that fits the chord and does no harm: a hollow dot",
+    "on time": "in time: no mark",
   },
 
   strip: {
@@ -106,8 +125,16 @@ export const TEXT = Object.freeze({
         return "not clean";
       }
       const [{ what, count }] = lacking;
-      return LACKS[what][0](count) + (lacking.length > 1 ? " …" : "");
+      return LACKS[what][0](count);
     },
+    /**
+     * How many more kinds of fault there were than the brief words tell.
+     *
+     * @param {MeasureScore | null} score
+     * @param {{what: string, count: number}[]} lacking
+     */
+    more: (score, lacking) =>
+      score === null || score.clean || score.played === 0 || lacking.length < 2 ? "" : `+${lacking.length - 1}`,
     /**
      * @param {number} measure
      * @param {MeasureScore | null} score
@@ -128,8 +155,7 @@ export const TEXT = Object.freeze({
   transport: {
     start: "Start",
     stop: "Stop",
-    /** @param {number} value */
-    halves: (value) => `${number(value / 2)} halves`,
+    jamBeats,
     /** @param {number} beat */
     count: (beat) => (beat > 0 ? `Count-in: ${beat}` : "Count-in"),
     /**
@@ -148,8 +174,8 @@ export const TEXT = Object.freeze({
 
   chooser: {
     /** @param {import("./messages.js").TuneLine} tune */
-    tune: (tune) => `${tune.title} (${tune.key}, ${tune.meter}, ${counted(tune.measures, "measure", "measures")})`,
-    later: "What you change now takes effect at the next pass.",
+    tune: (tune) => `${tune.title} (${tune.key})`,
+    later: "Changes count from the next pass.",
     /** @param {string} name */
     reading: (name) => `Reading ${name} …`,
     /**
@@ -159,7 +185,7 @@ export const TEXT = Object.freeze({
     added: (title, complaints) => [`“${title}” is in the tune book now.`, ...complaints].join(" "),
     /** @param {string} name */
     notSent: (name) => `${name} could not be sent; try again when the connection is back.`,
-    notNow: "Not sent: there is no connection at the moment. Change it again when it is back.",
+    notNow: "There is no connection, so nothing was changed. Try again when it is back.",
   },
 
   pad: {
@@ -193,16 +219,20 @@ export const TEXT = Object.freeze({
       const how = report.clean ? "clean" : "not clean yet";
       return `Pass ${report.number}: ${how}${report.self_marked ? " (marked by yourself)" : ""}`;
     },
-    /** @param {import("./messages.js").Rung} rung */
-    rung: (rung) => `${rung.tier}, ${tempo(rung)}, ${measures(rung.first, rung.last)}`,
+    /**
+     * @param {import("./messages.js").Rung} rung
+     * @param {string} meter
+     */
+    rung: (rung, meter) => `${rung.tier}, ${tempo(rung.tempo, meter)}, ${measures(rung.first, rung.last)}`,
     take: "The take (.mid)",
     file: "The report (.json)",
     /**
      * @param {import("./messages.js").Report} report
      * @param {boolean} unmarked whether the player is still to mark it
+     * @param {string} meter
      */
-    aloud: (report, unmarked) => {
-      const next = report.rung === null ? [] : [`Next: ${TEXT.report.rung(report.rung)}. ${report.rung.why}`];
+    aloud: (report, unmarked, meter) => {
+      const next = report.rung === null ? [] : [`Next: ${TEXT.report.rung(report.rung, meter)}. ${report.rung.why}`];
       return [`${TEXT.report.head(report, unmarked)}.`, ...report.sentences, ...next].join(" ");
     },
   },

@@ -29,7 +29,7 @@ export class Transport {
     this.toggle.addEventListener("click", () => act("toggle"));
     this.again.addEventListener("click", () => act("again"));
     this.next.addEventListener("click", () => act("next"));
-    for (const part of /** @type {const} */ (["state", "line", "begin", "report"])) {
+    for (const part of /** @type {const} */ (["state", "line", "begin", "report", "meter"])) {
       practice.on(part, () => this.#show());
     }
   }
@@ -55,7 +55,7 @@ export class Transport {
     }
     const tempo = playing && begin !== null ? begin.tempo : state.tempo;
     this.tempo.textContent = TEXT.number(tempo);
-    this.halves.textContent = TEXT.transport.halves(tempo);
+    this.halves.textContent = TEXT.transport.jamBeats(tempo, this.practice.meter);
     const told = !playing && report !== null;
     this.toReport.hidden = !told;
     if (told) {

@@ -63,22 +63,20 @@ def serve(tunes: tuple[Path, ...], host: str, port: int, data: Path | None, open
 @_open
 @click.option(
     "--ability",
-    default=90.0,
-    show_default=True,
     type=click.FloatRange(20, 400),
-    help="Tempo, in quarters a minute, at which the virtual player is half-way strained.",
+    help="Tempo, in quarters a minute, at which the virtual player is half-way strained; a beginner's where left out.",
 )
 @click.option("--seed", default=1, show_default=True, help="The same seed plays the same passes.")
 def demo(
-    tunes: tuple[Path, ...], host: str, port: int, data: Path | None, opens: bool, ability: float, seed: int
+    tunes: tuple[Path, ...], host: str, port: int, data: Path | None, opens: bool, ability: float | None, seed: int
 ) -> None:
     """Serve the practice page with a virtual player: no instrument is needed.
 
     It plays each pass that is begun and errs as students do, the more the faster; it improves with practice.
     """
-    from coach.takes.player import VirtualPlayer
+    from coach.service.student import demo_player
 
-    _run(tunes, host, port, data, opens, VirtualPlayer(ability=ability, seed=seed))
+    _run(tunes, host, port, data, opens, demo_player(ability, seed))
 
 
 def _run(

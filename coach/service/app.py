@@ -35,6 +35,9 @@ MESSAGES_AT_ONCE = 600.0
 MOST_FAULTS = 20
 """Messages of a page that cannot be read before it is let go."""
 
+LAST_WORD = 2.0
+"""Seconds for which a page that is let go may take to read why."""
+
 _FOREVER = "public, max-age=31536000, immutable"  # its digest is in its name
 _HEADERS = {
     "Content-Security-Policy": "default-src 'self'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'",
@@ -119,12 +122,15 @@ class _Guard:
 
     def _wrong(self, connection: HTTPConnection, scope: Scope) -> str:
         host = connection.headers.get("host", "")
-        name = urlsplit(f"//{host}").hostname or ""
+        try:
+            name = urlsplit(f"//{host}").hostname or ""
+        except ValueError:  # brackets that hold no address
+            return "The name by which this service is called cannot be read."
         if self._hosts is not None and name not in self._hosts:
             return f"This service is not called {name!r}."
         changes = scope["type"] == "websocket" or scope["method"] not in ("GET", "HEAD")
         origin = connection.headers.get("origin")
-        if changes and origin is not None and urlsplit(origin).netloc != host:
+        if changes and origin is not None and origin.partition("://")[2] != host:
             return "A page of another site may not use this service."
         return ""
 
@@ -242,10 +248,12 @@ class _Doors:
         finally:
             talk.leave()
             link.close()
+            sending.cancel()  # a page that does not read would hold it for ever
             await asyncio.gather(sending, return_exceptions=True)
         if websocket.client_state is WebSocketState.CONNECTED:
-            with contextlib.suppress(RuntimeError):
-                await websocket.close(code=code, reason=reason)
+            with contextlib.suppress(RuntimeError, TimeoutError):
+                async with asyncio.timeout(LAST_WORD):
+                    await websocket.close(code=code, reason=reason)
 
 
 class _Talk:

@@ -6,9 +6,16 @@ from collections.abc import Callable, Mapping
 
 from coach.arranging.arrangement import Tier
 from coach.errors import CoachError
+from coach.listening.plan import PassPlan
+from coach.service.accompany import played_along
 from coach.service.jobs import Solo
+from coach.service.midi_out import TimedMidi
+from coach.service.pages import Page
 from coach.service.protocol import Rung, Settings
+from coach.service.runner import Order
 from coach.service.settings import Chosen, changed, fitted
+from coach.takes.grid import click_tempo
+from coach.takes.sessions import Instrument
 
 __all__ = ["Choice", "Fetch", "Solos"]
 
@@ -41,6 +48,49 @@ class Choice:
     def solo(self) -> Solo | None:
         """The solo that is chosen; None while it is being written."""
         return self.solos.get(self.chosen.tier)
+
+    def order(
+        self,
+        number: int,
+        solo: Solo,
+        instrument: Instrument,
+        *,
+        lean_ms: float,
+        sounder: Page | None,
+        send: Callable[[list[TimedMidi]], None] | None,
+    ) -> Order:
+        """The next pass as it is chosen now.
+
+        Args:
+            number: of the pass on the wire.
+            solo: what is played.
+            instrument: what is played on.
+            lean_ms: how far the player leans against the click.
+            sounder: the page that sounds the click; None for the service.
+            send: takes timed MIDI, where the service sounds the click on a port.
+        """
+        chosen = self.chosen
+        plan = PassPlan(
+            solo.arrangement,
+            click_tempo(chosen.tempo),
+            first=chosen.first,
+            last=chosen.last,
+            bounce=chosen.bounce,
+            lean_ms=lean_ms,
+        )
+        return Order(
+            number=number,
+            solo=solo,
+            plan=plan,
+            parts=played_along(plan, chosen.levels),
+            listening=chosen.listening,
+            instrument=instrument,
+            tempo=chosen.tempo,
+            self_marked=chosen.self_marked,
+            sounder=sounder,
+            send=send,
+            out_delay=chosen.out_delay_ms / 1000,
+        )
 
     def change(self, message: Settings) -> Chosen:
         """Change the settings; returns those of before.

@@ -6,12 +6,14 @@ from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
+from msgspec import structs
+
 from coach.arranging.arrangement import TIERS, Tier
 from coach.ladder import ladder
 from coach.service.jobs import Solo
 from coach.service.protocol import Rung
 
-__all__ = ["Climb", "Outcome", "loads_of"]
+__all__ = ["Climb", "Outcome", "loads_of", "within"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +56,15 @@ def loads_of(solos: Mapping[Tier, Solo]) -> tuple[tuple[str, float], ...]:
     return tuple(loads)
 
 
+def within(rung: Rung, floor: float, goal: float) -> Rung:
+    """A rung that was offered, now that the tempo has these limits."""
+    if rung.tempo > goal:
+        return structs.replace(rung, tempo=goal, why=f"The goal is {goal:.0f} now.")
+    if rung.tempo < floor:
+        return structs.replace(rung, tempo=floor, why=f"The slowest tempo is {floor:.0f} now.")
+    return rung
+
+
 class Climb:
     """Where the player of a session stands with the tune at hand."""
 
@@ -76,12 +87,17 @@ class Climb:
         )
         self._tune, self._state = outcome.tune, move.state
         offer = move.state.offer
+        why = move.why
+        if offer is None and move.state.tempo == state.tempo != outcome.tempo:
+            # The limits have changed since the pass began: the ladder knows its own tempo alone.
+            side = "above the goal" if outcome.tempo > outcome.goal else "below the slowest tempo"
+            why = f"{outcome.tempo:.0f} was played, which is {side} now: {state.tempo:.0f} next."
         return Rung(
             tier=move.state.tier if offer is None else offer.tier,
             tempo=move.state.tempo if offer is None else offer.tempo,
             first=outcome.first,
             last=outcome.last,
-            why=move.why,
+            why=why,
             offer_tier=None if offer is None else offer.tier,
         )
 

@@ -12,7 +12,10 @@ from typing import Literal
 
 from coach.errors import InputError
 
-__all__ = ["FootBoard", "Switch", "read_switch"]
+__all__ = ["DID", "FootBoard", "Switch", "read_switch"]
+
+DID = {"start": "start and stop", "again": "the same again", "next": "next rung"}
+"""What a switch has done, in words."""
 
 _NAME = re.compile(r"(CC|PC|note)\s*(\d{1,3})", re.IGNORECASE)
 _STATUS = {"CC": 0xB0, "PC": 0xC0, "note": 0x90}

@@ -15,7 +15,7 @@ from coach.service.midi_out import TimedMidi, TimedOut
 from coach.service.passes import CapturedNote
 from coach.service.ports import MidiDriver, Watched
 from coach.service.protocol import Ports
-from coach.service.student import STUDENT_SEAT, Student
+from coach.service.student import STUDENT_NAME, STUDENT_SEAT, Student
 
 __all__ = ["MIDI_SEAT", "HomePorts"]
 
@@ -60,11 +60,12 @@ class HomePorts:
         return changed
 
     def ports(self) -> Ports:
-        """As they are now."""
+        """As they are now; the virtual player is among the inputs, and is the one in use while no other is."""
         watched = self._watched
-        return Ports(
-            list(watched.list.inputs), list(watched.list.outputs), watched.input, watched.output, watched.list.missing
-        )
+        students = [] if self._student is None else [STUDENT_NAME]
+        played_on = watched.input or next(iter(students), None)
+        inputs = [*students, *watched.list.inputs]
+        return Ports(inputs, list(watched.list.outputs), played_on, watched.output, watched.list.missing)
 
     def choose(self, *, midi_in: str | None, midi_out: str | None) -> None:
         """Use other ports; None leaves one as it is, an empty name is none.
@@ -74,6 +75,8 @@ class HomePorts:
         """
         if midi_out is not None:
             self._end_sending()  # first, so that the notes of the old output end
+        if self._student is not None and midi_in == STUDENT_NAME:
+            midi_in = ""
         wrong: list[PortError] = []
         for name, want in ((midi_in, self._watched.want_input), (midi_out, self._watched.want_output)):
             if name is not None:

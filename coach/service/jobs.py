@@ -71,7 +71,7 @@ def read_file(data: bytes, name: str) -> tuple[tuple[GivenTune, ...], tuple[str,
     Raises:
         TuneError: when none can be read.
     """
-    plain = PurePath(name.replace("\\", "/")).name or "tune"
+    plain = _plain_name(name)
     if plain.lower().endswith(".json"):
         return (_of_solo(data, plain),), ()
     from coach.tunes.read import read_book
@@ -92,6 +92,13 @@ def read_file(data: bytes, name: str) -> tuple[tuple[GivenTune, ...], tuple[str,
     if not tunes:
         raise errors[0] if errors else TuneError("there is no tune in it", where=plain)
     return tuple(tunes), tuple(complaints)
+
+
+def _plain_name(name: str) -> str:
+    """The name of a file as it may be used here: no folders, nothing unprintable, and short in bytes too."""
+    last = PurePath(name.replace("\\", "/")).name
+    printable = "".join(letter for letter in last if letter.isprintable())[-60:]
+    return "tune" if printable in ("", "..") else printable
 
 
 def solos_of(source: Tune | Solo) -> dict[Tier, Solo]:

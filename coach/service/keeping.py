@@ -13,6 +13,7 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
 
+from coach.errors import TakeError
 from coach.listening.plan import PassPlan
 from coach.listening.report import make_report
 from coach.listening.scores import PassResult
@@ -81,7 +82,22 @@ class Keeper:
         self._folders: dict[int, Path] = {}
 
     def begin(self, keeping: PassKeeping) -> PassPlan:
-        """Begin a pass; returns its plan with its place in the take, which it is to be judged by."""
+        """Begin a pass; returns its plan with its place in the take, which it is to be judged by.
+
+        Raises:
+            TakeError: when its folder cannot be written; the next pass begins another one.
+        """
+        try:
+            return self._begin(keeping)
+        except OSError as error:
+            self._open = None
+            raise TakeError(
+                f"the pass cannot be kept ({error.strerror or error})",
+                where=str(self._root),
+                cure="make room there, or serve with another --data",
+            ) from error
+
+    def _begin(self, keeping: PassKeeping) -> PassPlan:
         tune = keeping.solo.arrangement.tune
         now = self._open
         if now is None or (now.session.tune, now.session.instrument, now.tolerance) != (

@@ -118,7 +118,7 @@ class RtMidiDriver:
             except ImportError:
                 self._why_not = (
                     "python-rtmidi is not installed, so MIDI ports cannot be read: pip install 'banjo-practice-coach"
-                    "[midi]'; the pad and an instrument connected through the browser work without it."
+                    "[midi]'; the pad works without it."
                 )
         self._api: Any = None
         self._api_name = ""
@@ -268,7 +268,7 @@ class RtMidiDriver:
         self._looks_off = LOOKS_BEFORE_ANEW
         self._why_not = (
             f"No MIDI answers ({' and '.join(tried) or 'none'} tried): connect an instrument and load its driver,"
-            " or start a JACK server; the pad and an instrument connected through the browser work without it."
+            " or start a JACK server; the pad works without it."
         )
         return False
 

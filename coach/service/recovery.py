@@ -36,7 +36,7 @@ def recover_all(root: Path) -> list[str]:
             if reports:
                 (folder / REPORT).write_text(report_text(reports), "utf-8")
             sentences.append(f"The session in {folder} was cut off; its take is kept up to the last second.")
-        except CoachError as error:
+        except (CoachError, OSError) as error:
             sentences.append(f"The session in {folder} was cut off and cannot be brought back: {error}")
     return sentences
 

@@ -10,6 +10,7 @@ from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field
 from typing import Literal
 
+from coach.errors import TakeError
 from coach.listening.events import Event
 from coach.listening.heard import StringChannels
 from coach.listening.plan import PassPlan
@@ -305,17 +306,22 @@ class PassRunner:
         running = self._running
         assert running is not None
         order = running.order
-        plan = self._keeper.begin(
-            PassKeeping(
-                order.solo,
-                order.plan,
-                order.instrument,
-                order.listening.tolerance_ms,
-                reference.service_origin,
-                running.lead,
-                order.self_marked,
+        try:
+            plan = self._keeper.begin(
+                PassKeeping(
+                    order.solo,
+                    order.plan,
+                    order.instrument,
+                    order.listening.tolerance_ms,
+                    reference.service_origin,
+                    running.lead,
+                    order.self_marked,
+                )
             )
-        )
+        except TakeError as error:
+            self._midi.silence()
+            self._end_before(str(error))
+            return
         self._tell(running.live.refer(reference, plan, self._keeper))
         if not order.self_marked:
             self._midi.pass_begins(plan, reference.service_origin)

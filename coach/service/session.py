@@ -8,29 +8,23 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from pathlib import Path
-from typing import Literal
 
 from coach.errors import CoachError, InputError
 from coach.listening.heard import StringChannels
-from coach.listening.plan import PassPlan
-from coach.listening.scores import PassResult, lean_of
 from coach.service import protocol as wire
-from coach.service.accompany import played_along
+from coach.service.after_pass import AfterPass
 from coach.service.choice import Choice, Fetch
-from coach.service.climb import Climb, Outcome, loads_of
+from coach.service.climb import Climb
 from coach.service.clock import Now
-from coach.service.foot import FootBoard
-from coach.service.jobs import Solo
+from coach.service.foot import DID, FootBoard
 from coach.service.keeping import Keeper
-from coach.service.midi_out import TimedMidi
 from coach.service.outside import MidiOutside
 from coach.service.pages import Page, Sender
 from coach.service.passes import CapturedNote
-from coach.service.reporting import StateName, practice_report, state_of
-from coach.service.runner import Ended, Order, PassRunner
-from coach.service.settings import Chosen, measures_of
+from coach.service.reporting import StateName, state_of
+from coach.service.runner import Ended, PassRunner
+from coach.service.settings import Chosen
 from coach.service.strings import StringEar
-from coach.takes.grid import click_tempo
 from coach.takes.sessions import Instrument
 
 __all__ = ["Session"]
@@ -38,8 +32,6 @@ __all__ = ["Session"]
 MOST_PAGES = 64
 FORGOTTEN = 600.0
 """Seconds after which a page that went away is another one when it comes back."""
-
-_DID = {"start": "start and stop", "again": "the same again", "next": "next rung"}
 
 
 class Session:
@@ -70,25 +62,17 @@ class Session:
     ) -> None:
         self.name = name
         self.pages: dict[str, Page] = {}
-        self._keeper = keeper
         self._now = now
         self._midi = midi
-        self._climb = climb
         self._listed = listed
         self._hello = hello
         self._runner = PassRunner(keeper, now, self.broadcast, self._over, midi)
         self._choice = Choice(fetch, self._solos_arrived)
-        self._resting: Literal["ready", "between passes", "paused"] = "ready"
+        self._after = AfterPass(name, keeper, now, climb)
         self._number = 0
-        self._last: Ended | None = None
-        self._unmarked: Ended | None = None
-        self._report: wire.PracticeReport | None = None
-        self._rung: wire.Rung | None = None
-        self._lean = 0.0
         self._calibrated = False
-        self._sounder: str | None = None
+        self._sounded: str | None = None
         self._start_when_known: str | None = None
-        self._next_at: float | None = None
         self._feet = FootBoard()
         self._ear = StringEar(lambda seat: seat in self.pages or midi.tells_strings(seat))
         self._told_state: StateName | None = None
@@ -121,8 +105,8 @@ class Session:
             page.send(begin)
             for message in self._runner.told:
                 page.send(message)
-        elif self._report is not None:
-            page.send(self._report)
+        elif self._after.report is not None:
+            page.send(self._after.report)
         page.ping_if_due(self._now())
         return page
 
@@ -133,7 +117,7 @@ class Session:
 
     def folder_of(self, number: int) -> Path | None:
         """The folder in which a pass is kept; None where there is none."""
-        return self._keeper.folder_of(number)
+        return self._after.folder_of(number)
 
     @property
     def is_deserted(self) -> bool:
@@ -209,11 +193,9 @@ class Session:
                 self._start(page)
 
     def _channels(self) -> StringChannels | None:
-        """The channels of the strings in the pass; all its inputs are read alike."""
-        order = self._runner.order
-        return order.instrument.string_channels if order is not None else self._channels_to_use()
-
-    def _channels_to_use(self) -> StringChannels | None:
+        """The channels of the strings in the pass, or in the next one; all its inputs are read alike."""
+        if self._runner.order is not None:
+            return self._runner.order.instrument.string_channels
         if self.chosen.string_channels != "auto":
             return self.chosen.told_channels
         return self._ear.channels(self._midi.seats())
@@ -224,14 +206,9 @@ class Session:
         if does is not None:
             switch = self.chosen.switches[does]
             assert switch is not None
-            self.broadcast(wire.Foot(switch.name, _DID[does]))
+            self.broadcast(wire.Foot(switch.name, DID[does]))
             try:
-                if does == "start":
-                    self._toggle()
-                elif does == "again":
-                    self._again(None)
-                else:
-                    self._next_rung(None)
+                {"start": self._toggle, "again": self._again, "next": self._next_rung}[does]()
             except CoachError as error:
                 self.broadcast(wire.Failure(str(error), "foot"))
         return ours
@@ -248,10 +225,7 @@ class Session:
             self.broadcast(self._midi.ports())
         before = self._choice.change(message)
         self._calibrated = self._calibrated or message.latency_ms is not None
-        if self.chosen.latency_ms != before.latency_ms:
-            self._lean = 0.0
-        if self.chosen.tune != before.tune:
-            self._rung = None
+        self._after.settings_changed(before, self.chosen)
         self.tell_state()
 
     def _solos_arrived(self, error: CoachError | None) -> None:
@@ -265,18 +239,19 @@ class Session:
         if self._runner.order is not None:
             self._stop()
         else:
-            self._start(self._usual_sounder())
+            self._start(self._sounder())
 
-    def _usual_sounder(self) -> Page | None:
-        """The page that sounded the last pass, else the one that came last; None where none is here."""
+    def _sounder(self, asks: Page | None = None) -> Page | None:
+        """The page that asks for a pass, else that which sounded the last one, else that which came last; or none."""
         if self.chosen.sound == "midi":
             return None
+        if asks is not None:
+            return asks
         here = {seat: page for seat, page in self.pages.items() if page.link is not None}
-        return here.get(self._sounder or "") or next(reversed(here.values()), None)
+        return here.get(self._sounded or "") or next(reversed(here.values()), None)
 
     def _start(self, sounder: Page | None) -> None:
-        if self._runner.order is not None:
-            raise InputError("a pass is being played", cure="stop it first")
+        self._refuse_while_playing()
         solo = self._choice.solo
         if solo is None:
             raise InputError(self._choice.waiting or "no tune is chosen", cure="choose a tune and wait for its solo")
@@ -289,38 +264,14 @@ class Session:
         if sounder is not None and sounder.clock.best is None:
             self._start_when_known = sounder.seat
             return
-        self._next_at = None
-        self._sounder = sounder.seat if sounder is not None else self._sounder
-        self._begin(solo, sounder, send)
-
-    def _begin(self, solo: Solo, sounder: Page | None, send: Callable[[list[TimedMidi]], None] | None) -> None:
-        chosen = self.chosen
-        channels = self._channels_to_use()
-        plan = PassPlan(
-            solo.arrangement,
-            click_tempo(chosen.tempo),
-            first=chosen.first,
-            last=chosen.last,
-            bounce=chosen.bounce,
-            lean_ms=self._lean,
-        )
-        name = self._midi.ports().input or ""
+        self._after.begins()
+        self._sounded = sounder.seat if sounder is not None else self._sounded
+        channels = self._channels()
         self._number += 1
-        order = Order(
-            number=self._number,
-            solo=solo,
-            plan=plan,
-            parts=played_along(plan, chosen.levels),
-            listening=chosen.listening,
-            instrument=Instrument(name, channels, chosen.listening.latency, self._calibrated),
-            tempo=chosen.tempo,
-            self_marked=chosen.self_marked,
-            sounder=sounder,
-            send=send,
-            out_delay=chosen.out_delay_ms / 1000,
-        )
-        self._unmarked = None
-        self._report = None
+        name = self._midi.ports().input or ""
+        instrument = Instrument(name, channels, self.chosen.listening.latency, self._calibrated)
+        lean = self._after.lean_ms
+        order = self._choice.order(self._number, solo, instrument, lean_ms=lean, sounder=sounder, send=send)
         here = [page for page in self.pages.values() if page.link is not None]
         self._runner.begin(order, here)
         for seat in self._midi.seats():
@@ -339,102 +290,47 @@ class Session:
                 page.send(begin)
 
     def _stop(self) -> None:
-        self._next_at = None
+        self._after.wait()
         self._start_when_known = None
         if self._runner.order is not None:
             self._runner.stop()
-        elif self._resting == "between passes":
-            self._resting = "paused"
+        elif self._after.pause():
             self.tell_state()
 
-    def _again(self, page: Page | None) -> None:
-        if self._last is None:
+    def _again(self, page: Page | None = None) -> None:
+        last = self._after.last
+        if last is None:
             raise InputError("nothing has been played yet", cure="start a pass")
-        if self._runner.order is not None:
-            raise InputError("a pass is being played", cure="stop it first")
-        order = self._last.order
+        self._refuse_while_playing()
+        order = last.order
         self._choice.take_again(order.solo, order.tempo, order.plan.first, order.plan.last)
-        self._start(page if page is not None and self.chosen.sound == "page" else self._usual_sounder())
+        self._start(self._sounder(page))
 
-    def _next_rung(self, page: Page | None) -> None:
-        rung = self._rung
+    def _next_rung(self, page: Page | None = None) -> None:
+        rung = self._after.rung
         if rung is None:
             raise InputError("no next rung is offered yet", cure="play a pass first")
+        self._refuse_while_playing()
+        self._choice.take_rung(rung)
+        self._start(self._sounder(page))
+
+    def _refuse_while_playing(self) -> None:
         if self._runner.order is not None:
             raise InputError("a pass is being played", cure="stop it first")
-        self._choice.take_rung(rung)
-        self._start(page if page is not None and self.chosen.sound == "page" else self._usual_sounder())
-
-    # ------------------------------------------------------------------------------------------ what came of it
 
     def _over(self, ended: Ended) -> None:
         """A pass is over."""
-        self._resting = "paused" if ended.stopped else "between passes"
         if ended.sentence:
             self.broadcast(wire.Failure(ended.sentence, "pass"))
-        if ended.result is None:
-            if self._last is None:
-                self._resting = "ready"
-            self.tell_state()
-            return
-        self._last = ended
-        if ended.order.self_marked:
-            self._unmarked = None if ended.stopped else ended
-            self._keep(ended, ended.result)
-            self._report = practice_report(self.name, ended, self._rung)
-        else:
-            if any(note.played for note in ended.result.notes):
-                self._rung = self._climb_after(ended, ended.result, clean=ended.result.clean)
-                self._lean = lean_of([ended.result])
-            self._keep(ended, ended.result)
-            self._report = practice_report(self.name, ended, self._rung)
-        if self.chosen.keep_going and not ended.stopped and not ended.order.self_marked:
-            self._next_at = self._now() + self._rest_after(ended)
+        report = self._after.over(ended, self._choice)
         self.tell_state()
-        self.broadcast(self._report)
-
-    def _keep(self, ended: Ended, result: PassResult) -> None:
-        self._keeper.end(result, end=ended.end, stopped=ended.stopped_at, ladder=self._climb.record())
-        self._keeper.remember(ended.order.number)
-
-    def _rest_after(self, ended: Ended) -> float:
-        """A short rest: one measure."""
-        measure = ended.order.plan.measures[-1].meter
-        return float(measure.length) * 60 / ended.order.plan.tempo
-
-    def _climb_after(self, ended: Ended, result: PassResult, *, clean: bool) -> wire.Rung:
-        order, plan = ended.order, ended.order.plan
-        low, high = measures_of(plan.arrangement)
-        first, last = plan.measures[0].number, plan.measures[-1].number
-        tier = plan.arrangement.tier
-        outcome = Outcome(
-            tune=plan.arrangement.tune,
-            tier="advanced" if tier == "mixed" else tier,
-            tempo=order.tempo,
-            first=first,
-            last=last,
-            floor=self.chosen.floor,
-            goal=self.chosen.goal,
-            all_measures=(first, last) == (low, high),
-            clean=clean,
-            whole=not ended.stopped if order.self_marked else result.whole,
-            self_marked=order.self_marked,
-            calibrated=order.instrument.calibrated,
-        )
-        return self._climb.after(outcome, loads_of(self._choice.solos))
+        if report is not None:
+            self.broadcast(report)
 
     def _mark(self, *, clean: bool) -> None:
-        ended = self._unmarked
-        if ended is None or ended.result is None:
-            raise InputError("there is no pass to mark", cure="play one to its end first")
-        self._unmarked = None
-        self._rung = self._climb_after(ended, ended.result, clean=clean)
-        self._keeper.mark(clean=clean, ladder=self._climb.record())
-        self._report = practice_report(self.name, ended, self._rung, marked=clean)
-        if self.chosen.keep_going:
-            self._next_at = self._now() + self._rest_after(ended)
+        report = self._after.mark(self._choice, clean=clean)
         self.tell_state()
-        self.broadcast(self._report)
+        self.broadcast(report)
 
     # ------------------------------------------------------------------------------------------ time and state
 
@@ -449,20 +345,20 @@ class Session:
         for seat, note in self._midi.due():
             self.midi_in(seat, note)
         self._runner.tick(self.pages.values())
-        if self._next_at is not None and now >= self._next_at and self._runner.order is None:
-            self._next_at = None
+        if self._after.is_next_due and self._runner.order is None:
             self._go_on()
         if self._state_now != self._told_state:
             self.tell_state()
 
     def _go_on(self) -> None:
         """The next pass by itself."""
-        if self._rung is not None:
-            self._choice.take_rung(self._rung)
+        self._after.wait()
+        if self._after.rung is not None:
+            self._choice.take_rung(self._after.rung)
         try:
-            self._start(self._usual_sounder())
+            self._start(self._sounder())
         except CoachError as error:
-            self._resting = "paused"
+            self._after.pause()
             self.broadcast(wire.Failure(str(error), "pass"))
 
     def close(self) -> None:
@@ -471,7 +367,7 @@ class Session:
 
     @property
     def _state_now(self) -> StateName:
-        return self._runner.state or self._resting
+        return self._runner.state or self._after.resting
 
     def tell_state(self) -> None:
         """Tell every page how the session stands."""
@@ -490,16 +386,13 @@ class Session:
         chosen, order = self.chosen, self._runner.order
         # While a pass runs, its own solo stays on the page, whatever is chosen for the next.
         solo = self._choice.solo if order is None else order.solo
-        waiting = self._choice.waiting
-        if order is not None and self._runner.is_waiting:
-            waiting = "Waiting for the page to sound the click."
-        line = next((line for line in self._listed() if line.id == chosen.tune), None)
+        waits = order is not None and self._runner.is_waiting
         return state_of(
             chosen,
             name=self._state_now,
             number=self._number,
             solo=solo,
-            title="" if line is None else line.title,
-            rung=self._rung,
-            waiting=waiting,
+            title=next((line.title for line in self._listed() if line.id == chosen.tune), ""),
+            rung=self._after.rung,
+            waiting="Waiting for the page to sound the click." if waits else self._choice.waiting,
         )

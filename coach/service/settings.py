@@ -78,7 +78,8 @@ _PLAIN = tuple(field.name for field in fields(Chosen) if field.name not in _FEET
 
 
 def changed(chosen: Chosen, message: Settings) -> Chosen:
-    """The settings after a message; a field that it leaves out stays as it is.
+    """The settings after a message; a field that it leaves out stays as it is, except that the tempo is always one of
+    floor to goal: a tempo beyond them takes them along, and they take along a tempo that they leave out.
 
     Raises:
         InputError: when fields contradict each other, or name no foot switch.
@@ -96,12 +97,20 @@ def changed(chosen: Chosen, message: Settings) -> Chosen:
         raise InputError(
             f"the floor of {after.floor:g} lies above the goal of {after.goal:g}", cure="set the floor below the goal"
         )
+    after = _in_range(after, tempo_told="tempo" in told)
     if after.first is not None and after.last is not None and after.first > after.last:
         raise InputError(f"measures {after.first} to {after.last} run backwards", cure="name the first one first")
     named = [name for name in (after.foot_start, after.foot_again, after.foot_next) if name]
     if len(set(named)) < len(named):
         raise InputError("two foot switches have one name", cure="give each its own")
     return after
+
+
+def _in_range(chosen: Chosen, *, tempo_told: bool) -> Chosen:
+    """The settings with a tempo that lies between floor and goal."""
+    if tempo_told:
+        return replace(chosen, floor=min(chosen.floor, chosen.tempo), goal=max(chosen.goal, chosen.tempo))
+    return replace(chosen, tempo=max(chosen.floor, min(chosen.goal, chosen.tempo)))
 
 
 def measures_of(arrangement: Arrangement) -> tuple[int, int]:

@@ -9,9 +9,29 @@ from coach.service.clock import Now
 from coach.service.passes import CapturedNote
 from coach.takes.player import VirtualPlayer
 
-__all__ = ["STUDENT_SEAT", "Student"]
+__all__ = ["STUDENT_NAME", "STUDENT_SEAT", "Student", "demo_player"]
 
 STUDENT_SEAT = "student"
+STUDENT_NAME = "virtual student"
+"""The name under which pages see it among the MIDI inputs."""
+
+
+ABILITY = 71.0
+LEARNS = 0.03
+LEAD = 0.055
+
+
+def demo_player(ability: float | None = None, seed: int = 1) -> VirtualPlayer:
+    """The player of the demo: a beginner, who errs at the tempo that is chosen at first.
+
+    The numbers are such that the first pass of each demo tune has a handful of marks and is not clean. Running
+    ahead of the click, as beginners do, costs early notes only until the coach has heard it for one pass.
+
+    Args:
+        ability: the tempo, in quarters a minute, at which strain is half-way; a beginner's where it is left out.
+        seed: the same seed plays the same passes.
+    """
+    return VirtualPlayer(ability=ABILITY if ability is None else ability, seed=seed, learns=LEARNS, lead=LEAD)
 
 
 class Student:

@@ -42,10 +42,18 @@ def _on_measures(result: PassResult) -> str:
     unclean = [measure for measure in result.measures if not measure.clean]
     total = len(result.measures)
     if not result.whole:
-        return f"The pass was not played to its end; {total - len(unclean)} of {total} measures are clean."
+        return f"The pass was not played to its end; {_count(total - len(unclean), total)}."
+    if total == 1:
+        return f"The measure is {'not ' if unclean else ''}clean."
     if not unclean:
-        return "Every measure is clean." if total > 1 else "The measure is clean."
-    return f"{total - len(unclean)} of {total} measures are clean; not {_numbers(unclean)}."
+        return "Every measure is clean."
+    if len(unclean) == total:
+        return f"None of the {total} measures is clean."
+    return f"{_count(total - len(unclean), total)}; not {_numbers(unclean)}."
+
+
+def _count(clean: int, total: int) -> str:
+    return f"{clean} of {total} measures {'is' if clean == 1 else 'are'} clean"
 
 
 def _where(measures: Sequence[MeasureScore], counts: Sequence[int]) -> str:

@@ -76,12 +76,13 @@ class Lines:
 
 
 def put_first(process: subprocess.Popen[str]) -> None:
-    """Give a process that keeps musical time precedence over browsers and other tests, where that is allowed.
+    """Let a process that keeps musical time go before browsers and other tests, where that is allowed.
 
-    A player and an instrument are no programs that share two cores with a test suite.
+    A player and an instrument are no programs that share two cores with a test suite. The priority stays below that of
+    the JACK server, and what the process starts does not inherit it.
     """
     with contextlib.suppress(PermissionError):
-        os.setpriority(os.PRIO_PROCESS, process.pid, -15)
+        os.sched_setscheduler(process.pid, os.SCHED_FIFO | os.SCHED_RESET_ON_FORK, os.sched_param(5))
 
 
 class Served:

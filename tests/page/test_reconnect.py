@@ -103,7 +103,7 @@ def test_a_newer_page_is_fetched_between_passes_not_during_one(open_page: Callab
     fake.page_digest = "newer"
 
     fake.drop()
-    expect(page.locator("#notice")).to_contain_text("A newer page is there")
+    expect(page.locator("#notice")).to_contain_text("There is a newer page")
     assert page.evaluate("window.old") is True
     fake.change(state="between passes")
 

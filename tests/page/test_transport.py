@@ -198,6 +198,89 @@ def test_after_a_pass_the_report_says_how_it_was_and_what_comes_next_and_why(
     expect(page.locator("#live")).to_contain_text("Next: intermediate, 90.7 quarters a minute")
 
 
+def test_after_a_pass_strip_and_report_come_into_view_and_not_before(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page(viewport={"width": 1280, "height": 640}, reduced_motion="reduce")
+    fake.begin(1, sounds=False, origin=page.evaluate("performance.now() / 1000") - 8.5)  # a measure lasts a second
+    page.locator("#m9.sounding").wait_for()
+    assert page.evaluate("scrollY") > 0
+    fake.send(report())
+    expect(page.locator("#strip [data-clean=false]")).to_have_count(1)
+    assert page.evaluate("scrollY") > 0
+
+    fake.change(state="between passes", number=1, rung=RUNG)
+
+    page.wait_for_function("() => scrollY === 0")
+    expect(page.locator("#strip")).to_be_in_viewport(ratio=1)
+    expect(page.locator("#report-head")).to_be_in_viewport(ratio=1)
+
+
+def test_what_the_player_scrolled_to_after_a_pass_stays_when_the_settings_change(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page(viewport={"width": 1280, "height": 640}, reduced_motion="reduce")
+    fake.begin(1, sounds=False)
+    finish(fake)
+    expect(page.locator("#report-told")).to_be_visible()
+    page.evaluate("scrollTo(0, 200)")
+
+    fake.change(tempo=77.0)
+
+    expect(page.locator("#tempo-now")).to_have_text("77")
+    assert page.evaluate("scrollY") == 200
+
+
+def test_on_a_phone_the_strip_shows_the_first_measure_that_was_not_clean_and_that_it_goes_on(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page(viewport={"width": 390, "height": 800}, has_touch=True, is_mobile=True, reduced_motion="reduce")
+    expect(page.locator("#strip")).to_have_class("strip more-after")
+    page.locator("#choice summary").tap()
+    fake.begin(1, sounds=False)
+    measures = [{**one, "clean": one["number"] != 9} for one in report().measures]
+    fake.change(state="between passes", number=1, rung=RUNG)
+    fake.send(report(measures=measures))
+
+    expect(page.locator("#strip")).to_have_class("strip more-after more-before")
+    expect(page.locator("#report-head")).to_be_in_viewport(ratio=1)
+    expect(page.locator("#strip")).to_be_in_viewport(ratio=1)
+    left, right = page.locator("#strip [data-clean=false]").evaluate(
+        "(one) => { const {left, right} = one.getBoundingClientRect(); return [left, right]; }"
+    )
+    assert 0 <= left < right <= 390
+    assert page.evaluate("document.querySelector('#next').scrollWidth <= document.querySelector('#next').clientWidth")
+    assert page.locator("#next").bounding_box()["height"] == page.locator("#again").bounding_box()["height"] < 60
+
+
+def test_on_a_phone_the_open_pad_leaves_the_upper_half_to_strip_and_sheet(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page(viewport={"width": 390, "height": 800}, has_touch=True, is_mobile=True, reduced_motion="reduce")
+    fake.begin(1, sounds=False)
+    finish(fake)
+    expect(page.locator("#report-told")).to_be_visible()
+
+    page.locator("#open-pad").tap()
+
+    expect(page.locator("#strip")).to_be_in_viewport(ratio=1)
+    top = page.locator("#m1").evaluate("(one) => one.getBoundingClientRect().bottom")
+    assert top < page.locator("#foot").bounding_box()["y"]
+
+
+def test_the_screen_is_kept_awake_during_a_pass_only(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page(
+        script="window.awake = []; Object.defineProperty(navigator, 'wakeLock', {value: {request: async (type) => {"
+        " awake.push(type); return {release: async () => void awake.push('release')}; }}})"
+    )
+    assert page.evaluate("awake") == []
+
+    fake.begin(1)
+    page.wait_for_function("() => awake.length === 1")
+    finish(fake)
+    page.wait_for_function("() => awake.length === 2")
+
+    assert page.evaluate("awake") == ["screen", "release"]
+
+
 def test_the_report_leaves_when_the_next_pass_begins(open_page: Callable[..., Page], fake: Any) -> None:
     page = open_page()
     fake.begin(1)
@@ -268,7 +351,7 @@ def test_settings_show_what_is_and_send_what_changes(open_page: Callable[..., Pa
     expect(page.get_by_label("Start and stop")).to_have_value("CC 64")
     expect(page.locator("#ports-missing")).to_have_text("No MIDI port is there.")
     page.get_by_label("Next rung").fill("PC 2")
-    page.get_by_label("It is late by (ms)").fill("12.5")
+    page.get_by_label("Its notes arrive late by (ms)").fill("12.5")
     page.get_by_label("I play an instrument that is not heard").check()
     page.get_by_label("The accompaniment comes from").select_option("midi")
     page.get_by_role("button", name="Done").click()

@@ -92,3 +92,9 @@ test("what was played is told by fret, else by the name of the pitch", () => {
   assert.equal(playedWords({ fret: null, pitch: 58 }), "B♭");
   assert.equal(playedWords({ fret: null, pitch: null }), null);
 });
+
+test("a small fret is written no smaller than can be read", () => {
+  const written = (least) => markOf({ verdict: "wrong note", offset_ms: 1, string: 2, played: "3" }, { ...place, least }, "m1e1").text.size;
+
+  assert.deepEqual([written(0), written(400)], [372 * 0.85, 400]);
+});

@@ -10,15 +10,19 @@ const score = (more) => ({
   number: 3, expected: 8, played: 8, missed: 0, wrong: 0, extra: 0, off_time: 0, clean: true, ...more,
 });
 const brief = (one) => TEXT.strip.brief(one, lacks(one));
+const more = (one) => TEXT.strip.more(one, lacks(one));
 const full = (one) => TEXT.strip.full(one.number, one, lacks(one));
 
 test("a clean measure says so in shape and word", () => {
   assert.equal(brief(score({ off_time: 1 })), "✓ clean");
 });
 
-test("a measure that is not clean says what it lacked, the gravest first, and that there is more", () => {
+test("a measure that is not clean says what it lacked, the gravest first, and how many kinds more", () => {
   assert.equal(brief(score({ clean: false, missed: 2, played: 6 })), "2 missed");
-  assert.equal(brief(score({ clean: false, off_time: 3, wrong: 1 })), "1 wrong …");
+  assert.equal(brief(score({ clean: false, off_time: 3, wrong: 1 })), "1 wrong");
+  assert.equal(more(score({ clean: false, off_time: 3, wrong: 1, missed: 1 })), "+2");
+  assert.equal(more(score({ clean: false, off_time: 3 })), "");
+  assert.equal(more(score({ off_time: 1, extra: 1 })), "");
 });
 
 test("a silent measure has a shape of its own", () => {

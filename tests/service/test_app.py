@@ -158,6 +158,21 @@ async def test_another_name_is_refused(running: Running) -> None:
     assert (answer.status_code, answer.json()["text"]) == (403, "This service is not called 'evil.example'.")
 
 
+@pytest.mark.parametrize("host", ["[::1", "[x]", "[]"])
+async def test_a_name_that_cannot_be_read_is_refused(running: Running, host: str) -> None:
+    answer = await running.client.get("/healthz", headers={"Host": host})
+
+    assert answer.status_code == 403
+    assert answer.json()["text"].endswith(".")
+
+
+@pytest.mark.parametrize("origin", ["http://[::1", "null", "", "127.0.0.1"])
+async def test_an_origin_that_is_no_address_is_another_site(running: Running, origin: str) -> None:
+    answer = await running.client.post("/tunes", files={"file": ("a.abc", TUNE)}, headers={"Origin": origin})
+
+    assert answer.status_code == 403
+
+
 async def test_a_page_of_another_site_may_neither_upload_nor_connect(running: Running) -> None:
     answer = await running.client.post(
         "/tunes", files={"file": ("a.abc", TUNE)}, headers={"Origin": "http://evil.example"}

@@ -6,8 +6,9 @@ from dataclasses import replace
 from typing import Any
 
 import pytest
+from msgspec import structs
 
-from coach.service.climb import Climb, Outcome, loads_of
+from coach.service.climb import Climb, Outcome, loads_of, within
 
 CLEAN = Outcome(
     tune="t",
@@ -74,6 +75,22 @@ def test_another_goal_and_floor_hold_at_once() -> None:
 
     assert climb.after(replace(CLEAN, goal=102.0), LOADS).tempo == pytest.approx(102.0)
     assert climb.after(replace(CLEAN, tempo=90.0, floor=89.0, clean=False), LOADS).tempo == pytest.approx(89.0)
+
+
+def test_a_rung_that_stays_names_the_tempo_that_was_played_where_the_limits_changed_meanwhile() -> None:
+    above = Climb().after(replace(CLEAN, tempo=150.0, calibrated=False), LOADS)
+    below = Climb().after(replace(CLEAN, tempo=30.0, whole=False), LOADS)
+
+    assert (above.tempo, above.why) == (120.0, "150 was played, which is above the goal now: 120 next.")
+    assert (below.tempo, below.why) == (40.0, "30 was played, which is below the slowest tempo now: 40 next.")
+
+
+def test_a_rung_follows_limits_that_change_after_it_was_offered() -> None:
+    rung = Climb().after(CLEAN, LOADS)
+
+    assert within(rung, 40.0, 120.0) == rung
+    assert within(rung, 40.0, 90.0) == structs.replace(rung, tempo=90.0, why="The goal is 90 now.")
+    assert within(rung, 110.0, 120.0) == structs.replace(rung, tempo=110.0, why="The slowest tempo is 110 now.")
 
 
 def test_a_stopped_pass_and_a_first_one_on_a_new_instrument_move_nothing() -> None:

@@ -16,7 +16,7 @@ from coach.service.home import MIDI_SEAT, HomePorts
 from coach.service.midi_out import ALL_NOTES_OFF, TimedMidi
 from coach.service.passes import CapturedNote
 from coach.service.ports import VIRTUAL_INPUT, RtMidiDriver
-from coach.service.student import STUDENT_SEAT, Student
+from coach.service.student import STUDENT_NAME, STUDENT_SEAT, Student
 from coach.takes.player import VirtualPlayer
 
 
@@ -114,6 +114,28 @@ def test_the_student_plays_each_note_at_its_own_time(solos: Any, make_driver: An
     assert home.tells_strings(STUDENT_SEAT)
     assert [(note.stamp, note.data) for _, note in due + rest] == [(52.0 + each.seconds, each.data) for each in played]
     assert max(note.stamp for _, note in due) <= 54.0 < min(note.stamp for _, note in rest)
+
+
+def test_the_student_is_the_input_in_use_while_no_other_is(make_driver: Any) -> None:
+    clock = FakeClock(0.0)
+    student = Student(VirtualPlayer(), clock)
+    home = HomePorts(make_driver(("banjo",), ()), clock, lambda call: call(), lambda _: None, student)
+    home.look()
+    assert (home.ports().inputs, home.ports().input) == ([STUDENT_NAME, "banjo"], STUDENT_NAME)
+    home.choose(midi_in="banjo", midi_out=None)
+    assert home.ports().input == "banjo"
+    home.choose(midi_in=STUDENT_NAME, midi_out=None)
+
+    assert home.ports().input == STUDENT_NAME
+    home.close()
+
+
+def test_without_a_student_nothing_but_the_ports_is_an_input(make_driver: Any) -> None:
+    home = HomePorts(make_driver(), FakeClock(0.0), lambda call: call(), lambda _: None)
+    home.look()
+
+    assert (home.ports().inputs, home.ports().input) == ([], None)
+    home.close()
 
 
 def test_the_student_stops_with_the_pass(solos: Any) -> None:

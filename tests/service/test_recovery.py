@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import shutil
 from pathlib import Path
 from typing import Any
 
@@ -46,3 +47,21 @@ def test_the_folder_of_all_sessions_has_one_owner_at_a_time(tmp_path: Path) -> N
         assert (first, second) == (True, False)
     with owned(tmp_path / "new") as third:
         assert third
+
+
+def test_a_folder_that_cannot_be_written_keeps_no_other_from_being_brought_back(
+    world: Any, solos: Any, as_written: Any, tmp_path: Path
+) -> None:
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(tempo=120.0))
+    page.say(wire.Start())
+    origin = page.now() + 0.2 + page.last(wire.Begin).lead
+    world.play(page, as_written(solos["beginner"], 120.0), until=5.0, origin=origin)
+    shutil.copytree(tmp_path / "folder-1", tmp_path / "a")
+    (tmp_path / "a" / "take.mid" / "in the way").mkdir(parents=True)
+
+    first, second = recover_all(tmp_path)
+
+    assert "cannot be brought back" in first
+    assert "its take is kept" in second

@@ -695,6 +695,56 @@ def test_settings_that_make_no_sense_are_refused_and_change_nothing(world: Any, 
     assert page.last(wire.State) == before
 
 
+@pytest.mark.parametrize(
+    ("message", "floor", "tempo", "goal"),
+    [
+        (wire.Settings(tempo=150.0), 40.0, 150.0, 150.0),
+        (wire.Settings(tempo=30.0), 30.0, 30.0, 120.0),
+        (wire.Settings(goal=50.0), 40.0, 50.0, 50.0),
+        (wire.Settings(floor=70.0), 70.0, 70.0, 120.0),
+        (wire.Settings(tempo=150.0, goal=100.0), 40.0, 150.0, 150.0),
+        (wire.Settings(tempo=100.0), 40.0, 100.0, 120.0),
+    ],
+)
+def test_a_tempo_takes_floor_and_goal_along_and_they_take_along_the_tempo(
+    world: Any, message: wire.Settings, floor: float, tempo: float, goal: float
+) -> None:
+    world.ready()
+    page = world.page()
+    page.say(message)
+    told = page.last(wire.State)
+
+    assert (told.floor, told.tempo, told.goal) == (floor, tempo, goal)
+
+
+def test_a_pass_above_the_old_goal_is_offered_again_at_its_own_tempo(world: Any, solos: Any, as_written: Any) -> None:
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(tempo=150.0))
+    page.say(wire.Start(sounds=True))
+    begin = page.last(wire.Begin)
+    origin = page.now() + page.sounds_at + begin.lead
+    world.play(page, as_written(solos["beginner"], begin.tempo), until=7.5, origin=origin)
+    rung = page.last(wire.PracticeReport).rung
+
+    assert rung.tempo == 150.0
+    assert rung.why == "The first pass lets the coach hear this instrument: 150 again."
+
+
+def test_a_goal_set_below_what_is_offered_changes_the_offer(world: Any, solos: Any, as_written: Any) -> None:
+    world.ready()
+    page = world.page()
+    origin = begun(world, page)
+    world.play(page, as_written(solos["beginner"], TEMPO), until=9.0, origin=origin)
+    page.say(wire.Settings(goal=100.0))
+    offered = page.last(wire.State).rung
+    page.say(wire.NextRung())
+
+    assert (offered.tempo, offered.why) == (100.0, "The goal is 100 now.")
+    assert page.last(wire.Begin).tempo == pytest.approx(100.0, rel=1e-4)
+    assert page.last(wire.State).goal == 100.0
+
+
 def test_measures_beyond_the_solo_are_brought_within_it(world: Any) -> None:
     world.ready()
     page = world.page()

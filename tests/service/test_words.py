@@ -44,10 +44,15 @@ def test_silence_is_said(played: Any) -> None:
 
 def test_what_cost_most_is_said_with_its_place(played: Any) -> None:
     assert sentences_on(played(leave_out=(4, 5, 9), wrong=(1, 2))) == [
-        "1 of 4 measures are clean; not 1, 2 and 3.",
+        "1 of 4 measures is clean; not 1, 2 and 3.",
         "3 notes were missed, most of them in measure 2.",
         "2 notes were wrong, in measure 1.",
     ]
+
+
+def test_measures_are_named_unless_all_or_none_are_clean(played: Any) -> None:
+    assert sentences_on(played(leave_out=(4, 5)))[0] == "3 of 4 measures are clean; not 2."
+    assert sentences_on(played(wrong=range(0, 100, 2)))[0] == "None of the 4 measures is clean."
 
 
 def test_faults_of_which_no_measure_has_most_are_said_with_all_their_measures(played: Any) -> None:
@@ -56,7 +61,7 @@ def test_faults_of_which_no_measure_has_most_are_said_with_all_their_measures(pl
 
 def test_a_pass_that_was_not_played_to_its_end_is_said(played: Any) -> None:
     assert sentences_on(played(leave_out=range(4, 100)))[0] == (
-        "The pass was not played to its end; 1 of 4 measures are clean."
+        "The pass was not played to its end; 1 of 4 measures is clean."
     )
 
 
