@@ -8,7 +8,8 @@ there after a kill, up to the last second.
 from __future__ import annotations
 
 import json
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
+from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import Any
@@ -79,6 +80,7 @@ class Keeper:
         self._name = name
         self._started = started
         self._open: _Open | None = None
+        self._trouble = ""
         self._folders: dict[int, Path] = {}
 
     def begin(self, keeping: PassKeeping) -> PassPlan:
@@ -220,8 +222,9 @@ class Keeper:
 
         def journal(entry: dict[str, Any]) -> None:
             entries.append(entry)
-            if opened.journal is not None:
-                opened.journal.write(entry)
+            with self._writing(opened):
+                if opened.journal is not None:
+                    opened.journal.write(entry)
 
         opened.recorder = Recorder(journal)
         return opened
@@ -240,17 +243,42 @@ class Keeper:
         now.journal = JournalWriter(now.folder)
 
     def _say_session(self, now: _Open) -> None:
-        if now.journal is not None:
-            now.journal.session(now.session)
+        with self._writing(now):
+            if now.journal is not None:
+                now.journal.session(now.session)
+
+    @contextmanager
+    def _writing(self, now: _Open) -> Iterator[None]:
+        """What cannot be written now is kept in memory, so that playing and judging go on; the end tries again."""
+        try:
+            yield
+        except OSError as error:
+            if now.journal is not None:
+                with suppress(OSError):
+                    now.journal.close()
+                now.journal = None
+            self._trouble = str(
+                TakeError(
+                    f"what was played could not be written ({error.strerror or error})",
+                    where=str(now.folder),
+                    cure="make room there: it is written with the next pass",
+                )
+            )
+
+    def trouble(self) -> str:
+        """What could not be written since this was asked last, in a sentence; empty where all was."""
+        trouble, self._trouble = self._trouble, ""
+        return trouble
 
     def _rest(self, now: _Open) -> str:
         """Write the folder whole and let the journal go."""
-        if now.journal is not None:
-            now.journal.close()
-            now.journal = None
         report = _report_on(now.results)
-        if now.recorder.passes:
-            save_session(now.folder, now.session, now.recorder.take(), report or None)
+        with self._writing(now):
+            if now.journal is not None:
+                now.journal.close()
+                now.journal = None
+            if now.recorder.passes:
+                save_session(now.folder, now.session, now.recorder.take(), report or None)
         return report
 
 

@@ -97,7 +97,10 @@ class Service:
             yield
         finally:
             for session in self.sessions.values():
-                session.close()
+                try:
+                    session.close()
+                except Exception:  # noqa: BLE001 - the others are to be closed all the same
+                    _log.exception("session %s could not be closed", session.name)
             tasks = tuple(self._tasks)
             for task in tasks:
                 task.cancel()

@@ -68,6 +68,7 @@ class Session:
         self._hello = hello
         self._runner = PassRunner(keeper, now, self.broadcast, self._over, midi)
         self._choice = Choice(fetch, self._solos_arrived)
+        self._keeper = keeper
         self._after = AfterPass(name, keeper, now, climb)
         self._number = 0
         self._calibrated = False
@@ -222,6 +223,8 @@ class Session:
     def _change(self, message: wire.Settings) -> None:
         if message.midi_in is not None or message.midi_out is not None:
             self._midi.choose(midi_in=message.midi_in, midi_out=message.midi_out)
+            if message.midi_in is not None:
+                self._after.lean_ms = 0.0  # what was learnt on one instrument says nothing of another
             self.broadcast(self._midi.ports())
         before = self._choice.change(message)
         self._calibrated = self._calibrated or message.latency_ms is not None
@@ -323,6 +326,8 @@ class Session:
         if ended.sentence:
             self.broadcast(wire.Failure(ended.sentence, "pass"))
         report = self._after.over(ended, self._choice)
+        if trouble := self._keeper.trouble():
+            self.broadcast(wire.Failure(trouble, "pass"))
         self.tell_state()
         if report is not None:
             self.broadcast(report)
