@@ -158,7 +158,8 @@ def _listen(host: str, port: int) -> socket.socket:
     """
     try:
         family = socket.getaddrinfo(host, port, type=socket.SOCK_STREAM)[0][0]
-        listening = socket.socket(family, socket.SOCK_STREAM)
+        # With the protocol named, asyncio turns Nagle's algorithm off; else a mark waits for the page's next packet.
+        listening = socket.socket(family, socket.SOCK_STREAM, socket.IPPROTO_TCP)
     except OSError as error:
         raise InputError(f"the address {host!r} is unknown ({error.strerror})", cure="try --host 127.0.0.1") from error
     try:

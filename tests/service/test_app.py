@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import io
 import json
+import socket
 import time
 from collections.abc import AsyncIterator
 from fractions import Fraction
@@ -394,3 +395,18 @@ async def test_a_pass_over_the_wire_and_its_files(running: Running) -> None:
     take = mido.MidiFile(file=io.BytesIO((await running.client.get(f"/{report['take']}")).content))
     assert sum(message.type == "note_on" for message in take) == len(measure["plucks"])
     await talk.socket.close()
+
+
+async def test_a_mark_does_not_wait_for_the_next_packet_of_the_page() -> None:
+    listening = _listen("127.0.0.1", 0)
+    delay_is_off = asyncio.get_running_loop().create_future()
+
+    async def accepted(reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
+        delay_is_off.set_result(writer.get_extra_info("socket").getsockopt(socket.IPPROTO_TCP, socket.TCP_NODELAY))
+        writer.close()
+
+    async with await asyncio.start_server(accepted, sock=listening):
+        _, writer = await asyncio.open_connection(*listening.getsockname())
+        assert await delay_is_off
+        writer.close()
+        await writer.wait_closed()
