@@ -46,7 +46,7 @@ class LadderState:
         floor, goal: the slowest and the wished tempo, 0 < floor <= goal.
         loads: the tiers in order, each with its plucks a quarter; used to find a tempo for the next tier.
         climbing: no pass has been other than clean yet.
-        streak: clean passes in a row since the last move.
+        in_a_row: clean passes in a row since the last move.
         at_goal: clean passes through the whole solo at the goal tempo.
         heard: a whole pass was heard on this instrument before.
 
@@ -60,7 +60,7 @@ class LadderState:
     goal: float
     loads: tuple[tuple[str, float], ...] = ()
     climbing: bool = True
-    streak: int = 0
+    in_a_row: int = 0
     at_goal: int = 0
     heard: bool = False
 
@@ -84,7 +84,7 @@ class LadderState:
 
     def at_tempo(self, tempo: float) -> LadderState:
         """The same rung at a tempo that the player has chosen, within floor and goal; the row of clean ones ends."""
-        return replace(self, tempo=self._within(tempo), streak=0)
+        return replace(self, tempo=self._within(tempo), in_a_row=0)
 
     def towards(self, goal: float) -> LadderState:
         """The same ladder with another goal; what was earned at the old one is gone."""
@@ -110,7 +110,7 @@ class LadderState:
                 goal=float(data["goal"]),
                 loads=tuple((str(name), float(load)) for name, load in data["loads"]),
                 climbing=bool(data["climbing"]),
-                streak=int(data["streak"]),
+                in_a_row=int(data["in_a_row"]),
                 at_goal=int(data["at_goal"]),
                 heard=bool(data["heard"]),
             )
@@ -176,20 +176,20 @@ def take_offer(state: LadderState) -> LadderState:
     offer = state.offer
     if offer is None:
         raise ValueError("no tier is offered")
-    return replace(state, tier=offer.tier, tempo=offer.tempo, climbing=True, streak=0, at_goal=0)
+    return replace(state, tier=offer.tier, tempo=offer.tempo, climbing=True, in_a_row=0, at_goal=0)
 
 
 def _after_clean(state: LadderState, outcome: Outcome) -> Move:
     if state.tempo >= state.goal:
         if outcome.all_measures:
             state = replace(state, at_goal=state.at_goal + 1)
-        return _move(replace(state, streak=0), outcome, _at_the_goal(state, outcome))
+        return _move(replace(state, in_a_row=0), outcome, _at_the_goal(state, outcome))
     if state.climbing:
         moved = state.at_tempo(state.tempo * FIRST_STEP)
         return _move(moved, outcome, f"Clean: up to {_at(moved.tempo)}{_goal(moved)}")
-    if state.streak + 1 < CLEAN_IN_A_ROW:
-        counted = replace(state, streak=state.streak + 1)
-        more = CLEAN_IN_A_ROW - counted.streak
+    if state.in_a_row + 1 < CLEAN_IN_A_ROW:
+        counted = replace(state, in_a_row=state.in_a_row + 1)
+        more = CLEAN_IN_A_ROW - counted.in_a_row
         return _move(counted, outcome, f"Clean: {_at(state.tempo)} again, {_number(more)} more in a row to go up")
     moved = state.at_tempo(state.tempo * STEP_UP)
     return _move(moved, outcome, f"Three clean in a row: up to {_at(moved.tempo)}{_goal(moved)}")

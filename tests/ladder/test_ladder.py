@@ -43,13 +43,13 @@ def test_from_then_on_three_clean_in_a_row_are_4_percent_up() -> None:
 
     assert after(state, CLEAN, CLEAN).tempo == 100.0
     assert after(state, CLEAN, CLEAN, CLEAN).tempo == pytest.approx(104.0)
-    assert after(state, CLEAN, CLEAN, CLEAN).streak == 0
+    assert after(state, CLEAN, CLEAN, CLEAN).in_a_row == 0
 
 
 def test_one_that_is_not_clean_is_4_percent_down_and_ends_the_row() -> None:
     state = after(ladder(climbing=False), CLEAN, CLEAN, OTHER)
 
-    assert (state.tempo, state.streak) == (96.0, 0)
+    assert (state.tempo, state.in_a_row) == (96.0, 0)
     assert after(state, CLEAN, CLEAN).tempo == 96.0
 
 
@@ -62,7 +62,7 @@ def test_the_tempo_stays_between_floor_and_goal() -> None:
 @pytest.mark.parametrize("clean", [True, False])
 @pytest.mark.parametrize("climbing", [True, False])
 def test_a_pass_that_was_stopped_moves_nothing(clean: bool, climbing: bool) -> None:
-    state = ladder(climbing=climbing, streak=2)
+    state = ladder(climbing=climbing, in_a_row=2)
 
     assert next_rung(state, Outcome(clean=clean, whole=False)).state == state
 
@@ -138,9 +138,9 @@ def test_the_offered_tempo_stays_above_the_floor() -> None:
 
 
 def test_a_tempo_of_ones_own_is_kept_within_the_limits_and_ends_the_row() -> None:
-    state = ladder(climbing=False, streak=2)
+    state = ladder(climbing=False, in_a_row=2)
 
-    assert (state.at_tempo(90.0).tempo, state.at_tempo(90.0).streak) == (90.0, 0)
+    assert (state.at_tempo(90.0).tempo, state.at_tempo(90.0).in_a_row) == (90.0, 0)
     assert state.at_tempo(500.0).tempo == 160.0
     assert state.at_tempo(5.0).tempo == 40.0
 
@@ -161,7 +161,7 @@ def test_another_goal_starts_the_count_anew() -> None:
     [
         ladder(),
         ladder(climbing=False),
-        ladder(climbing=False, streak=2),
+        ladder(climbing=False, in_a_row=2),
         ladder(160.0),
         ladder(160.0, at_goal=2),
         ladder(160.0, at_goal=2, loads=LOADS),
@@ -178,7 +178,7 @@ def test_every_move_is_explained_in_one_sentence_that_names_the_tempo(state: Lad
 
 
 def test_a_state_survives_being_written_as_json() -> None:
-    state = ladder(climbing=False, streak=1, loads=LOADS)
+    state = ladder(climbing=False, in_a_row=1, loads=LOADS)
 
     assert LadderState.from_dict(json.loads(json.dumps(state.to_dict()))) == state
 
