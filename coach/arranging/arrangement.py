@@ -84,6 +84,8 @@ class Pluck:
         role: what it is there for.
         technique: how it is sounded.
         from_fret: where a slurred note comes from; None for a picked one.
+        left: finger of the left hand, 1 index .. 4 little; None for an open string and where the finger is obvious
+            (see :mod:`coach.arranging.lefthand`).
     """
 
     id: str
@@ -96,6 +98,7 @@ class Pluck:
     role: Role
     technique: Technique = "pick"
     from_fret: int | None = None
+    left: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -3,7 +3,7 @@
 Conventions
     Keys stand in one fixed order; positions and lengths are strings that hold an exact fraction of a quarter note.
     ``sounding_key`` is written only with a capo, ``same_as`` and ``slot`` only in measures that have them, ``moved``
-    only for shifted melody notes, ``from_fret`` only for slurred plucks; ``lyric``, ``pluck`` and ``finger`` are
+    only for shifted melody notes, ``from_fret`` only for slurred plucks, ``left`` only where it is told; ``lyric``, ``pluck`` and ``finger`` are
     always there and may be null. The same arrangement gives the same bytes.
 
 Digest
@@ -133,6 +133,7 @@ def _pluck(pluck: Pluck) -> dict[str, Any]:
         "role": pluck.role,
         "technique": pluck.technique,
         **({} if pluck.from_fret is None else {"from_fret": pluck.from_fret}),
+        **({} if pluck.left is None else {"left": pluck.left}),
     }
 
 

@@ -40,6 +40,7 @@ _PATH = re.compile(r" - at `\$(.*)`$")
 _STEP = re.compile(r"\.(\w+)|\[(\d+|\.\.\.)\]")
 _MOST_CAPO = 11
 _PITCHES = range(24, 109)
+_LEFT_FINGERS = range(1, 5)
 
 
 class _Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -73,6 +74,7 @@ class _Pluck(_Record, frozen=True):
     role: Role
     technique: Technique = "pick"
     from_fret: int | None = None
+    left: int | None = None
 
 
 class _Measure(_Record, frozen=True):
@@ -271,6 +273,10 @@ class _Reader:
                 where=place,
                 cure="correct the technique, finger or from_fret",
             )
+        if pluck.left is not None:
+            self._in_range("the finger of the left hand", pluck.left, _LEFT_FINGERS, place)
+            if pluck.fret == 0:
+                raise TuneError("an open string has no finger of the left hand", where=place, cure="take `left` out")
         return Pluck(
             id=pluck.id,
             at=at,
@@ -282,6 +288,7 @@ class _Reader:
             role=pluck.role,
             technique=pluck.technique,
             from_fret=pluck.from_fret,
+            left=pluck.left,
         )
 
     def _check_whole(self, arrangement: Arrangement) -> None:

@@ -109,6 +109,15 @@ def test_a_file_without_digest_is_accepted():
     assert from_json(edited(lambda raw: None), "a.json") == SMALL
 
 
+def test_a_finger_of_the_left_hand_stands_last_and_only_where_it_is_told():
+    told = edited(set_in(*SECOND, "left", 2))
+    read = from_json(told, "a.json")
+
+    assert [pluck.left for _, pluck in read.plucks()] == [None, 2]
+    assert to_json(read).decode().count('"from_fret": 0, "left": 2}') == 1
+    assert "left" not in to_json(SMALL).decode()
+
+
 def test_a_wrong_digest_is_refused_with_a_cure():
     data = to_json(SMALL).replace(b'"bounce": 50', b'"bounce": 55')
 
@@ -166,6 +175,8 @@ NOTE = ("measures", 0, "melody", 0)
         (set_in(*SECOND, "finger", "I"), "a picked note has a finger and no from_fret"),
         (set_in(*SECOND, "from_fret", None), "a picked note has a finger and no from_fret"),
         (set_in(*SECOND, "from_fret", 40), "string 3 has no fret 40"),
+        (set_in(*SECOND, "left", 5), "pluck m1e2: the finger of the left hand is 5; choose from 1 to 4"),
+        (set_in(*FIRST, "left", 1), "pluck m1e1: an open string has no finger of the left hand; take `left` out"),
         (set_in(*SECOND, "at", "0"), "measure 1: a string is struck twice at once"),
         (set_in(*NOTE, "pluck", "m1e7"), "melody note at 0: no pluck 'm1e7' sounds the pitch 55"),
         (set_in(*NOTE, "pluck", "m1e2"), "no pluck 'm1e2' sounds the pitch 55"),
@@ -271,6 +282,7 @@ def measures(draw, number, tuning, capo):
                 draw(st.sampled_from(["melody", "fill", "drone", "pinch", "lick"])),
                 technique,
                 None if picked else draw(st.sampled_from(frets)),
+                draw(st.none() | st.integers(1, 4)) if fret else None,
             )
         )
     for at in sorted(draw(st.sets(positions, max_size=3))):
