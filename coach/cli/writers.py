@@ -1,0 +1,80 @@
+"""The kinds of file that a solo is written as, by suffix; what is heavy is imported when it is used."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+from types import MappingProxyType
+
+from coach.arranging.arrangement import Arrangement
+from coach.arranging.files import to_json
+from coach.errors import InputError
+
+__all__ = ["WRITERS", "Wishes", "Writer", "writer_for"]
+
+
+@dataclass(frozen=True, slots=True)
+class Wishes:
+    """What is wished of a file beyond the solo.
+
+    Attributes:
+        tempo: quarters a minute of the solo's notation.
+    """
+
+    tempo: float = 80.0
+
+
+Writer = Callable[[Arrangement, Wishes], bytes]
+
+
+def _write_svg(solo: Arrangement, _: Wishes) -> bytes:
+    from coach.sheets.svg import to_svg
+
+    return to_svg(solo).encode()
+
+
+def _write_mei(solo: Arrangement, _: Wishes) -> bytes:
+    from coach.sheets.mei import to_mei
+
+    return to_mei(solo).encode()
+
+
+def _write_text(solo: Arrangement, _: Wishes) -> bytes:
+    from coach.sheets.text import to_text
+
+    return to_text(solo).encode()
+
+
+def _write_midi(solo: Arrangement, wishes: Wishes) -> bytes:
+    from coach.sheets.midi import to_midi
+
+    return to_midi(solo, tempo=wishes.tempo)
+
+
+WRITERS: Mapping[str, Writer] = MappingProxyType(
+    {
+        ".json": lambda solo, _: to_json(solo),
+        ".mei": _write_mei,
+        ".mid": _write_midi,
+        ".svg": _write_svg,
+        ".txt": _write_text,
+    }
+)
+
+
+def writer_for(output: str) -> Writer:
+    """The writer for a file name.
+
+    Raises:
+        InputError: when no solo can be written as such a file.
+    """
+    suffix = Path(output).suffix
+    write = WRITERS.get(suffix.lower())
+    if write is None:
+        raise InputError(
+            f"no solo can be written as {suffix or 'a file without a suffix'}",
+            where=output,
+            cure=f"choose one of {' '.join(WRITERS)}",
+        )
+    return write
