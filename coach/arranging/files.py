@@ -3,8 +3,8 @@
 Conventions
     Keys stand in one fixed order; positions and lengths are strings that hold an exact fraction of a quarter note.
     ``sounding_key`` is written only with a capo, ``same_as`` and ``slot`` only in measures that have them, ``moved``
-    only for shifted melody notes, ``from_fret`` only for slurred plucks, ``left`` only where it is told; ``lyric``, ``pluck`` and ``finger`` are
-    always there and may be null. The same arrangement gives the same bytes.
+    only for shifted melody notes, ``from_fret`` only for slurred plucks, ``left`` only where it is told; ``lyric``,
+    ``pluck`` and ``finger`` are always there and may be null. The same arrangement gives the same bytes.
 
 Digest
     SHA-256, in hex, of the arrangement's JSON without the ``digest`` field: keys in their order, no white space,
