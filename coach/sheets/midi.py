@@ -19,13 +19,14 @@ from fractions import Fraction
 import mido
 
 from coach.arranging.accompaniment import Backing, accompaniment
-from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck, Role
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement
 from coach.arranging.click import Weight, click
+from coach.arranging.ringing import ringing, tempo_map, velocity
 from coach.sheets.heading import read_key
-from coach.tempo import STRAIGHT, TempoMap
+from coach.tempo import STRAIGHT
 from coach.tunes.tune import Meter
 
-__all__ = ["DIVISION", "tick", "to_midi", "velocity"]
+__all__ = ["DIVISION", "tick", "to_midi"]
 
 DIVISION = 24000
 
@@ -38,11 +39,7 @@ _PERCUSSION = 9
 _CLICKS: dict[Weight, tuple[int, int]] = {"accent": (76, 100), "beat": (77, 84), "light": (77, 50)}
 _CLICK_LENGTH = Fraction(1, 8)
 
-# How strongly each note is played, 1..127: the melody stands out from the fill (common practice, no source).
-VELOCITIES: dict[Role, int] = {"melody": 104, "lick": 92, "pinch": 80, "fill": 72, "drone": 66}
-SLURRED = 20  # a slurred note is softer than a picked one by so much
-
-# A string rings until it is sounded again, but no longer than this many quarters.
+# A note ends where its string is sounded again, but no later than after this many quarters.
 RING = Fraction(2)
 
 # (tick, rank among events of one tick, message): ends come before beginnings.
@@ -85,21 +82,9 @@ def to_midi(arrangement: Arrangement, *, tempo: float = 80.0) -> bytes:
 
 
 def _bounced(arrangement: Arrangement) -> Callable[[Fraction], int]:
-    """The tick of each position, with the bounce of the solo: off-beats late within their pair of slots.
-
-    Compound metres have none, their beats are in threes.
-    """
-    if arrangement.bounce == STRAIGHT or any(measure.meter.compound for measure in arrangement.measures):
-        return tick
-    first = arrangement.measures[0]
-    # At 60 quarters a minute a quarter lasts a second.
-    bent = TempoMap(
-        tempo=60,
-        bounce=arrangement.bounce,
-        pair=2 * arrangement.slot,
-        phase=first.length if first.number == 0 else Fraction(0),
-    )
-    return lambda at: round(bent.seconds(at) * DIVISION)
+    """The tick of each position, with the bounce of the solo."""
+    bent = tempo_map(arrangement, 60)  # at 60 quarters a minute a quarter lasts a second
+    return tick if bent.bounce == STRAIGHT else lambda at: round(bent.seconds(at) * DIVISION)
 
 
 def _track(name: str, events: Iterable[_Event], end: int) -> mido.MidiTrack:
@@ -146,21 +131,11 @@ def _key_signature(arrangement: Arrangement) -> str:
 def _solo(arrangement: Arrangement, ticks: Callable[[Fraction], int]) -> Iterator[_Event]:
     for channel in range(5):
         yield 0, 1, mido.Message("program_change", channel=channel, program=BANJO)
-    for start, end, pluck in _rung(arrangement):
-        note = {"channel": pluck.string - 1, "note": pluck.pitch}
-        yield ticks(start), 2, mido.Message("note_on", velocity=velocity(pluck), **note)
+    for each in ringing(arrangement):
+        note = {"channel": each.pluck.string - 1, "note": each.pluck.pitch}
+        end = min(each.until, each.start + max(RING, each.pluck.length))
+        yield ticks(each.start), 2, mido.Message("note_on", velocity=velocity(each.pluck), **note)
         yield ticks(end), 0, mido.Message("note_off", velocity=64, **note)
-
-
-def _rung(arrangement: Arrangement) -> Iterator[tuple[Fraction, Fraction, Pluck]]:
-    """Each pluck with its start and end from the first measure, in quarters."""
-    starts = arrangement.starts()
-    last = sum((measure.length for measure in arrangement.measures), Fraction(0))
-    following = dict.fromkeys(range(1, 6), last)
-    for measure, pluck in reversed(list(arrangement.plucks())):
-        start = starts[measure.number] + pluck.at
-        yield start, min(following[pluck.string], start + max(RING, pluck.length)), pluck
-        following[pluck.string] = start
 
 
 def _backing(part: str, backing: Iterable[Backing], ticks: Callable[[Fraction], int]) -> Iterator[_Event]:
@@ -180,8 +155,3 @@ def _clicks(arrangement: Arrangement, ticks: Callable[[Fraction], int]) -> Itera
         note = {"channel": _PERCUSSION, "note": key}
         yield ticks(each.at), 2, mido.Message("note_on", velocity=loud, **note)
         yield ticks(each.at + _CLICK_LENGTH), 0, mido.Message("note_off", velocity=64, **note)
-
-
-def velocity(pluck: Pluck) -> int:
-    """How strongly a pluck sounds, 1..127."""
-    return VELOCITIES[pluck.role] - (SLURRED if pluck.technique != "pick" else 0)

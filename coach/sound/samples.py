@@ -98,16 +98,17 @@ def _finished(samples: Samples, sample_rate: int) -> Samples:
     return scaled
 
 
-def banjo(pitch: int, sample_rate: int, seconds: float | None = None) -> Samples:
+def banjo(pitch: int, sample_rate: int, seconds: float | None = None, *, dullness: int = 1) -> Samples:
     """A banjo string: bright, struck near the bridge, gone within two seconds, the sooner the higher.
 
     Args:
         pitch: MIDI note number, 36..87 (higher up the loop gain nears 1 and a hum would stay).
         sample_rate: frames a second.
         seconds: how long; None until it has decayed by 48 dB.
+        dullness: 1 as a pick strikes it, more where a finger of the left hand sounds it.
     """
     t60 = _BANJO_T60 * _BANJO_SHORTER ** ((pitch - 55) / 12)
-    return plucked(pitch, _HEARD * t60 if seconds is None else seconds, t60, _BANJO_PICK, 1, sample_rate)
+    return plucked(pitch, _HEARD * t60 if seconds is None else seconds, t60, _BANJO_PICK, dullness, sample_rate)
 
 
 def bass(pitch: int, sample_rate: int, seconds: float = 0.7) -> Samples:
