@@ -40,9 +40,10 @@ class _Asked:
     number: int | None
     part: str | None
     tempo: float
+    accompaniment: bool
 
     def wishes(self) -> Wishes:
-        return Wishes(tempo=self.tempo)
+        return Wishes(tempo=self.tempo, accompaniment=self.accompaniment)
 
 
 @click.command(epilog="Example: coach arrange mill-lane.abc --tier all -o 'mill-lane-{tier}.svg'")
@@ -55,7 +56,8 @@ class _Asked:
 @click.option("--chords", metavar="CHORDS", help="'G | C | D7 | G', a group for each measure.")
 @click.option("--number", type=int, metavar="N", help="Which tune of an ABC book.")
 @click.option("--part", metavar="NAME", help="The part, voice or track with the melody, by name or counted from 1.")
-@click.option("--tempo", type=Amount(20, 400), default=80.0, show_default=True, help="Quarters a minute (.mid).")
+@click.option("--tempo", type=Amount(20, 400), default=80.0, show_default=True, help="Quarters a minute (.mid .wav).")
+@click.option("--accompaniment", is_flag=True, help="Bass and chop sound along in a .wav.")
 def arrange(**given: Any) -> None:
     """Write a solo for TUNE: ABC, MusicXML, a Standard MIDI File, or an arrangement (.json) to be written otherwise."""
     asked = _Asked(**given)
@@ -75,7 +77,7 @@ def _read_arrangement(asked: _Asked) -> Arrangement:
         raise InputError(
             "an arrangement is only written in another form",
             where=str(asked.tune),
-            cure="give nothing but -o and --tempo",
+            cure="give nothing but -o, --tempo and --accompaniment",
         )
     return from_json(read_file(asked.tune), str(asked.tune))
 

@@ -20,9 +20,11 @@ class Wishes:
 
     Attributes:
         tempo: quarters a minute of the solo's notation.
+        accompaniment: whether bass and chop sound along in a WAV file.
     """
 
     tempo: float = 80.0
+    accompaniment: bool = False
 
 
 Writer = Callable[[Arrangement, Wishes], bytes]
@@ -52,6 +54,13 @@ def _write_midi(solo: Arrangement, wishes: Wishes) -> bytes:
     return to_midi(solo, tempo=wishes.tempo)
 
 
+def _write_wav(solo: Arrangement, wishes: Wishes) -> bytes:
+    from coach.sound.solo import SAMPLE_RATE, render
+    from coach.sound.wav import to_wav
+
+    return to_wav(render(solo, tempo=wishes.tempo, with_accompaniment=wishes.accompaniment), SAMPLE_RATE)
+
+
 WRITERS: Mapping[str, Writer] = MappingProxyType(
     {
         ".json": lambda solo, _: to_json(solo),
@@ -59,6 +68,7 @@ WRITERS: Mapping[str, Writer] = MappingProxyType(
         ".mid": _write_midi,
         ".svg": _write_svg,
         ".txt": _write_text,
+        ".wav": _write_wav,
     }
 )
 

@@ -1,6 +1,7 @@
 """The arrange command, as a user runs it."""
 
 import json
+import wave
 from importlib.resources import files
 
 import pytest
@@ -33,13 +34,27 @@ def test_all_three_tiers_are_written_under_their_names(book, tmp_path):
 
 
 @pytest.mark.parametrize(
-    ("suffix", "start"), [(".json", b"{"), (".txt", b"Short"), (".mid", b"MThd"), (".svg", b"<svg"), (".mei", b"<?xml")]
+    ("suffix", "start"),
+    [(".json", b"{"), (".txt", b"Short"), (".mid", b"MThd"), (".svg", b"<svg"), (".mei", b"<?xml"), (".wav", b"RIFF")],
 )
 def test_the_suffix_says_what_is_written(book, tmp_path, suffix, start):
     out = tmp_path / f"solo{suffix}"
 
     assert run(book, "--tier", "beginner", "-o", out).exit_code == 0
     assert out.read_bytes().startswith(start)
+
+
+def test_a_wav_has_the_accompaniment_only_where_it_is_asked_for_and_keeps_the_tempo(book, tmp_path):
+    def frames(name, *more):
+        assert run(book, "--tier", "beginner", "-o", tmp_path / name, *more).exit_code == 0
+        with wave.open(str(tmp_path / name)) as file:
+            return file.getnframes(), file.readframes(file.getnframes())
+
+    plain = frames("plain.wav", "--tempo", 120)
+
+    assert frames("with.wav", "--tempo", 120, "--accompaniment")[1] != plain[1]
+    assert frames("again.wav", "--tempo", 120) == plain
+    assert frames("slow.wav", "--tempo", 60)[0] - plain[0] == 8 * 0.5 * 44100
 
 
 def test_an_arrangement_is_written_otherwise(book, tmp_path):
