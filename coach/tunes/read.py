@@ -23,7 +23,16 @@ from coach.tunes.plain_text import plain_text
 from coach.tunes.played import written_out
 from coach.tunes.tune import Measure, Tune
 
-__all__ = ["MOST_BYTES", "MOST_MEASURES", "BookEntry", "read_book", "read_tune", "read_tune_bytes"]
+__all__ = [
+    "MOST_BYTES",
+    "MOST_MEASURES",
+    "BookEntry",
+    "UnreadTune",
+    "open_book",
+    "read_book",
+    "read_tune",
+    "read_tune_bytes",
+]
 
 MOST_BYTES = 5_000_000
 
@@ -43,6 +52,31 @@ class BookEntry:
     number: int
     title: str
     tune: Tune | TuneError
+
+
+@dataclass(frozen=True, slots=True)
+class UnreadTune:
+    """One tune of a book before it is read, so that many can be read side by side; it can be pickled.
+
+    Attributes:
+        number: as the book numbers it.
+        title: as the source gives it; may be empty.
+        name: of its file.
+        draft: reads its source.
+    """
+
+    number: int
+    title: str
+    name: str
+    draft: Callable[[], Draft]
+
+    def read(self) -> Tune:
+        """The tune.
+
+        Raises:
+            TuneError: when it cannot be read.
+        """
+        return _finish(self.draft(), self.name, None)
 
 
 def read_tune(
@@ -68,8 +102,17 @@ def read_tune_bytes(
     """Read one tune from the bytes of a file; ``name`` is used for its suffix and in errors. See :func:`read_tune`."""
     if number is not None and _format(data, name) != "abc":
         raise TuneError("only an ABC book has numbered tunes", where=name, cure="leave the number out")
-    entry = _choose(_readers(data, name, part), number, name)
-    return _finish(entry.read(), name, chords)
+    unread = _choose(_readers(data, name, part), number, name)
+    return _finish(unread.draft(), name, chords)
+
+
+def open_book(path: Path) -> tuple[UnreadTune, ...]:
+    """Every tune of an ABC book, not read yet; any other file is a book of one.
+
+    Raises:
+        TuneError: when the file itself cannot be read.
+    """
+    return _readers(_load(path), path.name, None)
 
 
 def read_book(path: Path) -> tuple[BookEntry, ...]:
@@ -79,22 +122,15 @@ def read_book(path: Path) -> tuple[BookEntry, ...]:
         TuneError: when the file itself cannot be read. What is wrong with a single tune is in its entry.
     """
     entries: list[BookEntry] = []
-    for reader in _readers(_load(path), path.name, None):
+    for unread in open_book(path):
         tune: Tune | TuneError
         try:
-            tune = _finish(reader.read(), path.name, None)
+            tune = unread.read()
         except TuneError as error:
             tune = error
-        title = reader.title or (tune.title if isinstance(tune, Tune) else "")
-        entries.append(BookEntry(reader.number, title, tune))
+        title = unread.title or (tune.title if isinstance(tune, Tune) else "")
+        entries.append(BookEntry(unread.number, title, tune))
     return tuple(entries)
-
-
-@dataclass(frozen=True, slots=True)
-class _Reader:
-    number: int
-    title: str
-    read: Callable[[], Draft]
 
 
 def _load(path: Path) -> bytes:
@@ -131,12 +167,12 @@ def _format(data: bytes, name: str) -> str:
     return kind
 
 
-def _readers(data: bytes, name: str, part: str | int | None) -> tuple[_Reader, ...]:
+def _readers(data: bytes, name: str, part: str | int | None) -> tuple[UnreadTune, ...]:
     kind = _format(data, name)
     if kind == "midi":
-        return (_Reader(1, "", partial(read_midi, data, where=name, part=part)),)
+        return (UnreadTune(1, "", name, partial(read_midi, data, where=name, part=part)),)
     if kind in {"mxl", "musicxml"}:
-        return (_Reader(1, "", partial(read_musicxml, data, where=name, part=part, packed=kind == "mxl")),)
+        return (UnreadTune(1, "", name, partial(read_musicxml, data, where=name, part=part, packed=kind == "mxl")),)
     voice = None if part is None else str(part)
     tunes = split_book(_text(data), where=name)
     if not tunes:
@@ -146,7 +182,8 @@ def _readers(data: bytes, name: str, part: str | int | None) -> tuple[_Reader, .
         return name if len(tunes) == 1 else f"{name}, tune {tune.number}"
 
     return tuple(
-        _Reader(tune.number, tune.title, partial(read_abc, tune, where=place(tune), part=voice)) for tune in tunes
+        UnreadTune(tune.number, tune.title, name, partial(read_abc, tune, where=place(tune), part=voice))
+        for tune in tunes
     )
 
 
@@ -159,16 +196,16 @@ def _text(data: bytes) -> str:
     return data.decode("latin-1")
 
 
-def _choose(readers: tuple[_Reader, ...], number: int | None, name: str) -> _Reader:
+def _choose(tunes: tuple[UnreadTune, ...], number: int | None, name: str) -> UnreadTune:
     if number is None:
-        return readers[0]
-    for reader in readers:
-        if reader.number == number:
-            return reader
+        return tunes[0]
+    for tune in tunes:
+        if tune.number == number:
+            return tune
     raise TuneError(
         f"there is no tune number {number} in this book",
         where=name,
-        cure=f"its numbers run from {readers[0].number} to {readers[-1].number}",
+        cure=f"its numbers run from {tunes[0].number} to {tunes[-1].number}",
     )
 
 
