@@ -54,6 +54,12 @@ def _write_midi(solo: Arrangement, wishes: Wishes) -> bytes:
     return to_midi(solo, tempo=wishes.tempo)
 
 
+def _write_musicxml(solo: Arrangement, wishes: Wishes) -> bytes:
+    from coach.sheets.musicxml import to_musicxml
+
+    return to_musicxml(solo, tempo=wishes.tempo).encode()
+
+
 def _write_wav(solo: Arrangement, wishes: Wishes) -> bytes:
     from coach.sound.solo import SAMPLE_RATE, render
     from coach.sound.wav import to_wav
@@ -66,6 +72,7 @@ WRITERS: Mapping[str, Writer] = MappingProxyType(
         ".json": lambda solo, _: to_json(solo),
         ".mei": _write_mei,
         ".mid": _write_midi,
+        ".musicxml": _write_musicxml,
         ".svg": _write_svg,
         ".txt": _write_text,
         ".wav": _write_wav,
