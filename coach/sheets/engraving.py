@@ -11,7 +11,7 @@ from collections.abc import Sequence
 from fractions import Fraction
 from pathlib import Path
 
-from coach.arranging.arrangement import ArrangedMeasure
+from coach.sheets.folding import PaperMeasure
 
 __all__ = ["MARGIN", "Engraver", "page_width"]
 
@@ -84,7 +84,7 @@ class Engraver:
         return [self._toolkit.renderToSVG(page) for page in range(1, self._toolkit.getPageCount() + 1)]
 
 
-def page_width(closest: Sequence[int], systems: Sequence[Sequence[ArrangedMeasure]], signs: int) -> int:
+def page_width(closest: Sequence[int], systems: Sequence[Sequence[PaperMeasure]], signs: int) -> int:
     """The page width, in page units, at which the widest system is comfortably spaced.
 
     Args:
@@ -98,5 +98,5 @@ def page_width(closest: Sequence[int], systems: Sequence[Sequence[ArrangedMeasur
     for system in systems:
         widths.append(sum(closest[start : start + len(system)]))
         start += len(system)
-    most = max(sum(measure.number > 0 for measure in system) for system in systems)
+    most = max(sum(each.measure.number > 0 for each in system) for system in systems)
     return max(2 * MARGIN + max(int(max(widths) * _STRETCH), clefs + _LEAST_WIDTH * most), _LEAST_PAGE)

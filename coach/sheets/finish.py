@@ -8,11 +8,12 @@ as attributes, so that the page needs no style element. Coordinates are Verovio'
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator, Mapping
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from xml.etree import ElementTree as ET
 
 from coach.arranging.arrangement import Pluck
+from coach.sheets.tab_staff import TabStaff
 
 __all__ = ["FONT", "finished"]
 
@@ -31,7 +32,8 @@ _ROW = 300  # between the letters of a pinch
 _DOT = 42
 _LEFT_EDGE = -180  # of the bracket before a system
 
-_AUTHORED = re.compile(r"m\d+(?:[ncr]\d+(?:t\d+)?|e\d+[gsl]?)?")
+_AUTHORED = re.compile(r"(?:[a-z]+-)?m\d+(?:[ncr]\d+(?:t\d+)?|e\d+[fgsl]?)?")
+_MEASURE = re.compile(r"m\d+(?=e)")
 _SEGMENT = re.compile(r"M(\d+) (\d+) L(\d+) (\d+)")
 
 
@@ -47,15 +49,12 @@ class _Number:
     lines: tuple[ET.Element, ...]
 
 
-def finished(
-    pages: list[str], plucks: Mapping[str, Pluck], slurs: list[tuple[Pluck, Pluck]]
-) -> tuple[ET.Element, list[tuple[ET.Element, float]]]:
+def finished(pages: Sequence[str], tabs: Sequence[TabStaff]) -> tuple[ET.Element, list[tuple[ET.Element, float]]]:
     """Put pages right.
 
     Args:
         pages: as Verovio wrote them.
-        plucks: all plucks by their ids.
-        slurs: where each slurred pluck comes from.
+        tabs: the tablatures of the score.
 
     Returns:
         The glyphs that the pages use, as one ``defs`` element, and each page's drawing with its height.
@@ -73,7 +72,7 @@ def finished(
         drawing = _found(root, "svg", "definition-scale")
         height = float(drawing.get("viewBox", "").split()[3])
         body = _found(drawing, "g", "page-margin")
-        _finish(body, plucks, slurs)
+        _finish(body, tabs)
         drawings.append((body, height))
     return glyphs, drawings
 
@@ -91,7 +90,7 @@ def _found(root: ET.Element, tag: str, name: str) -> ET.Element:
     return next(element for element in root.iter(tag) if name in element.get("class", "").split())
 
 
-def _finish(body: ET.Element, plucks: Mapping[str, Pluck], slurs: list[tuple[Pluck, Pluck]]) -> None:
+def _finish(body: ET.Element, tabs: Sequence[TabStaff]) -> None:
     _drop_helpers(body)
     _drop_auto_ids(body)
     _chord_signs(body)
@@ -100,10 +99,12 @@ def _finish(body: ET.Element, plucks: Mapping[str, Pluck], slurs: list[tuple[Plu
     _measure_numbers(body)
     numbers: dict[str, _Number] = {}
     for measure in _classed(body, "measure"):
-        staff = list(_classed(measure, "staff"))[-1]
-        staff.set("class", "staff tab")
-        numbers |= _fret_numbers(staff, plucks)
-    _slurs(body, numbers, slurs)
+        staves = list(_classed(measure, "staff"))[-len(tabs) :]
+        for staff, tab in zip(staves, tabs, strict=True):
+            staff.set("class", "staff tab")
+            numbers |= _fret_numbers(staff, tab.plucks)
+    for tab in tabs:
+        _slurs(body, numbers, tab)
     _colours(body)
 
 
@@ -168,7 +169,8 @@ def _fret_numbers(staff: ET.Element, plucks: Mapping[str, Pluck]) -> dict[str, _
     left, right = min(int(end[0]) for end in ends), max(int(end[2]) for end in ends)
     numbers = {}
     for note in _classed(staff, "note"):
-        pluck = plucks[note.get("id", "")]
+        name = note.get("id", "")
+        pluck = plucks[name]
         text = note.find("text")
         assert text is not None
         x = float(text.get("x", ""))
@@ -178,7 +180,7 @@ def _fret_numbers(staff: ET.Element, plucks: Mapping[str, Pluck]) -> dict[str, _
         place = {"x": f"{x:g}", "y": f"{y + _BASELINE:g}", "text-anchor": "middle", "font-size": f"{_FRET}px"}
         ET.SubElement(note, "text", place).text = str(pluck.fret)
         note.set("class", f"note {pluck.role}")
-        numbers[pluck.id] = _Number(x, y, half, left, right, lines)
+        numbers[name] = _Number(x, y, half, left, right, lines)
         _open_string(lines, x, y, half)
     return numbers
 
@@ -195,22 +197,28 @@ def _open_string(lines: tuple[ET.Element, ...], x: float, y: float, half: float)
             line.set("d", f"M{round(x + half)} {y:g} L{end:g} {y:g}")
 
 
-def _slurs(body: ET.Element, numbers: Mapping[str, _Number], slurs: list[tuple[Pluck, Pluck]]) -> None:
+def _slurs(body: ET.Element, numbers: Mapping[str, _Number], tab: TabStaff) -> None:
     groups = {element.get("id", ""): element for element in body.iter("g")}
-    for start, end in slurs:
-        first, last = numbers.get(start.id), numbers.get(end.id)
+    plucks = tab.plucks
+    for start_id, end_id in tab.slurred:
+        start, end = plucks[start_id], plucks[end_id]
+        first, last = numbers.get(start_id), numbers.get(end_id)
         if first is None and last is None:
             continue
         draw = _slide if end.technique == "slide" else _arc
         rise = end.fret - start.fret
-        mark = groups.get(f"{end.id}s")
+        mark = groups.get(f"{end_id}s")
         if mark is None:
             # Verovio leaves out a slur that crosses from one system to the next.
-            home = groups[(start.id if first is not None else end.id).partition("e")[0]]
-            mark = ET.SubElement(home, "g", {"id": f"{end.id}s", "class": f"slur {end.technique}"})
+            home = _MEASURE.search(start_id if first is not None else end_id)
+            assert home is not None
+            mark = ET.SubElement(groups[home[0]], "g", {"class": f"slur {end.technique}"})
+            if first is not None:
+                # The half on the next page has no id: ids are unique.
+                mark.set("id", f"{end_id}s")
         for child in list(mark):
             mark.remove(child)
-        letter = groups.get(f"{end.id}l")
+        letter = groups.get(f"{end_id}l")
         if first is not None and last is not None and first.y == last.y:
             mark.append(draw(first.x + first.half, last.x - last.half, first.y, rise))
             if end.technique == "slide":

@@ -15,7 +15,8 @@ from coach.arranging.arrangement import Arrangement
 from coach.sheets.engraving import MARGIN, Engraver, page_width
 from coach.sheets.finish import FONT, finished
 from coach.sheets.heading import further_remarks, heading_lines, read_key
-from coach.sheets.mei import slurs, systems, to_mei
+from coach.sheets.folding import written_out
+from coach.sheets.mei import Score, dealt, solo_score
 
 __all__ = ["to_svg"]
 
@@ -44,8 +45,9 @@ def to_svg(arrangement: Arrangement, *, measures_per_system: int = 4, heading: b
     Raises:
         InputError: when a length cannot be written in notes.
     """
-    pages, width = _engraved(arrangement, measures_per_system)
-    glyphs, drawings = finished(pages, {pluck.id: pluck for _, pluck in arrangement.plucks()}, list(slurs(arrangement)))
+    score = solo_score(arrangement)
+    pages, width = _engraved(score, measures_per_system)
+    glyphs, drawings = finished(pages, score.tabs)
     root = ET.Element("svg", {"xmlns": "http://www.w3.org/2000/svg", "class": "sheet", "role": "img"})
     root.set("aria-label", f"{arrangement.title}, {heading_lines(arrangement)[0]}")
     root.append(glyphs)
@@ -65,16 +67,17 @@ def to_svg(arrangement: Arrangement, *, measures_per_system: int = 4, heading: b
     return ET.tostring(root, encoding="unicode") + "\n"
 
 
-def _engraved(arrangement: Arrangement, measures_per_system: int) -> tuple[list[str], int]:
+def _engraved(score: Score, measures_per_system: int) -> tuple[list[str], int]:
     """The pages and their width in user units; with fewer measures in a system where they would grow too wide."""
-    signs = abs(read_key(arrangement.key).fifths)
+    signs = abs(read_key(score.arrangement.key).fifths)
+    paper = written_out(score.arrangement)
     count = measures_per_system
-    engraver = Engraver(to_mei(arrangement, measures_per_system=count))
+    engraver = Engraver(score.document(dealt(paper, count)))
     widest = _WIDEST + _WIDEST_MEASURE * measures_per_system
-    while (width := page_width(engraver.closest, systems(arrangement, count), signs)) > widest and count > 1:
+    while (width := page_width(engraver.closest, dealt(paper, count), signs)) > widest and count > 1:
         count -= 1
     if count != measures_per_system:
-        engraver = Engraver(to_mei(arrangement, measures_per_system=count))
+        engraver = Engraver(score.document(dealt(paper, count)))
     return engraver.pages(width), width * 10
 
 

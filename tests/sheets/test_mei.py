@@ -7,7 +7,9 @@ import pytest
 import verovio
 
 from coach.arranging.arrangement import Arrangement
-from coach.sheets.mei import fingers_of, slurs, systems, to_mei
+from coach.sheets.folding import written_out
+from coach.sheets.mei import dealt, to_mei
+from coach.sheets.tab_staff import fingers_of, slurs
 from coach.tunes.tune import Meter
 
 NAMES = ["solo", "doubled", "waltz", "jig", "roll_study"]
@@ -209,7 +211,7 @@ def test_signs_and_markup_in_texts_are_escaped(build) -> None:
 
 @pytest.mark.parametrize(("per_system", "expected"), [(4, [5]), (8, [5]), (2, [2, 2, 1]), (1, [1, 1, 1, 1, 1])])
 def test_a_pickup_counts_only_where_room_is_scarce(solo: Arrangement, per_system: int, expected: list[int]) -> None:
-    assert [len(system) for system in systems(solo, per_system)] == expected
+    assert [len(system) for system in dealt(written_out(solo), per_system)] == expected
     breaks = ET.fromstring(to_mei(solo, measures_per_system=per_system)).iter(MEI + "sb")
     assert len(list(breaks)) == len(expected) - 1
 

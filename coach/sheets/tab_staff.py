@@ -1,0 +1,167 @@
+"""The tablature of a solo in MEI, with the fingers of both hands and the slurs.
+
+A pluck has its own id on its note, its finger of the left hand ``<pluck>f``; the right hand's fingers under a place are
+``m<number>r<k>``. With a prefix, which tells several solos in one score apart, all of them begin with it.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
+from fractions import Fraction
+from types import MappingProxyType
+from xml.etree import ElementTree as ET
+
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck
+from coach.instrument.fretboard import STRINGS
+from coach.sheets.elements import add, grouped, missing, signature, value
+from coach.sheets.notation import Piece, beams, pieces
+from coach.sheets.spelling import spelt
+from coach.sheets.text import SLUR_LETTERS
+from coach.tunes.tune import Meter
+
+__all__ = ["TabStaff", "fingers_of", "slurs"]
+
+_ROW_SIZE = "45%"  # of the fingers under the tablature
+_LETTER_SIZE = "55%"  # of the letters over slurs
+
+_Place = tuple[Fraction, Fraction, tuple[Pluck, ...]]
+
+
+def slurs(arrangement: Arrangement) -> Iterator[tuple[Pluck, Pluck]]:
+    """Each slurred pluck behind the pluck of its string that it comes from."""
+    before: dict[int, Pluck] = {}
+    for _, pluck in arrangement.plucks():
+        if pluck.technique != "pick" and pluck.string in before:
+            yield before[pluck.string], pluck
+        before[pluck.string] = pluck
+
+
+def fingers_of(plucks: Sequence[Pluck]) -> list[str]:
+    """The fingers of one place, from string 1 down to string 5, as they stand below one another."""
+    return [pluck.finger for pluck in sorted(plucks, key=lambda pluck: pluck.string) if pluck.finger]
+
+
+class TabStaff:
+    """The tablature staff of one solo.
+
+    Args:
+        arrangement: the solo.
+        number: of the staff in the score, kept as an attribute.
+        prefix: of the ids.
+        label: the name before the staff, else empty.
+    """
+
+    def __init__(self, arrangement: Arrangement, number: int, *, prefix: str = "", label: str = "") -> None:
+        self.number = number
+        self._arrangement = arrangement
+        self._number = str(number)
+        self._prefix = prefix
+        self._label = label
+        self._slurs: dict[str, list[tuple[Pluck, Pluck]]] = {}
+        for start, end in slurs(arrangement):
+            self._slurs.setdefault(start.id, []).append((start, end))
+        self._measures = {measure.number: measure for measure in arrangement.measures}
+
+    @property
+    def plucks(self) -> Mapping[str, Pluck]:
+        """All plucks by the ids of their notes."""
+        return MappingProxyType({self._prefix + pluck.id: pluck for _, pluck in self._arrangement.plucks()})
+
+    @property
+    def slurred(self) -> list[tuple[str, str]]:
+        """The ids of the notes at both ends of each slur."""
+        return [(self._prefix + start.id, self._prefix + end.id) for start, end in slurs(self._arrangement)]
+
+    def define(self, group: ET.Element, meter: Meter) -> None:
+        """Add the definition of the staff."""
+        tab = add(group, "staffDef", {"n": self._number, "lines": "5", "notationtype": "tab.guitar"})
+        if self._label:
+            add(tab, "label", {}, self._label)
+        add(tab, "clef", {"shape": "TAB", "line": "3"})
+        tuning = add(tab, "tuning")
+        for string in STRINGS:
+            note = spelt(self._arrangement.tuning.open_pitch(string), 1)
+            course = {"n": str(string), "pname": note.letter, "oct": str(note.octave)}
+            add(tuning, "course", course if note.sign == "n" else {**course, "accid": note.sign})
+        self.sign(tab, meter)
+
+    def sign(self, staff: ET.Element, meter: Meter) -> None:
+        """Add a time signature, not drawn where the staff stands under a tune."""
+        add(staff, "meterSig", signature(meter) | ({} if self._number == "1" else {"visible": "false"}))
+
+    def write(self, element: ET.Element, number: int) -> None:
+        """Add the staff of one measure."""
+        measure = self._measures[number]
+        staff = add(element, "staff", {"n": self._number})
+        # An empty first layer sends all stems of the second one down.
+        add(add(staff, "layer", {"n": "1"}), "mSpace")
+        layer = add(staff, "layer", {"n": "2"})
+        written = pieces(_places(measure.plucks), measure.meter, measure.length, pickup=number == 0, across=True)
+        # A string may ring on beyond one written value: nothing more is struck, and a rest would be wrong.
+        written = [
+            replace(piece, what=None) if isinstance(piece, Piece) and not piece.first else piece for piece in written
+        ]
+        window = _window(measure, measure.slot or self._arrangement.slot)
+        for parent, piece in grouped(layer, beams(written, window, missing(measure))):
+            if piece.what is None:
+                add(parent, "rest" if piece.first else "space", value(piece))
+                continue
+            group = add(parent, "tabGrp", {"xml:id": f"{self._prefix}{piece.what[0].id}g"} | value(piece))
+            add(group, "tabDurSym")
+            for pluck in piece.what:
+                note = {"tab.course": str(pluck.string), "tab.fret": str(pluck.fret)}
+                add(group, "note", {"xml:id": self._prefix + pluck.id} | note)
+
+    def write_signs(self, element: ET.Element, number: int) -> None:
+        """Add what stands over and under the staff of one measure."""
+        measure = self._measures[number]
+        for index, (_, _, plucks) in enumerate(_places(measure.plucks), 1):
+            self._right_hand(element, f"{self._prefix}m{number}r{index}", plucks)
+        for pluck in measure.plucks:
+            if pluck.left is not None:
+                self._left_hand(element, pluck)
+            for start, end in self._slurs.get(pluck.id, ()):
+                self._slur(element, start, end)
+
+    def _right_hand(self, element: ET.Element, name: str, plucks: Sequence[Pluck]) -> None:
+        fingers = fingers_of(plucks)
+        if fingers:
+            row = {
+                "xml:id": name,
+                "type": "rh",
+                "label": "|".join(fingers),
+                "staff": self._number,
+                "place": "below",
+                "startid": f"#{self._prefix}{plucks[0].id}g",
+            }
+            add(add(element, "harm", row), "rend", {"fontsize": _ROW_SIZE}, fingers[0])
+
+    def _left_hand(self, element: ET.Element, pluck: Pluck) -> None:
+        where = {"xml:id": f"{self._prefix}{pluck.id}f", "staff": self._number, "place": "above"}
+        add(element, "fing", where | {"startid": f"#{self._prefix}{pluck.id}"}, str(pluck.left))
+
+    def _slur(self, element: ET.Element, start: Pluck, end: Pluck) -> None:
+        first, last = self._prefix + start.id, self._prefix + end.id
+        curve = {"xml:id": f"{last}s", "type": end.technique, "staff": self._number, "curvedir": "above"}
+        add(element, "slur", curve | {"startid": f"#{first}", "endid": f"#{last}"})
+        letter = {"xml:id": f"{last}l", "type": "lh", "staff": self._number, "place": "above", "startid": f"#{first}"}
+        style = {"fontsize": _LETTER_SIZE, "fontstyle": "normal"}
+        add(add(element, "dir", letter), "rend", style, SLUR_LETTERS[end.technique])
+
+
+def _places(plucks: Sequence[Pluck]) -> list[_Place]:
+    """The plucks of a measure by position: where, how long, which."""
+    at: dict[Fraction, list[Pluck]] = {}
+    for pluck in plucks:
+        at.setdefault(pluck.at, []).append(pluck)
+    return [(where, min(pluck.length for pluck in here), tuple(here)) for where, here in sorted(at.items())]
+
+
+def _window(measure: ArrangedMeasure, slot: Fraction) -> Fraction:
+    """How far a beam reaches: four slots, a beat of a compound metre, or all six slots of a 3/4."""
+    if measure.meter.compound:
+        return measure.meter.beat
+    if measure.length == 6 * slot and len({pluck.at for pluck in measure.plucks if pluck.technique == "pick"}) == 6:
+        return measure.length
+    return 4 * slot if measure.meter.length % (4 * slot) == 0 else 2 * slot
