@@ -3,25 +3,30 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
 import click
+from rich.console import Console
 
 from coach.arranging.arrange import arrange as make_solo
 from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.files import from_json
 from coach.cli.amount import Amount
+from coach.cli.book import arrange_book, print_outcomes
 from coach.cli.files import read_file, write_whole
 from coach.cli.writers import WRITERS, Wishes, writer_for
 from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
 from coach.tunes.read import read_tune
+from coach.tunes.tune import Tune
 
 __all__ = ["arrange"]
 
 _ALL = "all"
+_BOOK_KINDS = (".json", ".svg")
 # What only a tune can be asked for; an arrangement is written as it is.
 _FOR_TUNES = ("tier", "key", "capo", "tuning", "chords", "number", "part")
 
@@ -41,6 +46,8 @@ class _Asked:
     part: str | None
     tempo: float
     accompaniment: bool
+    book: bool
+    kinds: tuple[str, ...]
 
     def wishes(self) -> Wishes:
         return Wishes(tempo=self.tempo, accompaniment=self.accompaniment)
@@ -58,9 +65,22 @@ class _Asked:
 @click.option("--part", metavar="NAME", help="The part, voice or track with the melody, by name or counted from 1.")
 @click.option("--tempo", type=Amount(20, 400), default=80.0, show_default=True, help="Quarters a minute (.mid .wav).")
 @click.option("--accompaniment", is_flag=True, help="Bass and chop sound along in a .wav.")
+@click.option("--book", is_flag=True, help="TUNE is a file of many tunes or a folder, OUT a folder.")
+@click.option(
+    "--as",
+    "kinds",
+    multiple=True,
+    type=click.Choice(list(WRITERS)),
+    help=f"Of a book: the kind of files, more than one if repeated; {' and '.join(_BOOK_KINDS)} if not said.",
+)
 def arrange(**given: Any) -> None:
     """Write a solo for TUNE: ABC, MusicXML, a Standard MIDI File, or an arrangement (.json) to be written otherwise."""
     asked = _Asked(**given)
+    if asked.book:
+        _arrange_book(asked)
+        return
+    if asked.kinds:
+        raise InputError("only a book is written as several kinds of file", where="--as", cure="end OUT in the suffix")
     write = writer_for(asked.output)
     if asked.tune.suffix.lower() == ".json":
         solo = _read_arrangement(asked)
@@ -70,6 +90,25 @@ def arrange(**given: Any) -> None:
     write_whole(
         {Path(asked.output.replace("{tier}", tier)): write(solo, asked.wishes()) for tier, solo in solos.items()}
     )
+
+
+def _arrange_book(asked: _Asked) -> None:
+    """Arrange every tune of a file or folder, and say what became of each."""
+    for name in ("chords", "number", "part"):
+        if getattr(asked, name) is not None:
+            raise InputError("it is for a single tune", where=f"--{name}", cure="leave it out, or leave --book out")
+    console = Console(highlight=False)
+    outcomes = arrange_book(
+        asked.tune,
+        Path(asked.output),
+        partial(_solos, asked),
+        asked.kinds or _BOOK_KINDS,
+        asked.wishes(),
+        Console(stderr=True),
+    )
+    print_outcomes(outcomes, console)
+    if all(each.reason for each in outcomes):
+        raise InputError("no tune could be arranged", where=str(asked.tune), cure="see the reasons above")
 
 
 def _read_arrangement(asked: _Asked) -> Arrangement:
@@ -82,15 +121,19 @@ def _read_arrangement(asked: _Asked) -> Arrangement:
     return from_json(read_file(asked.tune), str(asked.tune))
 
 
-def _arranged(asked: _Asked) -> dict[Tier, Arrangement]:
+def _arranged(asked: _Asked) -> dict[str, Arrangement]:
     """The solos that are asked for, by tier."""
     if asked.tier is None:
         raise InputError("which solo is not said", where="--tier", cure=f"choose {', '.join(TIERS)} or {_ALL}")
     if asked.tier == _ALL and "{tier}" not in asked.output:
         raise InputError("three solos need three files", where=asked.output, cure="put {tier} into the name")
-    read = read_tune(asked.tune, number=asked.number, part=asked.part, chords=asked.chords)
+    return _solos(asked, read_tune(asked.tune, number=asked.number, part=asked.part, chords=asked.chords))
+
+
+def _solos(asked: _Asked, read: Tune) -> dict[str, Arrangement]:
+    """The solos of a tune."""
     strings = TUNINGS[asked.tuning] if asked.tuning else None
-    if asked.tier == _ALL:
-        return arrange_all(read, key=asked.key, capo=asked.capo, tuning=strings)
+    if asked.tier in {None, _ALL}:
+        return dict(arrange_all(read, key=asked.key, capo=asked.capo, tuning=strings).items())
     tier: Tier = next(each for each in TIERS if each == asked.tier)
     return {tier: make_solo(read, tier, key=asked.key, capo=asked.capo, tuning=strings)}
