@@ -18,7 +18,19 @@ from itertools import pairwise
 
 from coach.errors import TuneError
 from coach.tunes.abc_fields import FIELD, read_key, read_meter, read_unit, signature, usual_unit
-from coach.tunes.abc_scan import Bar, Ending, Event, KeyChange, LineEnd, MeterChange, RestMeasures, Sound, Symbol, scan
+from coach.tunes.abc_scan import (
+    Bar,
+    Ending,
+    Event,
+    Grace,
+    KeyChange,
+    LineEnd,
+    MeterChange,
+    RestMeasures,
+    Sound,
+    Symbol,
+    scan,
+)
 from coach.tunes.chords import Chord, read_chord
 from coach.tunes.draft import MOST_MEASURES, Draft, MeasureWriter, remarks_on
 from coach.tunes.tune import Measure, Meter, Note
@@ -107,7 +119,7 @@ def read_abc(tune: AbcTune, *, where: str, part: str | None = None) -> Draft:
     unit = f"L:{header.unit.numerator}/{header.unit.denominator}"
     head = f"{unit}\nK:{signature(key, where=f'{where}, line {header.key_line}')}\n"
     sounds = _ask_music21(head + plain, where)
-    if len(sounds) != sum(isinstance(event, Sound) for event in events):
+    if len(sounds) != sum(isinstance(event, Sound | Grace) for event in events):
         raise TuneError(
             "the notes of this tune cannot be told apart", where=where, cure="check its music for odd signs"
         )
@@ -227,6 +239,7 @@ def _fill(
     heard = iter(sounds)
     tied = ""
     phrase = True
+    grace: int | None = None
     for index, event in enumerate(events):
         if len(writer.measures) > MOST_MEASURES:
             break
@@ -238,10 +251,13 @@ def _fill(
                     writer.add_rest(length)
                 else:
                     verses = (*event.words, None)
-                    note = Note(Fraction(0), length, pitch, verses[0], verses[1:-1], phrase_start=phrase)
+                    note = Note(Fraction(0), length, pitch, verses[0], verses[1:-1], phrase, grace)
                     writer.add_note(note, tied=tied == event.name)
                     phrase = phrase and tied == event.name
                 tied = event.name if event.tied else ""
+                grace = None
+            case Grace():
+                grace, _ = next(heard)
             case RestMeasures():
                 for left in range(min(event.count, MOST_MEASURES + 1), 0, -1):
                     writer.add_rest(writer.meter.length)

@@ -21,7 +21,19 @@ from coach.tunes.abc_words import align
 from coach.tunes.keys import Key
 from coach.tunes.tune import Meter
 
-__all__ = ["Bar", "Ending", "Event", "KeyChange", "LineEnd", "MeterChange", "RestMeasures", "Sound", "Symbol", "scan"]
+__all__ = [
+    "Bar",
+    "Ending",
+    "Event",
+    "Grace",
+    "KeyChange",
+    "LineEnd",
+    "MeterChange",
+    "RestMeasures",
+    "Sound",
+    "Symbol",
+    "scan",
+]
 
 _NOTE = r"(?P<sign>\^\^|\^|__|_|=)?(?P<letter>[A-Ga-g])(?P<octave>[,']*)(?P<length>\d{0,3}/*\d{0,3})"
 _TOKEN = re.compile(
@@ -59,7 +71,7 @@ class Sound:
         line: of the file, counted from 1.
         bar: how many bars stand before it in the tune; words are aligned by it.
         name: letter and octave marks as written; empty for a rest.
-        ratio: by which a tuplet changes its length.
+        ratio: by which a tuplet or a broken rhythm changes its length.
         tied: whether it is tied to the next note.
         words: the syllable of each verse.
     """
@@ -70,6 +82,11 @@ class Sound:
     ratio: Fraction = Fraction(1)
     tied: bool = False
     words: list[str | None] = field(default_factory=list)
+
+
+@dataclass(frozen=True, slots=True)
+class Grace:
+    """A grace note before the next note: the last of its group."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -122,7 +139,7 @@ class LineEnd:
     """A line of the music ends."""
 
 
-Event = Sound | RestMeasures | Bar | Ending | Symbol | MeterChange | KeyChange | LineEnd
+Event = Sound | Grace | RestMeasures | Bar | Ending | Symbol | MeterChange | KeyChange | LineEnd
 
 
 @dataclass(slots=True)
@@ -140,6 +157,7 @@ class _Scanner:
     skipping: bool = False
     overlaid: bool = False
     tuplet: tuple[Fraction, int] = (Fraction(1), 0)
+    broken: Fraction = Fraction(1)
     filled: Fraction = Fraction(0)
     marked: set[str] = field(default_factory=set)
     sung: list[Sound] = field(default_factory=list)
@@ -232,7 +250,7 @@ class _Scanner:
             if self.events and isinstance(self.events[-1], Sound):
                 self.events[-1].tied = True
         elif match["grace"]:
-            self.found.add("graces")
+            self.take_grace(match["grace"])
         elif match["decoration"] or match["ornament"]:
             self.take_decoration(match["decoration"] or "!trill!")
         elif match["ending"]:
@@ -242,14 +260,28 @@ class _Scanner:
         elif match["measures"] is not None:
             self.events.append(RestMeasures(int(match["measures"] or 1)))
         elif match["broken"]:
-            self.plain.append(match["broken"])
+            self.take_broken(match["broken"])
 
     def take_decoration(self, sign: str) -> None:
         name = sign[1:-1].lower()
         if any(word in name for word in _ORNAMENTS):
-            self.found.add("graces")
+            self.found.add("ornaments")
         elif any(word in name for word in _DIRECTIONS):
             self.found.add("directions")
+
+    def take_grace(self, group: str) -> None:
+        self.found.add("graces")
+        notes = list(_CHORD_NOTE.finditer(group))
+        if notes:
+            self.plain.append(f"{self.signed(notes[-1])}1")
+            self.events.append(Grace())
+
+    def take_broken(self, sign: str) -> None:
+        before = next((event for event in reversed(self.events) if isinstance(event, Sound)), None)
+        if before is not None:
+            short = Fraction(1, 2 ** len(sign))
+            first, self.broken = (2 - short, short) if sign[0] == ">" else (short, 2 - short)
+            before.ratio *= first
 
     def take_bar(self, match: re.Match[str]) -> None:
         sign = match["bar"]
@@ -283,6 +315,10 @@ class _Scanner:
         self.tuplet = (Fraction(notes, p), int(r) if r else p)
 
     def take_note(self, match: re.Match[str], length: Fraction) -> None:
+        self.add(self.signed(match), match["letter"] + match["octave"], length)
+
+    def signed(self, match: re.Match[str]) -> str:
+        """A note with the accidental that music21 has to be told."""
         sign, name = match["sign"] or "", match["letter"] + match["octave"]
         # Accidentals that the key names one by one are unknown to music21: they are written out once a measure.
         if sign:
@@ -290,7 +326,7 @@ class _Scanner:
         elif name not in self.marked and match["letter"].upper() in self.signs:
             sign = self.signs[match["letter"].upper()]
             self.marked.add(name)
-        self.add(sign + name, name, length)
+        return sign + name
 
     def take_chord(self, inner: str, outer: str) -> None:
         notes = list(_CHORD_NOTE.finditer(inner))
@@ -303,10 +339,11 @@ class _Scanner:
 
     def add(self, plain: str, name: str, units: Fraction) -> None:
         self.plain.append(f"{plain}{units}")
-        sound = Sound(self.line, self.bars, name)
+        sound = Sound(self.line, self.bars, name, self.broken)
+        self.broken = Fraction(1)
         ratio, left = self.tuplet
         if left:
-            sound.ratio = ratio
+            sound.ratio *= ratio
             self.tuplet = (ratio, left - 1)
         self.filled += 4 * self.unit * units * sound.ratio
         self.events.append(sound)
@@ -334,8 +371,9 @@ def scan(
         voice: the voice to keep; None for the first.
 
     Returns:
-        The events; the notes, rests and bars alone as text for music21, one note or rest for each :class:`Sound`; and
-        what was passed over: a subset of ``graces``, ``directions``, ``double notes``, ``voices``.
+        The events; the notes, rests and bars alone as text for music21, one note or rest for each :class:`Sound` and
+        :class:`Grace`; and what was passed over: a subset of ``graces``, ``ornaments``, ``directions``,
+        ``double notes``, ``voices``.
 
     Raises:
         TuneError: at a metre, key, unit length or tuplet that cannot be read.

@@ -192,7 +192,8 @@ def remarks_on(found: Iterable[str]) -> tuple[str, ...]:
 
 
 _PASSED_OVER = {
-    "graces": "Grace notes and ornaments are left out.",
+    "graces": "Grace notes become slurs where the hand allows it; the others are left out.",
+    "ornaments": "Ornaments (trills, turns and the like) are left out.",
     "double notes": "Where several notes stand together, the highest is the melody.",
     "voices": "Of several voices the first is the melody.",
     "directions": "Signs that send the player to another place (D.C., segno, coda) are not followed.",

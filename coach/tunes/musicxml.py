@@ -156,6 +156,7 @@ class _PartReader:
         self.found = found
         self.remarks: list[str] = []
         self.last_pitch = -1
+        self.grace: int | None = None
 
     def read(self, score: Any, part: Any) -> Draft:
         from music21.spanner import RepeatBracket
@@ -245,14 +246,16 @@ class _PartReader:
 
         if isinstance(element, Harmony):
             return
+        pitches = getattr(element, "pitches", ())
         if element.duration.isGrace:
             self.found.add("graces")
+            self.grace = max((int(one.midi) for one in pitches), default=self.grace)
             return
         length = _exact(element.duration.quarterLength)
         if length <= 0 or start < writer.at:
             return
         writer.rest_until(start)
-        pitches = getattr(element, "pitches", ())
+        grace, self.grace = self.grace, None
         if not pitches:
             writer.add_rest(length)
             self.last_pitch = -1
@@ -262,7 +265,8 @@ class _PartReader:
         pitch = max(int(one.midi) for one in pitches)
         tied = element.tie is not None and element.tie.type in {"stop", "continue"} and pitch == self.last_pitch
         verses = _verses(element)
-        writer.add_note(Note(Fraction(0), length, pitch, verses[0] if verses else None, tuple(verses[1:])), tied=tied)
+        words = (verses[0] if verses else None, tuple(verses[1:]))
+        writer.add_note(Note(Fraction(0), length, pitch, *words, grace=grace), tied=tied)
         self.last_pitch = pitch
 
 

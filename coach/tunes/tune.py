@@ -59,6 +59,7 @@ class Note:
         lyric: the syllable of the first verse, with a trailing hyphen when its word goes on; None without words.
         verses: the syllables of the further verses, verse 2 first.
         phrase_start: whether a phrase begins here.
+        grace: the pitch of the grace note before it, the last of several; None without one.
     """
 
     at: Fraction
@@ -67,6 +68,7 @@ class Note:
     lyric: str | None = None
     verses: tuple[str | None, ...] = ()
     phrase_start: bool = False
+    grace: int | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -131,5 +133,6 @@ class Tune:
         """A slug of the title and 8 hex digits of the SHA-256 of the tune as read."""
         plain = unicodedata.normalize("NFKD", self.title).encode("ascii", "ignore").decode().lower()
         slug = re.sub(r"[^a-z0-9]+", "-", plain).strip("-")[:40].strip("-") or "tune"
-        digest = hashlib.sha256(repr(self).encode()).hexdigest()
+        # A field that says nothing is left out, so that tunes without graces keep the names that they have had.
+        digest = hashlib.sha256(repr(self).replace(", grace=None", "").encode()).hexdigest()
         return f"{slug}-{digest[:8]}"

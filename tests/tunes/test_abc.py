@@ -135,7 +135,46 @@ def test_a_held_tie_takes_two_syllable_places(abc: Read) -> None:
 def test_graces_take_no_syllable(abc: Read) -> None:
     tune = abc("{ag}C2 D2 |\nw: one two")
     assert words(tune) == ["one", "two"]
-    assert "Grace notes and ornaments are left out." in tune.remarks
+    assert "Grace notes become slurs where the hand allows it; the others are left out." in tune.remarks
+
+
+def graces(tune: Tune) -> list[int | None]:
+    return [note.grace for measure in tune.measures for note in measure.notes]
+
+
+def test_a_grace_is_carried_by_the_note_behind_it_and_takes_no_time(abc: Read) -> None:
+    tune = abc("{ag}C {^f}D {/B}E2 | z4 | F {c}z {d}[GB]2 |")
+    assert graces(tune) == [79, 78, 71, None, 74]
+    assert lengths(tune) == [1, 1, 2, 1, 2]
+    assert [measure.length for measure in tune.measures] == [4, 4, 4]
+
+
+def test_the_accidental_of_a_grace_holds_to_the_end_of_its_measure(abc: Read) -> None:
+    tune = abc("{^f}g f2 {f}g | {f}g4 |")
+    assert (graces(tune), pitches(tune)) == ([78, None, 78, 77], [79, 78, 79, 79])
+
+
+def test_a_grace_stands_in_the_key(abc: Read) -> None:
+    assert graces(abc("{f}g4 | [K:F]{b}a4 |", key="D")) == [78, 82]
+
+
+def test_a_grace_within_a_broken_rhythm_or_a_tuplet_changes_no_length(abc: Read) -> None:
+    tune = abc("A>{g}B A<{g}B | (3{g}A{g}B{g}c d2 |")
+    assert lengths(tune) == [Fraction(3, 2), Fraction(1, 2), Fraction(1, 2), Fraction(3, 2), *[Fraction(2, 3)] * 3, 2]
+
+
+def test_broken_rhythms_halve_again_with_each_sign_and_reach_over_chords_and_bars(abc: Read) -> None:
+    assert lengths(abc('A>>B A<<<B | A>"G"B z<A | A2 A> | B A2 |'))[:6] == [
+        *(Fraction(7, 4), Fraction(1, 4), Fraction(1, 8), Fraction(15, 8)),
+        *(Fraction(3, 2), Fraction(1, 2)),
+    ]
+    assert lengths(abc("A2 A> | B A2 |")) == [2, Fraction(3, 2), Fraction(1, 2), 2]
+
+
+def test_a_trill_is_an_ornament_and_no_grace(abc: Read) -> None:
+    tune = abc("!trill!C2 D2 |")
+    assert graces(tune) == [None, None]
+    assert tune.remarks[0] == "Ornaments (trills, turns and the like) are left out."
 
 
 def test_further_verses_are_kept(abc: Read) -> None:

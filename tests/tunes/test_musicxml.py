@@ -136,14 +136,15 @@ def test_repeats_and_endings_are_kept() -> None:
     ]
 
 
-def test_grace_notes_are_left_out_and_the_top_of_double_notes_is_kept() -> None:
+def test_grace_notes_are_carried_and_the_top_of_double_notes_is_kept() -> None:
     grace = "<note><grace/><pitch><step>A</step><octave>4</octave></pitch></note>"
     tune = read(
         ATTRIBUTES + grace + note("G", 6) + note("B", 6, extra="", octave=4).replace("<note>", "<note><chord/>")
     )
     assert notes(tune) == [(0, 3, 71)]
+    assert [note.grace for measure in tune.measures for note in measure.notes] == [69]
     assert tune.remarks[:2] == (
-        "Grace notes and ornaments are left out.",
+        "Grace notes become slurs where the hand allows it; the others are left out.",
         "Where several notes stand together, the highest is the melody.",
     )
 

@@ -44,3 +44,11 @@ def test_an_id_changes_with_the_music_alone_or_the_words_about_it() -> None:
     louder = replace(TUNE, measures=(replace(TUNE.measures[0], notes=(Note(Fraction(0), Fraction(4), 69),)),))
     assert len({TUNE.id, louder.id, replace(TUNE, rights="Free").id}) == 3
     assert replace(TUNE).id == TUNE.id
+
+
+def test_a_grace_is_part_of_the_name_and_its_lack_is_not() -> None:
+    note = TUNE.measures[0].notes[0]
+    graced = replace(TUNE, measures=(replace(TUNE.measures[0], notes=(replace(note, grace=62),)),))
+
+    assert TUNE.id == "mill-lane-2dbb9c86"  # as it was before notes could have graces
+    assert graced.id != TUNE.id
