@@ -2,36 +2,43 @@
 
 Conventions
     Positions are written time from the start of the passage; pitches are what sounds (with the capo). The bass goes
-    root, fifth, root, fifth and begins again with the root of each new chord (with the note under the slash where
-    there is one). The chop is a closed shape on strings 3, 2 and 1. A pickup measure has no accompaniment.
+    root, fifth, root, fifth, and has the root of each new chord where it comes (the note under the slash where there
+    is one). The chop is a closed shape on strings 3, 2 and 1. A pickup measure has no accompaniment.
+
+    In the full style the bass walks into a chord that comes after another has lasted: the last stroke before it, the
+    last two where the chord before held for two measures, step to the new root along the scale of the key (a tone of
+    the old chord in place of its neighbour, and a chromatic step where the bass stands a whole step away already).
+    The plain style, for slow tempos, has half as many strokes and no walk: see :mod:`coach.arranging.pulse`.
 
 Common practice, no source.
 """
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
-from typing import Literal
+from itertools import pairwise
+from typing import Literal, NamedTuple
 
 from coach.arranging.arrangement import Arrangement
-from coach.arranging.passage import passage
+from coach.arranging.passage import Placed, passage
+from coach.arranging.pulse import Style, strokes, style_for
 from coach.instrument.fretboard import pitch_at
 from coach.instrument.shapes import closed_shape
 from coach.instrument.tuning import OPEN_G
 from coach.tunes.chords import Chord
-from coach.tunes.keys import pitch_class
-from coach.tunes.tune import Meter
+from coach.tunes.keys import Key, pitch_class
 
-__all__ = ["HIGHEST_BASS", "LOWEST_BASS", "Backing", "accompaniment"]
+__all__ = ["HIGHEST_BASS", "LOWEST_BASS", "Backing", "Spell", "accompaniment", "chord_spells"]
 
 LOWEST_BASS = 28  # E1, the lowest string of a double bass
 HIGHEST_BASS = 50  # D3
 
 _LOWEST_ROOT = 33
 _CHOP_STRINGS = (3, 2, 1)
-_BASS, _CHOP = "bass", "chop"
+_WHOLE_STEP = 2
+_LONGEST_WALK = 2
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,74 +60,153 @@ class Backing:
     accent: bool = False
 
 
+class Spell(NamedTuple):
+    """A chord and where it sounds, in quarters from the first measure of the solo: from ``start``, before ``end``."""
+
+    start: Fraction
+    end: Fraction
+    chord: Chord
+
+
+class _Place(NamedTuple):
+    """A stroke on its place: from the first measure of the solo, with the start of its measure."""
+
+    at: Fraction
+    end: Fraction
+    part: Literal["bass", "chop"]
+    bar: Fraction
+
+
+def chord_spells(arrangement: Arrangement) -> tuple[Spell, ...]:
+    """The chords of a whole solo in order; a chord that is named again goes on."""
+    starts = arrangement.starts()
+    changes: list[tuple[Fraction, Chord]] = []
+    for measure in arrangement.measures:
+        for change in measure.chords:
+            if not changes or change.chord != changes[-1][1]:
+                changes.append((starts[measure.number] + change.at, change.chord))
+    end = sum((measure.length for measure in arrangement.measures), Fraction(0))
+    ends = [at for at, _ in [*changes, (end, None)][1:]]
+    return tuple(Spell(at, until, chord) for (at, chord), until in zip(changes, ends, strict=True) if at < until)
+
+
 def accompaniment(
-    arrangement: Arrangement, *, first: int | None = None, last: int | None = None
+    arrangement: Arrangement,
+    *,
+    first: int | None = None,
+    last: int | None = None,
+    tempo: float | None = None,
+    style: Style | None = None,
 ) -> tuple[Backing, ...]:
     """The bass and chop of a passage, in order of position.
 
     Args:
         arrangement: the solo; where no chord has come yet, nothing sounds.
         first, last: numbers of the first and last measure; None for the solo's own.
+        tempo: quarters a minute, > 0; tells the style where none is named.
+        style: ``full`` or ``plain``; None goes by the tempo, plain below 100 quarters a minute.
 
     Raises:
         ValueError: when there is no such passage.
     """
-    placed = passage(arrangement, first=first, last=last)
-    chord = _chord_before(arrangement, placed[0].measure.number)
-    found: list[Backing] = []
-    last_bass: Chord | None = None
-    on_root = False
-    for start, measure in placed:
-        changes = [(change.at, change.chord) for change in measure.chords]
-        for at, length, part in _pattern(measure.meter, measure.length):
-            while changes and changes[0][0] <= at:
-                chord = changes.pop(0)[1]
-            if chord is None or measure.number == 0:
+    return _Player(arrangement, passage(arrangement, first=first, last=last), style or style_for(tempo)).played()
+
+
+class _Player:
+    """Bass and chop of one passage."""
+
+    def __init__(self, arrangement: Arrangement, placed: Sequence[Placed], style: Style) -> None:
+        self._arrangement = arrangement
+        self._start = arrangement.starts()[placed[0].measure.number]
+        self._bars = [(self._start + start, measure) for start, measure in placed if measure.number > 0]
+        self._spells = chord_spells(arrangement)
+        self._style = style
+
+    def played(self) -> tuple[Backing, ...]:
+        places = self._places()
+        walks = self._walks(places) if self._style == "full" else {}
+        found: list[Backing] = []
+        spell: Spell | None = None
+        on_root = False
+        heard: int | None = None
+        for place in places:
+            current = self._spell_at(place.at)
+            if current is None:
                 continue
-            if part == _BASS:
-                on_root = not on_root if chord == last_bass else True
-                last_bass = chord
-                pitches = (_bass_pitch(chord, arrangement.capo, root=on_root),)
-                found.append(Backing("bass", start + at, length, pitches, at == 0))
+            at, length = place.at - self._start, place.end - place.at
+            if place.at in walks:
+                heard = self._step(current, *walks[place.at], heard)
+                found.append(Backing("bass", at, length, (heard,)))
+            elif place.part == "bass":
+                on_root = not on_root if current == spell else True
+                spell = current
+                heard = _bass_pitch(current.chord, self._arrangement.capo, root=on_root)
+                found.append(Backing("bass", at, length, (heard,), place.at == place.bar))
             else:
-                found.append(Backing("chop", start + at, length / 2, _chop_pitches(arrangement, chord)))
-        chord = changes[-1][1] if changes else chord
-    return tuple(found)
+                found.append(Backing("chop", at, length / 2, self._chop(current.chord)))
+        return tuple(found)
+
+    def _places(self) -> list[_Place]:
+        """The strokes of the passage, with one for the bass wherever a chord begins."""
+        places: list[_Place] = []
+        for bar, measure in self._bars:
+            end = bar + measure.length
+            parts = {bar + stroke.at: stroke.part for stroke in strokes(measure.meter, measure.length, self._style)}
+            parts |= {spell.start: "bass" for spell in self._spells if bar <= spell.start < end}
+            places += (_Place(at, until, parts[at], bar) for at, until in pairwise([*sorted(parts), end]))
+        return places
+
+    def _walks(self, places: Sequence[_Place]) -> dict[Fraction, tuple[Chord, int]]:
+        """Where the bass walks: the chord it walks to, and how many steps away from its root it is."""
+        walks: dict[Fraction, tuple[Chord, int]] = {}
+        played = {place.at for place in places}
+        for old, new in pairwise(self._spells):
+            earlier = [(bar, measure.length) for bar, measure in self._bars if bar < new.start]
+            if not earlier or new.start not in played or _root(old.chord) == _root(new.chord):
+                continue
+            bar, length = earlier[-1]
+            count = min(int((new.start - old.start) / length), _LONGEST_WALK)
+            before = [place for place in places if max(bar, old.start) < place.at < new.start]
+            for steps, place in enumerate(reversed(before[len(before) - min(count, len(before)) :]), start=1):
+                walks[place.at] = (new.chord, steps)
+        return walks
+
+    def _step(self, old: Spell, new: Chord, steps: int, heard: int | None) -> int:
+        """The pitch that lies so many steps of the scale from the root of a new chord, on the side of the old one."""
+        capo = self._arrangement.capo
+        target = _bass_pitch(new, capo, root=True)
+        home = _bass_pitch(old.chord, capo, root=True)
+        side = 1 if home > target else -1
+        tones = {(pc + capo) % 12 for pc in _scale(self._arrangement.key, old.chord)}
+        pitch = target
+        for _ in range(steps):
+            pitch = next(
+                each for each in (pitch + side * semitones for semitones in range(1, 12)) if each % 12 in tones
+            )
+        return pitch - side if steps == 1 and pitch == heard and abs(pitch - target) == _WHOLE_STEP else pitch
+
+    def _spell_at(self, at: Fraction) -> Spell | None:
+        return next((spell for spell in self._spells if spell.start <= at < spell.end), None)
+
+    def _chop(self, chord: Chord) -> tuple[int, ...]:
+        """The closed shape of a chord; every tuning's chop is taken in open G, where closed shapes are at home."""
+        shape = closed_shape(chord.root_pc, chord.pitch_classes)
+        frets = ((string, shape.fret(string)) for string in _CHOP_STRINGS)
+        return tuple(
+            sorted(
+                pitch_at(OPEN_G, string, fret) + self._arrangement.capo for string, fret in frets if fret is not None
+            )
+        )
 
 
-def _chord_before(arrangement: Arrangement, number: int) -> Chord | None:
-    """The chord that rings into a measure from those before it."""
-    before = [change.chord for measure in arrangement.measures if measure.number < number for change in measure.chords]
-    return before[-1] if before else None
-
-
-def _pattern(meter: Meter, length: Fraction) -> Iterator[tuple[Fraction, Fraction, str]]:
-    """Position, length and part of what sounds in a measure; a short measure breaks the pattern off.
-
-    Beats in pairs: bass and chop by turns, quarters in 4/4 and in cut time. Beats in threes: bass, chop, chop. In
-    compound metres (6/8 and the like, 6/4 when doubled) each beat has the bass on its first and the chop on its third
-    part. Other metres: bass on the first beat, chop on the rest.
-    """
-    unit = Fraction(4, meter.unit)
-    pattern: tuple[str, ...]
-    if meter.count % 3 == 0 and meter.count > 3:
-        steps, pattern = unit, (_BASS, "", _CHOP)
-    elif meter.count == 2:
-        steps, pattern = unit / 2, (_BASS, _CHOP)
-    elif meter.count % 4 == 0:
-        steps, pattern = unit, (_BASS, _CHOP)
-    else:
-        steps, pattern = unit, (_BASS, *[_CHOP] * (meter.count - 1))
-    for index in range(int(-(-length // steps))):
-        part = pattern[index % len(pattern)]
-        if part:
-            at = index * steps
-            yield at, min(steps, length - at), part
+def _root(chord: Chord) -> int:
+    """The pitch class that the bass plays first: the root, or the note under the slash."""
+    return pitch_class(chord.bass) if chord.bass else chord.root_pc
 
 
 def _bass_pitch(chord: Chord, capo: int, *, root: bool) -> int:
     """The root (or the note under the slash), or the fifth of the chord, next below the root where it can be."""
-    bottom = pitch_class(chord.bass) if chord.bass else chord.root_pc
+    bottom = _root(chord)
     low = _LOWEST_ROOT + (bottom + capo - _LOWEST_ROOT) % 12
     if root:
         return low
@@ -131,10 +217,11 @@ def _bass_pitch(chord: Chord, capo: int, *, root: bool) -> int:
     return below if below >= LOWEST_BASS else below + 12
 
 
-def _chop_pitches(arrangement: Arrangement, chord: Chord) -> tuple[int, ...]:
-    """The closed shape of a chord; every banjo tuning's chop is taken in open G, where closed shapes are at home."""
-    shape = closed_shape(chord.root_pc, chord.pitch_classes)
-    frets = ((string, shape.fret(string)) for string in _CHOP_STRINGS)
-    return tuple(
-        sorted(pitch_at(OPEN_G, string, fret) + arrangement.capo for string, fret in frets if fret is not None)
-    )
+def _scale(key: str, chord: Chord) -> frozenset[int]:
+    """The pitch classes of a key, with the tones of a chord in place of their neighbours."""
+    tonic, _, mode = key.partition(" ")
+    fifths = Key(tonic, mode or "major").fifths
+    own = {(7 * (fifths + step)) % 12 for step in range(-1, 6)}
+    foreign = chord.pitch_classes - own
+    near = {(tone + step) % 12 for tone in foreign for step in (1, -1)} - chord.pitch_classes
+    return frozenset((own - near) | foreign)

@@ -1,5 +1,6 @@
 """Clicks and count-ins: common practice, no source."""
 
+from dataclasses import replace
 from fractions import Fraction
 from itertools import pairwise
 
@@ -32,10 +33,34 @@ def test_a_click_on_every_beat_and_an_accent_on_the_first(solo):
         ((9, 8), 9, [("0", "accent"), ("3/2", "beat"), ("3", "beat")]),
         ((3, 8), 3, [("0", "accent"), ("1/2", "beat"), ("1", "beat")]),
         ((2, 2), 8, [("0", "accent"), ("1", "light"), ("2", "beat"), ("3", "light")]),
+        ((5, 8), 5, [("0", "accent"), ("1/2", "light"), ("1", "beat"), ("3/2", "light"), ("2", "light")]),
+        (
+            (6, 4),
+            12,
+            [("0", "accent"), ("1", "light"), ("2", "light"), ("3", "beat"), ("4", "light"), ("5", "light")],
+        ),
     ],
 )
 def test_beats_follow_the_metre(solo, meter, slots, expected):
     assert told(click(solo(row(slots), meter=meter))) == expected
+
+
+@pytest.mark.parametrize("meter", [(6, 8), (9, 8), (12, 8)])
+def test_the_eighths_of_a_compound_metre_are_clicked_lightly_below_a_hundred_quarters(solo, meter):
+    arrangement = solo(row(meter[0]), meter=meter)
+    slow, fast = ([each.weight for each in click(arrangement, tempo=tempo)] for tempo in (99.9, 100))
+
+    assert slow == ["accent", "light", "light"] + ["beat", "light", "light"] * (meter[0] // 3 - 1)
+    assert fast == ["accent"] + ["beat"] * (meter[0] // 3 - 1)
+    assert [each.weight for each in count_in(arrangement, tempo=99.9)][: len(slow)] == slow
+
+
+def test_clicks_follow_a_metre_that_changes(solo):
+    duple, triple = solo(row(8)), solo(row(6), meter=(3, 4), first=2)
+    clicks = click(replace(duple, measures=duple.measures + triple.measures))
+
+    assert [str(each.at) for each in clicks if each.weight == "accent"] == ["0", "4"]
+    assert len(clicks) == 7
 
 
 @pytest.mark.parametrize(
