@@ -101,8 +101,8 @@ def midi_of(parts: Sequence[Played], origin: float) -> list[TimedMidi]:
 
 def _clicks(plan: PassPlan, level: float) -> Iterator[Played]:
     heard = plan.tempo_map_from(0.0)
-    solo, first, last = plan.arrangement, plan.first, plan.last
-    for each in (*count_in(solo, first=first), *click(solo, first=first, last=last)):
+    solo, first, last, tempo = plan.arrangement, plan.first, plan.last, plan.tempo
+    for each in (*count_in(solo, first=first, tempo=tempo), *click(solo, first=first, last=last, tempo=tempo)):
         voice: Literal["accent", "click"] = "accent" if each.weight == "accent" else "click"
         loud = level * _WEIGHTS[each.weight]
         yield Played(heard.seconds(each.at), voice, _WOOD_BLOCKS[voice], _CLICK_SECONDS, loud, _PERCUSSION)
@@ -110,7 +110,7 @@ def _clicks(plan: PassPlan, level: float) -> Iterator[Played]:
 
 def _backing(plan: PassPlan, level: float) -> Iterator[Played]:
     heard = plan.tempo_map_from(0.0)
-    for each in accompaniment(plan.arrangement, first=plan.first, last=plan.last):
+    for each in accompaniment(plan.arrangement, first=plan.first, last=plan.last, tempo=plan.tempo):
         at = heard.seconds(each.at)
         length = heard.seconds(each.at + each.length) - at
         channel, share = (_CHORD, _CHOP) if each.part == "chop" else (_BASS, 1.0)

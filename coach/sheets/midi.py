@@ -70,12 +70,12 @@ def to_midi(arrangement: Arrangement, *, tempo: float = 80.0) -> bytes:
     end = tick(sum((measure.length for measure in arrangement.measures), Fraction(0)))
     file = mido.MidiFile(type=1, ticks_per_beat=DIVISION, charset="utf-8")
     ticks = _bounced(arrangement)
-    backing = accompaniment(arrangement)
+    backing = accompaniment(arrangement, tempo=tempo)
     file.tracks.append(_track(arrangement.title, _conductor(arrangement, quarter), end))
     file.tracks.append(_track("solo", _solo(arrangement, ticks), end))
     file.tracks.append(_track("bass", _backing("bass", backing, ticks), end))
     file.tracks.append(_track("chop", _backing("chop", backing, ticks), end))
-    file.tracks.append(_track("click", _clicks(arrangement, ticks), end))
+    file.tracks.append(_track("click", _clicks(arrangement, ticks, tempo), end))
     out = io.BytesIO()
     file.save(file=out)
     return out.getvalue()
@@ -149,8 +149,8 @@ def _backing(part: str, backing: Iterable[Backing], ticks: Callable[[Fraction], 
                 yield ticks(sound.at + sound.length), 0, mido.Message("note_off", velocity=64, **note)
 
 
-def _clicks(arrangement: Arrangement, ticks: Callable[[Fraction], int]) -> Iterator[_Event]:
-    for each in click(arrangement):
+def _clicks(arrangement: Arrangement, ticks: Callable[[Fraction], int], tempo: float) -> Iterator[_Event]:
+    for each in click(arrangement, tempo=tempo):
         key, loud = _CLICKS[each.weight]
         note = {"channel": _PERCUSSION, "note": key}
         yield ticks(each.at), 2, mido.Message("note_on", velocity=loud, **note)

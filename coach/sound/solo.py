@@ -65,7 +65,7 @@ def render(
         loud = (velocity(each.pluck) / 127) ** 2
         add(_string(each.pluck.pitch, sample_rate, picked=picked), loud, seconds(each.start), seconds(each.until))
     if with_accompaniment:
-        for sound in accompaniment(arrangement):
+        for sound in accompaniment(arrangement, tempo=tempo):
             loud = _CHOP if sound.part == "chop" else _ACCENTED_BASS if sound.accent else _BASS
             for pitch in sound.pitches:
                 until = seconds(sound.at + sound.length) if sound.part == "bass" else None

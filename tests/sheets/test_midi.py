@@ -134,7 +134,7 @@ def test_accompaniment_and_click_have_tracks_and_channels_of_their_own(solo: Arr
         track.name: [(Fraction(at, DIVISION), m.channel, m.note) for at, m in stamped(track) if m.type == "note_on"]
         for track in file.tracks
     }
-    backing = accompaniment(solo)
+    backing = accompaniment(solo, tempo=80)  # the tempo of a file where none is told
 
     for part, channel in (("bass", 5), ("chop", 6)):
         assert sounding[part] == [(b.at, channel, pitch) for b in backing if b.part == part for pitch in b.pitches]
