@@ -17,7 +17,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from coach.errors import TuneError
-from coach.tunes.abc_fields import FIELD, read_key, read_meter, read_unit, signature, usual_unit
+from coach.tunes.abc_fields import FIELD, names_mode, read_key, read_meter, read_unit, signature, usual_unit
 from coach.tunes.abc_scan import (
     Bar,
     Ending,
@@ -131,7 +131,13 @@ def read_abc(tune: AbcTune, *, where: str, part: str | None = None) -> Draft:
     measures = _fill(events, sounds, chords, header.meter)
     lines = sum(measure.line_end for measure in measures)
     return Draft(
-        tune.title or f"Tune {tune.number}", header.rights, key, measures, remarks_on(found), phrased=lines > 1
+        tune.title or f"Tune {tune.number}",
+        header.rights,
+        key,
+        measures,
+        remarks_on(found),
+        phrased=lines > 1,
+        key_told=names_mode(header.key_text),
     )
 
 

@@ -13,7 +13,7 @@ from coach.errors import TuneError
 from coach.tunes.keys import Key
 from coach.tunes.tune import Meter
 
-__all__ = ["FIELD", "read_key", "read_meter", "read_unit", "signature", "usual_unit"]
+__all__ = ["FIELD", "names_mode", "read_key", "read_meter", "read_unit", "signature", "usual_unit"]
 
 # A field on a line of its own; music may begin with a letter and the sign of a repeat, ``d:|``.
 FIELD = re.compile(r"([A-Za-z+]):(?![|:])(.*)")
@@ -107,6 +107,14 @@ def read_key(value: str, *, where: str) -> tuple[Key | None, dict[str, str]]:
     mode = _MODES.get(word if word == "m" else word[:3], "major")
     tonic = match[1].upper() + match[2].replace("♯", "#").replace("♭", "b")
     return Key(tonic, mode), signs
+
+
+def names_mode(value: str) -> bool:
+    """Whether the value of a ``K:`` field tells the mode; a bare ``K:G`` is often no more than a key signature."""
+    text = value.strip()
+    match = _KEY.match(text)
+    word = match[3].lower() if match else ""
+    return text[:2] in {"HP", "Hp"} or word == "m" or word[:3] in _MODES.keys() - {"", "m"}
 
 
 def signature(key: Key, *, where: str) -> str:

@@ -94,7 +94,8 @@ def home_key(measures: Sequence[Measure], key: Key) -> Key:
 
     That is the key of the last chord when the last note is its root, the first chord is not the home chord of the key
     that was told, and the melody lies as well in the one as in the other; without chords, the relative minor of a major
-    key when the last note is its tonic.
+    key when the last note is its tonic, and its chord carries as much of the melody as the major one: two of their
+    three notes are the same, so the tonic of the one is weighed against the fifth of the other.
     """
     notes = [note for measure in measures for note in measure.notes]
     last_pc = notes[-1].pitch % 12
@@ -107,7 +108,9 @@ def home_key(measures: Sequence[Measure], key: Key) -> Key:
         told, found = (sum(note.length for note in notes if note.pitch % 12 in _scale(one)) for one in (key, home))
         return home if found >= told else key
     if key.mode == "major" and last_pc == (key.tonic_pc + 9) % 12:
-        return Key(spell(last_pc, key.fifths), "minor")
+        fifth_pc = (key.tonic_pc + 7) % 12
+        minor, major = (sum(note.length for note in notes if note.pitch % 12 == pc) for pc in (last_pc, fifth_pc))
+        return Key(spell(last_pc, key.fifths), "minor") if minor >= major else key
     return key
 
 

@@ -372,3 +372,25 @@ def test_the_lengths_of_the_notes_add_up_to_the_lengths_of_the_measures(notes: l
     tune = read_tune_bytes(f"X:1\nT:T\nM:4/4\nL:1/4\nK:C\n{music} |\n".encode(), "t.abc")
     total = sum(units[length] for _, length in notes)
     assert sum(measure.length for measure in tune.measures) == total == sum(lengths(tune))
+
+
+# Common practice, no source: the key that a tune comes home in, by what its key field says.
+@pytest.mark.parametrize(
+    ("field", "music", "key"),
+    [
+        ("G", "G B d B | d2 B2 | A2 G2 |", "G major"),
+        ("G", "e B e g | B2 e2 | f2 e2 |", "E minor"),  # a bare signature, and at home on E
+        ("G", "e d B d | G2 d2 | d2 e2 |", "G major"),  # ends on E, but lies in the chord of G
+        ("Gmaj", "e B e g | B2 e2 | f2 e2 |", "G major"),
+        ("Gm", "G B d B | d2 B2 | A2 G2 |", "G minor"),
+        ("Ador", "A c e c | e2 c2 | B2 A2 |", "A dorian"),
+        ("Emix", "e g b g | b2 g2 | f2 e2 |", "E mixolydian"),
+        ("HP", "a c e c | e2 c2 | b2 a2 |", "A mixolydian"),
+    ],
+)
+def test_the_key_is_told_by_its_field_or_by_where_the_tune_comes_home(
+    abc: Read, field: str, music: str, key: str
+) -> None:
+    tune = abc(music, key=field)
+    told = any("comes home" in remark for remark in tune.remarks)
+    assert (str(tune.key), told) == (key, not field[1:] and key != "G major")

@@ -5,7 +5,7 @@ from fractions import Fraction
 import pytest
 
 from coach.errors import TuneError
-from coach.tunes.abc_fields import read_key, read_meter, read_unit, signature, usual_unit
+from coach.tunes.abc_fields import names_mode, read_key, read_meter, read_unit, signature, usual_unit
 from coach.tunes.keys import Key
 from coach.tunes.tune import Meter
 
@@ -102,3 +102,21 @@ def test_each_key_has_the_signature_of_a_major_key(key: Key, major: str) -> None
 def test_more_than_seven_signs_are_refused(key: Key) -> None:
     with pytest.raises(TuneError, match="more than seven signs"):
         signature(key, where="x")
+
+
+@pytest.mark.parametrize(
+    ("value", "told"),
+    [
+        ("G", False),
+        ("Bb clef=treble", False),
+        ("none", False),
+        ("G exp ^c", False),
+        ("Gm", True),
+        ("G Major", True),
+        ("Edor", True),
+        ("A Mixolydian", True),
+        ("HP", True),
+    ],
+)
+def test_a_bare_key_does_not_tell_the_mode(value: str, told: bool) -> None:
+    assert names_mode(value) is told
