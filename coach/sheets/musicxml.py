@@ -31,7 +31,6 @@ from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck
 from coach.instrument.fretboard import STRINGS
 from coach.sheets.harmony_xml import write_harmony
 from coach.sheets.heading import further_remarks, heading_lines, read_key
-from coach.sheets.mei import slurs
 from coach.sheets.notation import Piece
 from coach.sheets.spelling import Accidentals, Spelt, spelt
 from coach.sheets.written_notes import Struck, Sung, Written, struck_voices, sung_measures
@@ -400,9 +399,13 @@ def _numbered(arrangement: Arrangement) -> dict[str, list[tuple[Pluck, str, int]
     """
     found: dict[str, list[tuple[Pluck, str, int]]] = {}
     turn = dict.fromkeys(STRINGS, 0)
-    for start, end in slurs(arrangement):
-        turn[end.string] ^= 1
-        number = end.string + len(STRINGS) * turn[end.string]
-        found.setdefault(end.id, []).append((end, "stop", number))
-        found.setdefault(start.id, []).append((end, "start", number))
+    before: dict[int, Pluck] = {}
+    for _, pluck in arrangement.plucks():
+        string = pluck.string
+        if pluck.technique != "pick" and string in before:
+            turn[string] ^= 1
+            number = string + len(STRINGS) * turn[string]
+            found.setdefault(pluck.id, []).append((pluck, "stop", number))
+            found.setdefault(before[string].id, []).append((pluck, "start", number))
+        before[string] = pluck
     return found

@@ -1,32 +1,22 @@
-"""Reading MusicXML, plain or compressed, by way of music21.
-
-References:
-    MusicXML 4.0, W3C Community Group Final Report: the compressed form (.mxl) is a ZIP archive whose
-    META-INF/container.xml names the score.
-"""
+"""Reading MusicXML, plain or compressed, by way of music21."""
 
 from __future__ import annotations
 
-import re
 import warnings
-import zipfile
-import zlib
 from collections.abc import Iterator
 from fractions import Fraction
-from io import BytesIO
 from typing import Any
 from xml.etree import ElementTree as ET
 
 from coach.errors import TuneError
 from coach.tunes.chords import Chord, read_chord
-from coach.tunes.draft import MOST_MEASURES, Draft, MeasureWriter, remarks_on
+from coach.tunes.draft import Draft, MeasureWriter, remarks_on
 from coach.tunes.keys import MODES, Key
+from coach.tunes.score_file import score_tree, unpacked
 from coach.tunes.tune import Meter, Note
 
 __all__ = ["read_musicxml"]
 
-# Unpacked, a score may be this many times as large as the largest file that is taken.
-MOST_UNPACKED = 20_000_000
 _FINEST = 5040 * 16
 
 # music21's names for the kinds of MusicXML, as chord qualities of ours; richer ones lose their upper notes.
@@ -72,7 +62,7 @@ def read_musicxml(data: bytes, *, where: str, part: str | int | None, packed: bo
     Raises:
         TuneError: when it cannot be read.
     """
-    score = _parse(_unpack(data, where) if packed else data, where)
+    score = _parse(unpacked(data, where) if packed else data, where)
     parts = list(score.parts)
     if not parts:
         raise TuneError("there is no part in this score", where=where, cure="give a score with a melody")
@@ -83,45 +73,10 @@ def read_musicxml(data: bytes, *, where: str, part: str | int | None, packed: bo
     return _PartReader(where, found).read(score, chosen)
 
 
-def _unpack(data: bytes, where: str) -> bytes:
-    try:
-        with zipfile.ZipFile(BytesIO(data)) as archive:
-            names = archive.namelist()
-            name = next((name for name in names if not name.startswith("META-INF") and name.endswith("xml")), "")
-            if "META-INF/container.xml" in names:
-                container = _member(archive, "META-INF/container.xml", where)
-                match = re.search(rb"full-path\s*=\s*[\"']([^\"']+)[\"']", container)
-                name = match[1].decode("utf-8", "replace") if match else name
-            if name not in names:
-                raise TuneError("there is no score in this archive", where=where, cure="save it again as .musicxml")
-            return _member(archive, name, where)
-    except (zipfile.BadZipFile, zlib.error, OSError, EOFError, NotImplementedError, RuntimeError, ValueError) as error:
-        raise TuneError("the archive is damaged", where=where, cure="save it again as .musicxml") from error
-
-
-def _member(archive: zipfile.ZipFile, name: str, where: str) -> bytes:
-    with archive.open(name) as member:
-        data = member.read(MOST_UNPACKED + 1)
-    if len(data) > MOST_UNPACKED:
-        raise TuneError("unpacked the score is larger than 20 MB", where=where, cure="give a file with the tune alone")
-    return data
-
-
 def _parse(data: bytes, where: str) -> Any:
     from music21 import converter, stream
 
-    if any("<!ENTITY".encode(encoding) in data for encoding in ("utf-8", "utf-16-le", "utf-16-be")):
-        raise TuneError("the file defines entities of its own", where=where, cure="save it again from a score program")
-    try:
-        root = ET.fromstring(data)  # noqa: S314 - entities are refused above
-    except (ET.ParseError, ValueError, LookupError) as error:
-        raise TuneError(f"this is no XML that can be read ({error})", where=where, cure="save it again") from error
-    if root.tag != "score-partwise":
-        raise TuneError(
-            f"a score was wanted, this is a <{root.tag[:40]}>", where=where, cure="save it as MusicXML, score-partwise"
-        )
-    if any(len(part.findall("measure")) > MOST_MEASURES for part in root.findall("part")):
-        raise TuneError(f"the tune has more than {MOST_MEASURES} measures", where=where, cure="give a part of it")
+    root = score_tree(data, where)
     if root.find(".//note") is None:
         raise TuneError("there is no melody in this tune", where=where, cure="check that it has notes")
     try:
