@@ -91,6 +91,16 @@ def repeats_agree(timeline: Timeline) -> Iterator[Fault]:
 
 def _content(measure: ArrangedMeasure) -> list[tuple[object, ...]]:
     return [
-        (pluck.at, pluck.length, pluck.string, pluck.fret, pluck.finger, pluck.role, pluck.technique, pluck.from_fret)
+        (
+            pluck.at,
+            pluck.length,
+            pluck.string,
+            pluck.fret,
+            pluck.finger,
+            pluck.role,
+            pluck.technique,
+            pluck.from_fret,
+            pluck.left,
+        )
         for pluck in measure.plucks
     ]

@@ -25,6 +25,7 @@ from coach.arranging.handrules import (
     slur_is_possible,
     string_rings,
 )
+from coach.arranging.leftrules import fingers_fit_frets
 from coach.arranging.paperrules import (
     ids_count_on,
     lengths_fit,
@@ -63,6 +64,7 @@ _CHECKS: dict[str, tuple[str, Check]] = {
     ),
     "span": ("fretted notes of a roll lie within four frets", hand_reaches),
     "slur": ("a slur is physically right", slur_is_possible),
+    "left hand": ("the left hand's fingers lie in the order of the frets, no finger on two at once", fingers_fit_frets),
     "melody": ("a kept melody note has a pluck of its pitch", melody_is_carried),
     "fill over melody": ("nothing but pinch notes sounds with a melody note", melody_is_not_covered),
     "lick over melody": ("a lick leaves the tune's notes alone", licks_leave_the_tune_alone),

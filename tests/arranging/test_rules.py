@@ -253,3 +253,63 @@ def test_a_measure_of_a_finer_grid_is_judged_on_its_own_grid(solo):
 def test_the_capo_moves_the_pitches_and_breaks_nothing(solo):
     assert names(solo(ROLL, capo=2)) == set()
     assert names(replace(solo(ROLL, capo=2), capo=0)) == {"place"}
+
+
+def with_left(arrangement, *fingers):
+    """The stopped plucks of the first measure with these fingers of the left hand."""
+    measure = arrangement.measures[0]
+    told = iter(fingers)
+    return with_measure(
+        arrangement,
+        plucks=tuple(replace(pluck, left=next(told)) if pluck.fret else pluck for pluck in measure.plucks),
+    )
+
+
+@pytest.mark.parametrize(
+    ("row", "fingers"),
+    [
+        ("T42* I21 M12 T50d", (2, 1, 3)),
+        ("T42* I21 M12 T50d", (None, None, None)),  # one finger a fret
+        ("T42* I22 M12 T50d", (1, 1, 1)),  # the barre
+        ("T33*,p32 I20 M10 T50d", (2, 1)),
+        ("T32*,s34 I20 M10 T50d", (2, 2)),
+        ("T32*,s34 I20 M10 T50d", (None, None)),  # no finger is told
+        ("M12* T50d M15* T50d", (4, 4)),  # one move
+        ("M12* T50d M15* - M12* T50d", (4, 4, 4)),  # the second move in another roll
+        ("M16* - - -", (None,)),
+    ],
+)
+def test_fingers_that_a_hand_can_put_down(solo, row, fingers):
+    assert names(with_left(solo(row), *fingers)) == set()
+
+
+@pytest.mark.parametrize(
+    ("row", "fingers"),
+    [
+        ("T42*&I21+&M12+ - - -", (2, 2, 3)),  # the middle finger would be on two frets at once
+        ("T42*&M13+ - - -", (2, 2)),
+        ("T42*&M13+ - - -", (3, 2)),
+        ("T42*&M14+ - - -", (1, 2)),  # too far apart
+        ("T32*,h33 I20 M10 T50d", (2, 2)),
+        ("T33*,p32 I20 M10 T50d", (1, 2)),
+        ("T32*,s34 I20 M10 T50d", (1, 3)),
+        ("M12* T33 I22 M13", (2, 2, 2, 2)),  # two moves in a roll
+    ],
+)
+def test_fingers_that_no_hand_can_put_down(solo, row, fingers):
+    assert names(with_left(solo(row), *fingers)) == {"left hand"}
+
+
+def test_the_advanced_may_reach_a_fret_further(solo):
+    row, fingers = "T42*&M15+ - - -", (1, 3)
+
+    assert names(with_left(solo(row), *fingers)) == {"left hand"}
+    assert names(with_left(solo(row, tier="advanced"), *fingers)) == set()
+
+
+def test_a_repeat_with_other_fingers_is_found(solo):
+    arrangement = solo("T32* I20 - -", "T32* I20 - -")
+    again = with_measure(arrangement, 1, same_as=1)
+
+    assert names(again) == set()
+    assert names(with_left(again, 1)) == {"repeat"}
