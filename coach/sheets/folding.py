@@ -139,9 +139,9 @@ def _chosen(arrangement: Arrangement) -> list[_Fold | None]:
     path: list[_Fold | None] = []
     index = 0
     while index < count:
-        fold = choice[index]
-        path.append(fold)
-        index += 1 if fold is None else fold.played
+        taken = choice[index]
+        path.append(taken)
+        index += 1 if taken is None else taken.played
     return path
 
 
@@ -152,7 +152,7 @@ def _folds(
     count = len(measures)
     if measures[start].number == 0 or not clean[start]:
         return
-    found = []
+    found: list[_Fold] = []
     for period in range(min(_LONGEST, count - start - 1), _LEAST_BODY - 1, -1):
         again = start + period
         for body in range(min(runs[period][start], period), _LEAST_BODY - 1, -1):
@@ -165,6 +165,8 @@ def _folds(
                 else:
                     found += [_Fold(body, first, second) for second in range(min(first, count - again - body), 0, -1)]
                 break
+    # A new metre in an ending would not be seen from the body.
+    found = [fold for fold in found if len({measure.meter for measure in measures[start : start + fold.played]}) == 1]
     yield from sorted(found, key=lambda fold: (-fold.body, fold.first, -fold.second))
 
 

@@ -80,8 +80,13 @@ class Score:
         self.tabs = tuple(tabs)
         self.subtitle = subtitle
 
-    def document(self, systems: Sequence[System]) -> str:
+    def document(self, systems: Sequence[System], *, drawn: bool = False) -> str:
         """The MEI document.
+
+        Args:
+            systems: the measures of each system.
+            drawn: whether it is only to be drawn: marks that :mod:`coach.sheets.tab_marks` draws are left out, and room
+                is kept for them.
 
         Raises:
             InputError: when a length cannot be written in notes.
@@ -108,7 +113,7 @@ class Score:
                 if paper.measure.meter != meter:
                     meter = paper.measure.meter
                     self._meter_change(parent, meter)
-                self._measure(parent, paper, last=paper.measure.number == last)
+                self._measure(parent, paper, last=paper.measure.number == last, drawn=drawn)
         return '<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="unicode") + "\n"
 
     def _head(self, root: ET.Element) -> None:
@@ -136,7 +141,7 @@ class Score:
         for tab in self.tabs:
             tab.sign(add(group, "staffDef", {"n": str(tab.number)}), meter)
 
-    def _measure(self, parent: ET.Element, paper: PaperMeasure, *, last: bool) -> None:
+    def _measure(self, parent: ET.Element, paper: PaperMeasure, *, last: bool, drawn: bool) -> None:
         measure = paper.measure
         attributes = {"xml:id": f"m{measure.number}"}
         if measure.number > 0:
@@ -154,11 +159,11 @@ class Score:
             self.tune.write(element, paper)
         for tab in self.tabs:
             tab.write(element, measure.number)
-        self._chords(element, measure)
+        self._chords(element, measure, drawn=drawn)
         for tab in self.tabs:
-            tab.write_signs(element, measure.number)
+            tab.write_signs(element, measure.number, drawn=drawn)
 
-    def _chords(self, element: ET.Element, measure: ArrangedMeasure) -> None:
+    def _chords(self, element: ET.Element, measure: ArrangedMeasure, *, drawn: bool) -> None:
         for index, chord in enumerate(measure.chords, 1):
             beat = float(chord.at * measure.meter.unit / 4 + 1)
             where = {"xml:id": f"m{measure.number}c{index}", "staff": "1", "tstamp": f"{beat:g}", "place": "above"}
@@ -168,4 +173,9 @@ class Score:
             else:
                 # Two kinds of harm on one staff would push each other aside: over a tablature a chord is a direction.
                 style = {"fontsize": _CHORD_SIZE, "fontstyle": "normal"}
-                add(add(element, "dir", where | {"type": "chord"}), "rend", style, symbol)
+                direction = add(element, "dir", where | {"type": "chord"})
+                add(direction, "rend", style, symbol)
+                room = self.tabs[0].room()
+                if drawn and room:
+                    add(direction, "lb")
+                    add(direction, "rend", {"fontsize": room}, "\u00a0")

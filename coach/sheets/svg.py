@@ -14,8 +14,8 @@ from xml.etree import ElementTree as ET
 from coach.arranging.arrangement import Arrangement
 from coach.sheets.engraving import MARGIN, Engraver, page_width
 from coach.sheets.finish import FONT, finished
-from coach.sheets.heading import further_remarks, heading_lines, read_key
 from coach.sheets.folding import written_out
+from coach.sheets.heading import further_remarks, heading_lines, read_key
 from coach.sheets.mei import Score, dealt, solo_score
 
 __all__ = ["to_svg"]
@@ -72,12 +72,12 @@ def _engraved(score: Score, measures_per_system: int) -> tuple[list[str], int]:
     signs = abs(read_key(score.arrangement.key).fifths)
     paper = written_out(score.arrangement)
     count = measures_per_system
-    engraver = Engraver(score.document(dealt(paper, count)))
+    engraver = Engraver(score.document(dealt(paper, count), drawn=True))
     widest = _WIDEST + _WIDEST_MEASURE * measures_per_system
     while (width := page_width(engraver.closest, dealt(paper, count), signs)) > widest and count > 1:
         count -= 1
     if count != measures_per_system:
-        engraver = Engraver(score.document(dealt(paper, count)))
+        engraver = Engraver(score.document(dealt(paper, count), drawn=True))
     return engraver.pages(width), width * 10
 
 

@@ -24,6 +24,8 @@ __all__ = ["TabStaff", "fingers_of", "slurs"]
 
 _ROW_SIZE = "45%"  # of the fingers under the tablature
 _LETTER_SIZE = "55%"  # of the letters over slurs
+# What keeps room free over the strings in a drawing: for slurs alone, and for slurs and fingers of the left hand.
+_ROOM, _MORE_ROOM = "75%", "95%"
 
 _Place = tuple[Fraction, Fraction, tuple[Pluck, ...]]
 
@@ -61,6 +63,7 @@ class TabStaff:
         self._slurs: dict[str, list[tuple[Pluck, Pluck]]] = {}
         for start, end in slurs(arrangement):
             self._slurs.setdefault(start.id, []).append((start, end))
+        self._fingered = any(pluck.left is not None for _, pluck in arrangement.plucks())
         self._measures = {measure.number: measure for measure in arrangement.measures}
 
     @property
@@ -72,6 +75,11 @@ class TabStaff:
     def slurred(self) -> list[tuple[str, str]]:
         """The ids of the notes at both ends of each slur."""
         return [(self._prefix + start.id, self._prefix + end.id) for start, end in slurs(self._arrangement)]
+
+    @property
+    def fingered(self) -> bool:
+        """Whether fingers of the left hand are written."""
+        return self._fingered
 
     def define(self, group: ET.Element, meter: Meter) -> None:
         """Add the definition of the staff."""
@@ -113,16 +121,40 @@ class TabStaff:
                 note = {"tab.course": str(pluck.string), "tab.fret": str(pluck.fret)}
                 add(group, "note", {"xml:id": self._prefix + pluck.id} | note)
 
-    def write_signs(self, element: ET.Element, number: int) -> None:
-        """Add what stands over and under the staff of one measure."""
+    def room(self) -> str | None:
+        """How high a line of text is that keeps room free over the strings; None where nothing stands there."""
+        if self._fingered:
+            return _MORE_ROOM
+        return _ROOM if self._slurs else None
+
+    def write_signs(self, element: ET.Element, number: int, *, drawn: bool) -> None:
+        """Add what stands over and under the staff of one measure.
+
+        Args:
+            element: the measure.
+            number: of the measure.
+            drawn: whether :mod:`coach.sheets.tab_marks` will draw what stands over the strings, so that only room is
+                kept for it.
+        """
         measure = self._measures[number]
         for index, (_, _, plucks) in enumerate(_places(measure.plucks), 1):
             self._right_hand(element, f"{self._prefix}m{number}r{index}", plucks)
+        if drawn:
+            self._keep_room(element, measure)
+            return
         for pluck in measure.plucks:
             if pluck.left is not None:
                 self._left_hand(element, pluck)
             for start, end in self._slurs.get(pluck.id, ()):
                 self._slur(element, start, end)
+
+    def _keep_room(self, element: ET.Element, measure: ArrangedMeasure) -> None:
+        """Keep room under a tune: once a measure, since Verovio sets marks that meet over one another."""
+        marked = [pluck for pluck in measure.plucks if pluck.left is not None or pluck.id in self._slurs]
+        if marked and self.number > 1:
+            where = {"type": "room", "staff": self._number, "place": "above"}
+            room = add(element, "dir", where | {"startid": f"#{self._prefix}{marked[0].id}"})
+            add(room, "rend", {"fontsize": self.room() or ""}, "l")
 
     def _right_hand(self, element: ET.Element, name: str, plucks: Sequence[Pluck]) -> None:
         fingers = fingers_of(plucks)
