@@ -82,10 +82,9 @@ def _choices(strings: Mapping[int, Finger | None]) -> list[tuple[_Choice, int]]:
         fitting = [each for each in every if all(strings[string] in (None, each[string]) for string in order)]
         if fitting:
             return [(each, _cost(each)) for each in fitting]
-    swept: list[Finger] = [*("T" for _ in order[:-2]), "I", "M"]
-    return [
-        ({string: strings[string] or finger for string, finger in zip(order, swept[-len(order) :], strict=True)}, 0)
-    ]
+    thumb: list[Finger] = ["T"] * (len(order) - 2)
+    swept = (*thumb, FINGERS[1], FINGERS[2])
+    return [({string: strings[string] or finger for string, finger in zip(order, swept, strict=True)}, 0)]
 
 
 def _cost(choice: _Choice) -> int:
