@@ -20,6 +20,7 @@ _COMMANDS = {
     "replay": ("replay", "Play a recorded session again and print its report."),
     "report": ("report", "Score a recorded take against a tier."),
     "serve": ("serve", "Serve the practice page for a player and an instrument."),
+    "study": ("study", "Write a study of a roll over chords."),
 }
 
 

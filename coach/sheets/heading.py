@@ -62,8 +62,11 @@ def heading_lines(arrangement: Arrangement) -> tuple[str, ...]:
     """The lines under the title, one fact or two each; the title itself is not among them."""
     sounding = f", sounds in {arrangement.sounding_key}" if arrangement.sounding_key else ""
     capo = fifth_string_place(arrangement.capo)
+    # A roll study or a back-up part is no solo.
+    sung = any(measure.melody for measure in arrangement.measures)
+    what = f"{arrangement.tier.capitalize()} solo in" if sung else "In"
     return (
-        f"{arrangement.tier.capitalize()} solo in {arrangement.key}{sounding}",
+        f"{what} {arrangement.key}{sounding}",
         f"Tuning: {arrangement.tuning.name}, {string_letters(arrangement.tuning)} from string 5 to 1. {capo}".rstrip(),
         tempo_line(arrangement),
     )
