@@ -2,107 +2,200 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from typing import TypedDict, Unpack
 
+from coach.arranging.applying import check_edits, fixed_cell, fixed_measures, wishes_that_break_rules
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
-from coach.arranging.build import build
+from coach.arranging.build import build, find_frame
+from coach.arranging.edits import Edits
+from coach.arranging.fixed import Fixed
 from coach.arranging.grid import Grid, find_grid
-from coach.arranging.neck import find_neck
+from coach.arranging.neck import Neck, find_neck
 from coach.arranging.search import NoWayError
-from coach.arranging.setting import Setting, find_grain, find_setting, read_key
+from coach.arranging.setting import find_grain, find_setting, read_key
 from coach.arranging.solo import Solo, choose, repeats
+from coach.arranging.struck import Struck
 from coach.arranging.tiers import CONCESSIONS, TierWays
 from coach.errors import ArrangeError
 from coach.instrument.tuning import OPEN_G, Tuning
-from coach.tunes.played import PlayedMeasure, written_out
+from coach.tunes.played import written_out
 from coach.tunes.tune import Tune
 
-__all__ = ["arrange", "arrange_all"]
+__all__ = ["Made", "Options", "Work", "arrange", "arrange_all"]
 
 # The open fifth string has 10 to 30 % of the notes of a solo in rolls (common practice, no source).
 _LEAST_DRONE, _FAIR_DRONE, _MOST_DRONE = 0.1, 0.2, 0.3
 _LEANS = (1, 2, 3, 5, 7)
 
 
-def arrange(
-    tune: Tune, tier: Tier, *, key: str | None = None, capo: int | None = None, tuning: Tuning | None = None
-) -> Arrangement:
+class Options(TypedDict, total=False):
+    """What may be wished of a solo besides its tier.
+
+    Attributes:
+        key: what shall sound, ``A`` or ``F#m``; None keeps the tune's own where it lies well.
+        capo: its fret, 0..11; None chooses it.
+        tuning: of the banjo; None is open G.
+        edits: a teacher's, applied to the solos of the tiers that they are for.
+    """
+
+    key: str | None
+    capo: int | None
+    tuning: Tuning | None
+    edits: Edits | None
+
+
+def arrange(tune: Tune, tier: Tier, **options: Unpack[Options]) -> Arrangement:
     """A solo for a tune.
 
     Args:
         tune: as read.
         tier: which of the three.
-        key: what shall sound, ``A`` or ``F#m``; None keeps the tune's own where it lies well.
-        capo: its fret, 0..11; None chooses it.
-        tuning: of the banjo; None is open G.
+        options: see :class:`Options`.
 
     Raises:
         ArrangeError: when no solo can be made as asked.
     """
-    return _Work(tune, key, capo, tuning or OPEN_G).solo(tier)
+    return Work(tune, **options).solo(tier)
 
 
-def arrange_all(
-    tune: Tune, *, key: str | None = None, capo: int | None = None, tuning: Tuning | None = None
-) -> dict[Tier, Arrangement]:
+def arrange_all(tune: Tune, **options: Unpack[Options]) -> dict[Tier, Arrangement]:
     """The solos of all three tiers, the beginner's first; the arguments are those of :func:`arrange`."""
-    work = _Work(tune, key, capo, tuning or OPEN_G)
+    work = Work(tune, **options)
     return {tier: work.solo(tier) for tier in TIERS}
 
 
-class _Work:
-    """What the three tiers share."""
+@dataclass(frozen=True, slots=True)
+class Made:
+    """A solo of one tier as it was searched.
 
-    def __init__(self, tune: Tune, key: str | None, capo: int | None, tuning: Tuning) -> None:
-        self.tune = tune
-        self.tuning = tuning
-        self.played: tuple[PlayedMeasure, ...] = written_out(tune)
-        measures = [each.measure for each in self.played]
+    Attributes:
+        solo: what was chosen.
+        ways: what every measure offers.
+        neck: on which it is played.
+        fixed: what is struck in the measures that stand as they are, by the index of the played measure.
+        cells: the same by cell, as the search sees it.
+    """
+
+    solo: Solo
+    ways: TierWays
+    neck: Neck
+    fixed: Mapping[int, tuple[Struck, ...]] = field(default_factory=dict)
+    cells: Mapping[int, Fixed] = field(default_factory=dict)
+
+
+class Work:
+    """What all solos of a tune share, and the solos.
+
+    Attributes:
+        frame: the tune on its grid.
+        same_as: for each cell the earlier one that it repeats, or None.
+    """
+
+    def __init__(self, tune: Tune, **options: Unpack[Options]) -> None:
+        """Take a tune; the arguments are those of :func:`arrange`."""
+        tuning = options.get("tuning") or OPEN_G
+        key = options.get("key")
+        self._edits = options.get("edits")
+        played = written_out(tune)
+        measures = [each.measure for each in played]
         pitches = [note.pitch for measure in measures for note in measure.notes]
         if not pitches:
             raise ArrangeError("there is no melody", where=tune.title, cure="give a tune with notes")
         wanted = read_key(key, tune.key.mode) if key is not None else None
-        self.setting: Setting = find_setting(tune.key, pitches, tuning, key=wanted, capo=capo)
-        self.grain = find_grain(measures)
-        self.grid: Grid = find_grid(measures, self.grain, self.setting)
-        numbers = {each.number: index for index, each in enumerate(self.played)}
-        sources = [numbers[each.same_as] if each.same_as is not None else None for each in self.played]
-        self.same_as = repeats(self.grid.measures, _part_sources(self.grid, sources))
+        setting = find_setting(tune.key, pitches, tuning, key=wanted, capo=options.get("capo"))
+        self._grain = find_grain(measures)
+        self.frame = find_frame(tune, tuning, setting, played, find_grid(measures, self._grain, setting))
+        if self._edits is not None:
+            check_edits(self._edits, self.frame)
+        numbers = {each.number: index for index, each in enumerate(played)}
+        self._sources = _part_sources(
+            self.frame.grid, [numbers[each.same_as] if each.same_as is not None else None for each in played]
+        )
+        self.same_as = repeats(self.frame.grid.measures, self._sources)
+        self._made: dict[Tier, Made] = {}
 
     def solo(self, tier: Tier) -> Arrangement:
         """The solo of one tier."""
-        solo = self._search(tier, 0)
-        share = solo.drone_share()
+        made = self.made(tier)
+        return self.written(made.solo, [tier] * len(self.frame.played), made.fixed)
+
+    def written(
+        self,
+        solo: Solo,
+        tiers: Sequence[Tier],
+        fixed: Mapping[int, tuple[Struck, ...]],
+        remarks: Sequence[str] = (),
+    ) -> Arrangement:
+        """A solo written down, with the rules that its fixed measures break among its remarks."""
+        arrangement = build(self.frame, solo, tiers, [*self.remarks(), *remarks], fixed)
+        if not fixed:
+            return arrangement
+        return replace(arrangement, remarks=(*arrangement.remarks, *wishes_that_break_rules(arrangement)))
+
+    def made(self, tier: Tier) -> Made:
+        """The solo of one tier as it was searched, the teacher's edits applied."""
+        known = self._made.get(tier)
+        if known is None:
+            known = self._unedited(tier)
+            edited = fixed_measures(self._edits, tier, self.frame, known.solo.chosen) if self._edits else {}
+            if edited:
+                known = self._around(known, tier, edited)
+            self._made[tier] = known
+        return known
+
+    def _unedited(self, tier: Tier) -> Made:
+        made = self._search(tier, 0)
+        share = made.solo.drone_share()
         if tier == "intermediate" and not _LEAST_DRONE <= share <= _MOST_DRONE:
             # The chords of a key may call the drone too often or too seldom: it is made dearer or cheaper.
             for lean in _LEANS:
                 other = self._search(tier, lean if share > _MOST_DRONE else -lean)
-                if abs(other.drone_share() - _FAIR_DRONE) < abs(solo.drone_share() - _FAIR_DRONE):
-                    solo = other
-                if _LEAST_DRONE <= solo.drone_share() <= _MOST_DRONE:
+                if abs(other.solo.drone_share() - _FAIR_DRONE) < abs(made.solo.drone_share() - _FAIR_DRONE):
+                    made = other
+                if _LEAST_DRONE <= made.solo.drone_share() <= _MOST_DRONE:
                     break
-        return build(self.tune, tier, self.tuning, self.setting, self.played, self.grid, solo, self._remarks())
+        return made
 
-    def _search(self, tier: Tier, lean: int) -> Solo:
-        neck = find_neck(self.tuning, self.setting.capo, lean)
+    def _around(self, made: Made, tier: Tier, edited: Mapping[int, tuple[Struck, ...]]) -> Made:
+        """The solo searched again around what stands as it is; all else is as it was for the unedited one."""
+        grid = self.frame.grid
+        cells = {
+            place: fixed_cell(edited[cell.measure], cell, grid.measures[place])
+            for place, cell in enumerate(grid.cells)
+            if cell.measure in edited
+        }
+        marked = [(measure, cells.get(place)) for place, measure in enumerate(grid.measures)]
+        solo = self._chosen(tier, made.ways, repeats(marked, self._sources), cells)
+        return replace(made, solo=solo, fixed=edited, cells=cells)
+
+    def _search(self, tier: Tier, lean: int) -> Made:
+        neck = find_neck(self.frame.tuning, self.frame.setting.capo, lean)
+        ways = TierWays(tier, self.frame.grid.measures, neck)
+        return Made(self._chosen(tier, ways, self.same_as, {}), ways, neck)
+
+    def _chosen(self, tier: Tier, ways: TierWays, same_as: Sequence[int | None], cells: Mapping[int, Fixed]) -> Solo:
         try:
-            return choose(self.same_as, TierWays(tier, self.grid.measures, neck).of, CONCESSIONS)
+            return choose(same_as, ways.of, CONCESSIONS, cells)
         except NoWayError as error:
-            number = self.played[self.grid.cells[error.measure].measure].number
+            number = self.frame.played[self.frame.grid.cells[error.measure].measure].number
             raise ArrangeError(
                 f"no hand can play what the {tier} solo would need here",
                 where=f"measure {number} as played",
                 cure="thin out the notes there or move them by an octave",
             ) from None
 
-    def _remarks(self) -> list[str]:
-        remarks = [*self.tune.remarks, *self.setting.remarks]
-        if self.grain.scale > 1:
+    def remarks(self) -> list[str]:
+        """What was decided on the way to every solo."""
+        grid, grain = self.frame.grid, self._grain
+        remarks = [*self.frame.tune.remarks, *self.frame.setting.remarks]
+        if grain.scale > 1:
             remarks.append("Written out at twice the length: the tune's eighths are quarters here.")
-        if self.grain.dense:
+        if grain.dense:
             remarks.append("The melody is too dense for rolls: the solo keeps its strong notes.")
-        elif self.grid.thinned:
-            count = self.grid.thinned
+        elif grid.thinned:
+            count = grid.thinned
             remarks.append(
                 "One melody note found no room on the grid and is left out."
                 if count == 1

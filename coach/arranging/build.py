@@ -2,95 +2,132 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
-from dataclasses import replace
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
-from typing import NamedTuple, cast
+from types import MappingProxyType
+from typing import cast
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, MelodyNote, Pluck, Role, Technique, Tier
 from coach.arranging.grid import Grid
-from coach.arranging.picks import STATES, Option
+from coach.arranging.search import Chosen
 from coach.arranging.setting import Setting
 from coach.arranging.solo import Solo
+from coach.arranging.struck import NO_NOTE, NOBODY, Struck, sounds
+from coach.instrument.fretboard import pitch_at
 from coach.instrument.hands import FINGERS
 from coach.instrument.tuning import Tuning
 from coach.tunes.played import PlayedMeasure
 from coach.tunes.tune import Tune
 
-__all__ = ["build"]
+__all__ = ["Frame", "build", "build_measure", "find_frame", "struck_in"]
 
 
-class _Struck(NamedTuple):
-    """A pluck before it has a name: position in half slots, and what it is."""
+@dataclass(frozen=True, slots=True)
+class Frame:
+    """What all solos of a tune share, and a solo is written into.
 
-    at: int
-    string: int
-    fret: int
-    finger: int
-    role: str
-    technique: str
-    from_fret: int
-    carries: int
+    Attributes:
+        tune: as read.
+        tuning: of the open strings.
+        setting: key, position, capo.
+        played: its measures, written out.
+        grid: the same on the grid.
+        parts: for each played measure its cells, by their index.
+        slot: the usual one, in quarters as the solo is notated.
+    """
+
+    tune: Tune
+    tuning: Tuning
+    setting: Setting
+    played: tuple[PlayedMeasure, ...]
+    grid: Grid
+    parts: tuple[tuple[int, ...], ...]
+    slot: Fraction
 
 
-def build(
-    tune: Tune,
-    tier: Tier,
-    tuning: Tuning,
-    setting: Setting,
-    played: Sequence[PlayedMeasure],
-    grid: Grid,
-    solo: Solo,
-    remarks: Iterable[str],
-) -> Arrangement:
-    """Write a solo down."""
-    slot = max(set(grid.slots), key=list(grid.slots).count)
-    measures: list[ArrangedMeasure] = []
+def find_frame(tune: Tune, tuning: Tuning, setting: Setting, played: tuple[PlayedMeasure, ...], grid: Grid) -> Frame:
+    """The frame of a tune."""
     parts: list[list[int]] = [[] for _ in played]
     for place, cell in enumerate(grid.cells):
         parts[cell.measure].append(place)
-    for index in range(len(played)):
-        number = played[index].number
-        struck = _struck(parts[index], solo, grid)
-        plucks = tuple(_plucks(struck, parts[index], grid, index, number, tuning, setting.capo))
-        same_as = _repeated(parts, index, solo, grid)
-        measures.append(
-            ArrangedMeasure(
-                number,
-                played[index].source_measure,
-                grid.meters[index],
-                played[index].measure.length * grid.scale,
-                tier,
-                tuple(ChordAt(at, chord) for at, chord in grid.chords[index]),
-                _melody(struck, plucks, grid, index, setting),
-                plucks,
-                played[same_as].number if same_as is not None else None,
-                grid.slots[index] if grid.slots[index] != slot else None,
-            )
-        )
+    slot = max(set(grid.slots), key=list(grid.slots).count)
+    return Frame(tune, tuning, setting, played, grid, tuple(map(tuple, parts)), slot)
+
+
+def build(
+    frame: Frame,
+    solo: Solo,
+    tiers: Sequence[Tier],
+    remarks: Iterable[str],
+    fixed: Mapping[int, Sequence[Struck]] = MappingProxyType({}),
+) -> Arrangement:
+    """Write a solo down.
+
+    Args:
+        frame: of the tune.
+        solo: what was chosen.
+        tiers: of each played measure.
+        remarks: to go with it.
+        fixed: what is struck in the measures (by index) that were not chosen.
+    """
+    setting, grid = frame.setting, frame.grid
+    measures = []
+    for index, tier in enumerate(tiers):
+        struck = fixed[index] if index in fixed else struck_in(frame.parts[index], solo.chosen, grid)
+        same_as = _repeated(frame.parts, index, solo, grid)
+        measures.append(build_measure(frame, index, struck, tier, same_as))
     return Arrangement(
-        tune.id,
-        tune.title,
-        tune.rights,
-        tier,
+        frame.tune.id,
+        frame.tune.title,
+        frame.tune.rights,
+        tiers[0] if len(set(tiers)) == 1 else "mixed",
         str(setting.key),
         str(setting.sounding_key) if setting.capo else None,
         setting.capo,
         grid.meters[0],
-        slot,
+        frame.slot,
         grid.scale,
         50,
-        tuning,
+        frame.tuning,
         tuple(remarks),
         tuple(measures),
     )
 
 
+def build_measure(
+    frame: Frame, index: int, struck: Sequence[Struck], tier: Tier, same_as: int | None = None
+) -> ArrangedMeasure:
+    """Write a measure down.
+
+    Args:
+        frame: of the tune.
+        index: of the played measure.
+        struck: what is struck in it, in order.
+        tier: its own.
+        same_as: the index of the measure that it repeats, or None.
+    """
+    played, grid = frame.played[index], frame.grid
+    plucks = tuple(_plucks(struck, frame, index))
+    return ArrangedMeasure(
+        played.number,
+        played.source_measure,
+        grid.meters[index],
+        played.measure.length * grid.scale,
+        tier,
+        tuple(ChordAt(at, chord) for at, chord in grid.chords[index]),
+        _melody(struck, plucks, grid, index, frame.setting),
+        plucks,
+        frame.played[same_as].number if same_as is not None else None,
+        grid.slots[index] if grid.slots[index] != frame.slot else None,
+    )
+
+
 def _repeated(parts: Sequence[Sequence[int]], index: int, solo: Solo, grid: Grid) -> int | None:
     """The measure that a measure repeats with all its parts."""
-    sources = [solo.same_as[place] for place in parts[index]]
+    sources = tuple(solo.same_as[place] for place in parts[index])
     first = sources[0]
     if first is None:
         return None
@@ -98,75 +135,41 @@ def _repeated(parts: Sequence[Sequence[int]], index: int, solo: Solo, grid: Grid
     return measure if sources == parts[measure] else None
 
 
-def _struck(parts: Sequence[int], solo: Solo, grid: Grid) -> list[_Struck]:
-    """The plucks of a measure in order of position, then from string 5 to string 1."""
-    found: list[_Struck] = []
-    for place in parts:
-        chosen = solo.chosen[place]
-        for layer, option in zip(chosen.way.layers, chosen.options, strict=True):
-            notes = grid.measures[place].notes
-            note = notes[layer.note].note if layer.note >= 0 else -1
-            then = notes[layer.note + 1].note if layer.tied else note
-            first = note if layer.tied or not option.technique else -1
-            found += _sounds(grid.cells[place].first + layer.slot, layer.role, option, (first, then))
-    found.sort(key=lambda each: (each.at, -each.string))
-    return found
-
-
-def _sounds(slot: int, role: str, option: Option, carried: tuple[int, int]) -> list[_Struck]:
-    """The sounds of a pick, which carries the first melody note, and of a note slurred from it, which the second."""
-    at = 2 * slot
-    parts = STATES[option.state]
-    frets = (option.fret, *option.pinched)
+def struck_in(parts: Sequence[int], chosen: Sequence[Chosen], grid: Grid) -> tuple[Struck, ...]:
+    """What is struck in a measure, by its parts, in order of position, then from string 5 to string 1."""
     found = [
-        _Struck(
-            at,
-            string,
-            fret,
-            finger,
-            "drone" if role == "fill" and string == len(FINGERS) + 2 else role,
-            "pick",
-            -1,
-            carried[0],
-        )
-        for (finger, string), fret in zip(parts, frets, strict=True)
+        each
+        for place in parts
+        for layer, option in zip(chosen[place].way.layers, chosen[place].options, strict=True)
+        for each in sounds(grid.cells[place].first, layer, option, grid.measures[place].notes)
     ]
-    if option.technique:
-        string = parts[0][1]
-        found.append(
-            _Struck(at + 1 + option.slow, string, option.to_fret, -1, role, option.technique, option.fret, carried[1])
-        )
-    return found
+    return tuple(sorted(found, key=lambda each: (each.at, -each.string)))
 
 
-def _plucks(
-    struck: Sequence[_Struck], parts: Sequence[int], grid: Grid, index: int, number: int, tuning: Tuning, capo: int
-) -> list[Pluck]:
+def _plucks(struck: Sequence[Struck], frame: Frame, index: int) -> Iterator[Pluck]:
+    grid, number, capo = frame.grid, frame.played[index].number, frame.setting.capo
     half = grid.slots[index] / 2
-    size = 2 * sum(grid.cells[place].size for place in parts)
+    places = frame.parts[index]
+    size = 2 * sum(grid.cells[place].size for place in places)
     later = sorted({each.at for each in struck})
     ends = dict(pairwise([*later, size]))
-    rings = {note.note: 2 * note.rings for place in parts for note in grid.measures[place].notes}
-    plucks = []
+    rings = {note.note: 2 * note.rings for place in places for note in grid.measures[place].notes}
     for count, each in enumerate(struck, start=1):
         length = ends[each.at] - each.at
-        if each.carries >= 0 and each.technique == "pick":
+        if each.carries != NO_NOTE and each.technique == "pick":
             length = min(length, max(rings[each.carries], 2))
-        plucks.append(
-            Pluck(
-                f"m{number}e{count}",
-                _halves(each.at, half),
-                _halves(length, half),
-                each.string,
-                each.fret,
-                tuning.open_pitch(each.string) + each.fret + capo,
-                FINGERS[each.finger] if each.finger >= 0 else None,
-                cast("Role", each.role),
-                cast("Technique", each.technique),
-                each.from_fret if each.from_fret >= 0 else None,
-            )
+        yield Pluck(
+            f"m{number}e{count}",
+            _halves(each.at, half),
+            _halves(length, half),
+            each.string,
+            each.fret,
+            pitch_at(frame.tuning, each.string, each.fret, capo),
+            None if each.finger == NOBODY else FINGERS[each.finger],
+            cast("Role", each.role),
+            cast("Technique", each.technique),
+            each.from_fret if each.from_fret >= 0 else None,
         )
-    return plucks
 
 
 @lru_cache(maxsize=1024)
@@ -175,9 +178,9 @@ def _halves(count: int, half: Fraction) -> Fraction:
 
 
 def _melody(
-    struck: Sequence[_Struck], plucks: Sequence[Pluck], grid: Grid, index: int, setting: Setting
+    struck: Sequence[Struck], plucks: Sequence[Pluck], grid: Grid, index: int, setting: Setting
 ) -> tuple[MelodyNote, ...]:
-    carriers = {each.carries: k for k, each in enumerate(struck) if each.carries >= 0}
+    carriers = {each.carries: k for k, each in enumerate(struck) if each.carries != NO_NOTE}
     found = []
     for k, note in enumerate(grid.played[index].notes):
         sung = MelodyNote(

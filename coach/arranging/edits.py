@@ -1,0 +1,172 @@
+"""A teacher's edits: what shall stand in a measure of a solo, whatever the search would write there.
+
+Edits are values. They name the tune, the tier and the measure *on paper* (``source_measure``), so that they hold for
+every repeat of it; positions are in the tune's own written time, in quarters from the start of the measure as played,
+so that they hold too where the solo is notated at twice the length. Undo is an older value.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from fractions import Fraction
+
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Finger, Pluck, Role, Technique, Tier
+from coach.errors import ArrangeError
+
+__all__ = ["Addition", "Edit", "Edits", "LeaveOut", "Lock", "Replacement", "WrittenPluck", "added", "check", "lock"]
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenPluck:
+    """A pluck as a teacher writes it.
+
+    Attributes:
+        at: in quarters of the tune's notation, from the start of the measure as played.
+        string, fret: where; frets count from the capo.
+        finger: of the right hand; None for a slurred note.
+        technique: how it is sounded.
+        from_fret: where a slurred note comes from; None for a picked one.
+        role: what it is there for; None finds it: melody where it has the pitch of a melody note at its place.
+    """
+
+    at: Fraction
+    string: int
+    fret: int
+    finger: Finger | None
+    technique: Technique = "pick"
+    from_fret: int | None = None
+    role: Role | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Lock:
+    """A measure stands as these plucks: one that was chosen among others, or that shall stay as it is."""
+
+    tier: Tier
+    source_measure: int
+    plucks: tuple[WrittenPluck, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Replacement:
+    """A pluck takes the place of the one on ``string`` at its position, or of all there where that string is silent."""
+
+    tier: Tier
+    source_measure: int
+    string: int
+    pluck: WrittenPluck
+
+
+@dataclass(frozen=True, slots=True)
+class Addition:
+    """A pluck sounds besides what is there."""
+
+    tier: Tier
+    source_measure: int
+    pluck: WrittenPluck
+
+
+@dataclass(frozen=True, slots=True)
+class LeaveOut:
+    """A string is silent at a position."""
+
+    tier: Tier
+    source_measure: int
+    at: Fraction
+    string: int
+
+
+Edit = Lock | Replacement | Addition | LeaveOut
+
+
+@dataclass(frozen=True, slots=True)
+class Edits:
+    """The edits of one tune, in the order in which they were made.
+
+    Attributes:
+        tune: the id of the tune.
+        edits: no two of them contradict each other; see :func:`check`.
+    """
+
+    tune: str
+    edits: tuple[Edit, ...] = ()
+
+
+def added(edits: Edits, edit: Edit) -> Edits:
+    """The edits with one more, which takes the place of those that it contradicts; a lock of all about its measure."""
+    kept = [
+        each
+        for each in edits.edits
+        if not (_same_measure(each, edit) and (isinstance(edit, Lock) or _contradict(each, edit)))
+    ]
+    return replace(edits, edits=(*kept, edit))
+
+
+def check(edits: Edits, where: str) -> None:
+    """See that no edit contradicts another.
+
+    Args:
+        edits: all of a tune.
+        where: they come from, for the error.
+
+    Raises:
+        ArrangeError: when two ask for different things in one place.
+    """
+    for index, edit in enumerate(edits.edits):
+        for earlier in edits.edits[:index]:
+            if earlier != edit and _same_measure(earlier, edit) and _contradict(earlier, edit):
+                spots = _spots(earlier) & _spots(edit)
+                place = "" if not spots else ", at {}, string {}".format(*min(spots))
+                what = "locked in two ways" if isinstance(edit, Lock) else "edited twice"
+                raise ArrangeError(
+                    f"measure {edit.source_measure} on paper of the {edit.tier} solo is {what}{place}",
+                    where=where,
+                    cure="take one of the two edits out",
+                )
+
+
+def lock(arrangement: Arrangement, measure: ArrangedMeasure) -> Lock:
+    """The edit that keeps a measure of an arrangement as it is.
+
+    Args:
+        arrangement: that it belongs to, or would belong to.
+        measure: of it.
+    """
+    return Lock(
+        measure.tier,
+        measure.source_measure,
+        tuple(_written(pluck, arrangement.source_scale) for pluck in measure.plucks),
+    )
+
+
+def _written(pluck: Pluck, scale: int) -> WrittenPluck:
+    return WrittenPluck(
+        pluck.at / scale, pluck.string, pluck.fret, pluck.finger, pluck.technique, pluck.from_fret, pluck.role
+    )
+
+
+def _same_measure(one: Edit, other: Edit) -> bool:
+    return (one.tier, one.source_measure) == (other.tier, other.source_measure)
+
+
+def _contradict(one: Edit, other: Edit) -> bool:
+    """Whether two edits of one measure want different things; a lock is what later edits start from."""
+    if isinstance(one, Lock) or isinstance(other, Lock):
+        return isinstance(one, Lock) and isinstance(other, Lock)
+    return bool(_spots(one) & _spots(other))
+
+
+def _spots(edit: Edit) -> set[tuple[Fraction, int]]:
+    """Positions and strings that an edit speaks of."""
+    return set(_each_spot(edit))
+
+
+def _each_spot(edit: Edit) -> Iterator[tuple[Fraction, int]]:
+    if isinstance(edit, LeaveOut):
+        yield edit.at, edit.string
+    elif isinstance(edit, Replacement):
+        yield edit.pluck.at, edit.string
+        yield edit.pluck.at, edit.pluck.string
+    elif isinstance(edit, Addition):
+        yield edit.pluck.at, edit.pluck.string
