@@ -13,10 +13,10 @@ from rich.console import Console
 from coach.arranging.arrange import arrange as make_solo
 from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
-from coach.arranging.files import from_json
 from coach.cli.amount import Amount
 from coach.cli.book import arrange_book, print_outcomes
-from coach.cli.files import read_file, write_whole
+from coach.cli.files import write_whole
+from coach.cli.given import gives_solo, read_solo
 from coach.cli.writers import WRITERS, Wishes, writer_for
 from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
@@ -63,7 +63,9 @@ class _Asked:
 @click.option("--chords", metavar="CHORDS", help="'G | C | D7 | G', a group for each measure.")
 @click.option("--number", type=int, metavar="N", help="Which tune of an ABC book.")
 @click.option("--part", metavar="NAME", help="The part, voice or track with the melody, by name or counted from 1.")
-@click.option("--tempo", type=Amount(20, 400), default=80.0, show_default=True, help="Quarters a minute (.mid .wav).")
+@click.option(
+    "--tempo", type=Amount(20, 400), default=80.0, show_default=True, help="Quarters a minute (.mid .musicxml .wav)."
+)
 @click.option("--accompaniment", is_flag=True, help="Bass and chop sound along in a .wav.")
 @click.option("--book", is_flag=True, help="TUNE is a file of many tunes or a folder, OUT a folder.")
 @click.option(
@@ -74,7 +76,11 @@ class _Asked:
     help=f"Of a book: the kind of files, more than one if repeated; {' and '.join(_BOOK_KINDS)} if not said.",
 )
 def arrange(**given: Any) -> None:
-    """Write a solo for TUNE: ABC, MusicXML, a Standard MIDI File, or an arrangement (.json) to be written otherwise."""
+    """Write a solo for TUNE: ABC, MusicXML, a Standard MIDI File, or a solo to be written otherwise.
+
+    A solo is an arrangement (.json), or MusicXML with a banjo tablature where no --tier is named; what hands cannot do
+    in it is said.
+    """
     asked = _Asked(**given)
     if asked.book:
         _arrange_book(asked)
@@ -82,8 +88,8 @@ def arrange(**given: Any) -> None:
     if asked.kinds:
         raise InputError("only a book is written as several kinds of file", where="--as", cure="end OUT in the suffix")
     write = writer_for(asked.output)
-    if asked.tune.suffix.lower() == ".json":
-        solo = _read_arrangement(asked)
+    if gives_solo(asked.tune, asked.tier):
+        solo = _given(asked)
         write_whole({Path(asked.output): write(solo, asked.wishes())})
         return
     solos = _arranged(asked)
@@ -111,14 +117,14 @@ def _arrange_book(asked: _Asked) -> None:
         raise InputError("no tune could be arranged", where=str(asked.tune), cure="see the reasons above")
 
 
-def _read_arrangement(asked: _Asked) -> Arrangement:
+def _given(asked: _Asked) -> Arrangement:
     if any(getattr(asked, name) is not None for name in _FOR_TUNES):
         raise InputError(
             "an arrangement is only written in another form",
             where=str(asked.tune),
             cure="give nothing but -o, --tempo and --accompaniment",
         )
-    return from_json(read_file(asked.tune), str(asked.tune))
+    return read_solo(asked.tune)
 
 
 def _arranged(asked: _Asked) -> dict[str, Arrangement]:

@@ -12,9 +12,9 @@ from rich.table import Table
 from rich.text import Text
 
 from coach.arranging.arrangement import TIERS, Arrangement
-from coach.arranging.files import from_json
 from coach.cli.amount import Amount
 from coach.cli.files import read_file
+from coach.cli.given import gives_solo, read_solo
 from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
 from coach.listening.heard import Latency, read_string_channels
@@ -66,7 +66,10 @@ def report(
     capo: int | None,
     tuning: str | None,
 ) -> None:
-    """Score TAKE.mid against a solo for TUNE: a tune, which is arranged at once, or an arrangement (.json)."""
+    """Score TAKE.mid against a solo for TUNE: a tune, which is arranged at once, or a solo as it is.
+
+    A solo is an arrangement (.json), or MusicXML with a banjo tablature where no --tier is named.
+    """
     hearing = Hearing(
         tempo=tempo,
         lean_ms=lean_ms,
@@ -75,8 +78,8 @@ def report(
         settings=Settings(_read_latency(latency_ms), tolerance_ms),
     )
     recorded = read_take(read_file(take), str(take))
-    if tune.suffix.lower() == ".json":
-        solo = from_json(read_file(tune), str(tune))
+    if gives_solo(tune, tier):
+        solo = read_solo(tune)
         if tier is not None and tier != solo.tier:
             raise InputError(f"the solo is {solo.tier}, not {tier}", where=str(tune), cure="leave --tier out")
     else:

@@ -49,8 +49,8 @@ _open = click.option("--open", "opens", is_flag=True, help="Open the page in the
 def serve(tunes: tuple[Path, ...], host: str, port: int, data: Path | None, opens: bool) -> None:
     """Serve the practice page, for a player and an instrument.
 
-    TUNE is a file to put into the tune book: ABC, MusicXML, MIDI, or an arrangement (.json). The demo tunes are there
-    in any case. End with Ctrl-C.
+    TUNE is a file to put into the tune book: ABC, MusicXML, MIDI, or a solo, which is an arrangement (.json) or
+    MusicXML with a banjo tablature. The demo tunes are there in any case. End with Ctrl-C.
     """
     _run(tunes, host, port, data, opens, None)
 

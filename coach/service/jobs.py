@@ -62,18 +62,26 @@ def read_file(data: bytes, name: str) -> tuple[tuple[GivenTune, ...], tuple[str,
     """Read every tune of a file.
 
     Args:
-        data: the bytes of an ABC book, MusicXML, a MIDI file or an arrangement.
+        data: the bytes of an ABC book, MusicXML, a MIDI file or an arrangement. MusicXML with a banjo tablature is a
+            solo, as an arrangement is.
         name: of the file; used for its suffix and in sentences.
 
     Returns:
-        the tunes that can be read, and a sentence for each that cannot.
+        the tunes that can be read, and a sentence for each that cannot; of a solo, one for each rule of the hands that
+        it breaks.
 
     Raises:
         TuneError: when none can be read.
     """
     plain = _plain_name(name)
     if plain.lower().endswith(".json"):
-        return (_of_solo(data, plain),), ()
+        from coach.arranging.files import from_json
+
+        return _of_solo(from_json(data, plain), plain)
+    from coach.sheets.tab_reading import holds_tab, read_tab
+
+    if holds_tab(data):
+        return _of_solo(read_tab(data, plain), plain)
     from coach.tunes.read import read_book
 
     with tempfile.TemporaryDirectory() as folder:
@@ -161,13 +169,14 @@ def _of_tune(tune: Tune) -> GivenTune:
     return GivenTune(tune.id, tune.title or "Untitled", str(tune.key), meter, len(full), tune)
 
 
-def _of_solo(data: bytes, name: str) -> GivenTune:
-    from coach.arranging.files import from_json
+def _of_solo(arrangement: Arrangement, name: str) -> tuple[tuple[GivenTune, ...], tuple[str, ...]]:
+    from coach.arranging.complaints import complaints
 
-    arrangement = from_json(data, name)
     if not arrangement.measures:
         raise CoachError("the solo has no measures", where=name)
     solo = _solo(arrangement)
     full = sum(measure.number != 0 for measure in arrangement.measures)
     tune = f"{arrangement.tune[:60]}-{solo.digest[:8]}"
-    return GivenTune(tune, arrangement.title or "Untitled", arrangement.key, str(arrangement.meter), full, solo)
+    title = arrangement.title or "Untitled"
+    given = GivenTune(tune, title, arrangement.key, str(arrangement.meter), full, solo)
+    return (given,), tuple(f"{title}: {sentence}" for sentence in complaints(arrangement, most=6))
