@@ -12,6 +12,7 @@ from typing import cast
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, MelodyNote, Pluck, Role, Technique, Tier
 from coach.arranging.grid import Grid
+from coach.arranging.lefthand import fingered
 from coach.arranging.search import Chosen
 from coach.arranging.setting import Setting
 from coach.arranging.solo import Solo
@@ -64,7 +65,7 @@ def build(
     remarks: Iterable[str],
     fixed: Mapping[int, Sequence[Struck]] = MappingProxyType({}),
 ) -> Arrangement:
-    """Write a solo down.
+    """Write a solo down, with the fingers of the left hand.
 
     Args:
         frame: of the tune.
@@ -79,7 +80,7 @@ def build(
         struck = fixed[index] if index in fixed else struck_in(frame.parts[index], solo.chosen, grid)
         same_as = _repeated(frame.parts, index, solo, grid)
         measures.append(build_measure(frame, index, struck, tier, same_as))
-    return Arrangement(
+    arrangement = Arrangement(
         frame.tune.id,
         frame.tune.title,
         frame.tune.rights,
@@ -95,6 +96,7 @@ def build(
         tuple(remarks),
         tuple(measures),
     )
+    return fingered(arrangement)
 
 
 def build_measure(

@@ -11,6 +11,7 @@ from __future__ import annotations
 import argparse
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
+from itertools import pairwise
 from statistics import fmean
 
 from measure_texture import Entry, sample
@@ -40,7 +41,7 @@ class Rise:
 
 def rises(indices: Sequence[float]) -> bool:
     """Whether each number is greater than the one before."""
-    return all(a < b for a, b in zip(indices, indices[1:], strict=False))
+    return all(a < b for a, b in pairwise(indices))
 
 
 def measure(entries: Iterable[Entry]) -> Rise:
