@@ -10,7 +10,6 @@ from coach.arranging.arrangement import Arrangement, Tier
 from coach.arranging.build import Frame, struck_in
 from coach.arranging.edits import Addition, Edit, Edits, LeaveOut, Lock, Replacement, WrittenPluck, check
 from coach.arranging.fixed import Fixed
-from coach.arranging.grid import Cell, GridMeasure
 from coach.arranging.rules import broken_rules
 from coach.arranging.search import Chosen
 from coach.arranging.struck import NOBODY, UNSAID, Struck, carried
@@ -18,7 +17,7 @@ from coach.errors import ArrangeError
 from coach.instrument.fretboard import is_fret
 from coach.instrument.hands import FINGERS
 
-__all__ = ["check_edits", "fixed_cell", "fixed_measures", "wishes_that_break_rules"]
+__all__ = ["check_edits", "fixed_cells", "fixed_measures", "wishes_that_break_rules"]
 
 
 def check_edits(edits: Edits, frame: Frame) -> None:
@@ -66,12 +65,24 @@ def fixed_measures(edits: Edits, tier: Tier, frame: Frame, chosen: Sequence[Chos
     return found
 
 
-def fixed_cell(struck: Iterable[Struck], cell: Cell, measure: GridMeasure) -> Fixed:
-    """The part of a fixed measure that lies in a cell, as the search sees it."""
-    first, stop = 2 * cell.first, 2 * (cell.first + cell.size)
-    return Fixed(
-        tuple(each._replace(at=each.at - first) for each in struck if first <= each.at < stop), cell.size, measure.fine
-    )
+def fixed_cells(fixed: Mapping[int, tuple[Struck, ...]], frame: Frame, chosen: Sequence[Chosen]) -> dict[int, Fixed]:
+    """The fixed measures as the search sees them, by cell.
+
+    Args:
+        fixed: what is struck in them, by the index of the played measure.
+        frame: of the tune.
+        chosen: the solo without edits.
+    """
+    found = {}
+    for index, struck in fixed.items():
+        as_it_was = struck == struck_in(frame.parts[index], chosen, frame.grid)
+        for place in frame.parts[index]:
+            cell = frame.grid.cells[place]
+            first, stop = 2 * cell.first, 2 * (cell.first + cell.size)
+            here = tuple(each._replace(at=each.at - first) for each in struck if first <= each.at < stop)
+            own = chosen[place] if as_it_was else None
+            found[place] = Fixed(here, cell.size, frame.grid.measures[place].fine, own)
+    return found
 
 
 def wishes_that_break_rules(arrangement: Arrangement) -> list[str]:

@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypedDict, Unpack
 
-from coach.arranging.applying import check_edits, fixed_cell, fixed_measures, wishes_that_break_rules
+from coach.arranging.applying import check_edits, fixed_cells, fixed_measures, wishes_that_break_rules
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.build import build, find_frame
 from coach.arranging.edits import Edits
@@ -160,13 +160,9 @@ class Work:
 
     def _around(self, made: Made, tier: Tier, edited: Mapping[int, tuple[Struck, ...]]) -> Made:
         """The solo searched again around what stands as it is; all else is as it was for the unedited one."""
-        grid = self.frame.grid
-        cells = {
-            place: fixed_cell(edited[cell.measure], cell, grid.measures[place])
-            for place, cell in enumerate(grid.cells)
-            if cell.measure in edited
-        }
-        marked = [(measure, cells.get(place)) for place, measure in enumerate(grid.measures)]
+        cells = fixed_cells(edited, self.frame, made.solo.chosen)
+        marks = {place: cell for place, cell in cells.items() if cell.chosen is None}
+        marked = [(measure, marks.get(place)) for place, measure in enumerate(self.frame.grid.measures)]
         solo = self._chosen(tier, made.ways, repeats(marked, self._sources), cells)
         return replace(made, solo=solo, fixed=edited, cells=cells)
 

@@ -13,6 +13,7 @@ from typing import NamedTuple
 
 from coach.arranging.costs import cost
 from coach.arranging.picks import IMPOSSIBLE, STATES, Layer, Option, layer, step
+from coach.arranging.search import Chosen
 from coach.arranging.struck import NOBODY, Struck
 from coach.arranging.ways import Offer, Way, lanes
 from coach.instrument.hands import SPAN
@@ -34,11 +35,13 @@ class Fixed(NamedTuple):
         struck: in order, positions from its own start.
         size: its slots.
         fine: as in a way.
+        chosen: the same as the search chose it, where it stands as it would without a word; else None.
     """
 
     struck: tuple[Struck, ...]
     size: int
     fine: int
+    chosen: Chosen | None = None
 
 
 class Edge(NamedTuple):

@@ -14,7 +14,7 @@ from coach.arranging.ways import ANY_HAND, FREE, Joint, Offer, Way
 __all__ = ["STANDING", "End", "Offers", "Solo", "choose", "joins", "repeats", "solve_between"]
 
 _DRONE = 5  # the state of the thumb on the fifth string
-# In the place of a measure that stands as it is.
+# In the place of a measure that the search did not choose.
 STANDING = Chosen(
     Way(0, (), 1, ANY_HAND, rolled=False), (), Joint(1, FREE, NOWHERE, gap=True), Joint(1, FREE, NOWHERE, gap=True)
 )
@@ -192,7 +192,7 @@ class _Search:
         """Let a measure stand as it is, and search the one before it again where that does not lead to it."""
         if index and index - 1 not in self._fixed and not joins(self.chosen[index - 1], self._fixed[index]):
             self._mend(index - 1, self._fixed[index])
-        self.chosen.append(STANDING)
+        self.chosen.append(self._fixed[index].chosen or STANDING)
         return index + 1
 
     def copy(self, index: int) -> int:

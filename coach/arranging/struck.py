@@ -102,16 +102,23 @@ def carried(struck: Sequence[Struck], notes: Sequence[tuple[int, GridNote]], tun
                     carriers[index] = note.note
                     break
     together = Counter(each.at for each in struck if each.finger != NOBODY)
+    # What a melody note is slurred from belongs to the melody.
+    leading = {(picks[struck[index]], struck[index].string) for index in carriers}
     return [
-        _in_its_role(each, carriers.get(index, NO_NOTE), pinched=together[each.at] > 1)
+        _in_its_role(
+            each,
+            carriers.get(index, NO_NOTE),
+            melodic=(each.at, each.string) in leading,
+            pinched=together[each.at] > 1,
+        )
         for index, each in enumerate(struck)
     ]
 
 
-def _in_its_role(each: Struck, note: int, *, pinched: bool) -> Struck:
+def _in_its_role(each: Struck, note: int, *, melodic: bool, pinched: bool) -> Struck:
     role = each.role
-    if note != NO_NOTE:
+    if note != NO_NOTE or (melodic and role == UNSAID):
         role = "melody"
-    elif role in ("melody", UNSAID):
+    elif role in ("melody", UNSAID) and not melodic:
         role = "pinch" if pinched else "drone" if each.string == _DRONE else "fill"
     return each._replace(role=role, carries=note)
