@@ -88,9 +88,14 @@ def _copies(arrangement: Arrangement, stops: Stops) -> list[int | None]:
     found: list[int | None] = []
     for index, numbers in enumerate(stops.measures):
         source = known.get(tuple(same_as[number] or -1 for number in numbers), index)
-        alike = source < index and stops.passages[source].stops == stops.passages[index].stops
+        alike = source < index and _bare(stops.passages[source]) == _bare(stops.passages[index])
         found.append(source if alike else None)
     return found
+
+
+def _bare(passage: Passage) -> list[Stop]:
+    """The stops without regard to the chord over them."""
+    return [stop._replace(liked=0) for stop in passage.stops]
 
 
 def _fingers(stops: Stops, copies: Sequence[int | None]) -> list[tuple[int, ...]]:

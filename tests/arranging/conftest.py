@@ -2,13 +2,16 @@
 
 import re
 from fractions import Fraction
+from functools import cache
 
 import pytest
 
+from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, MelodyNote, Pluck
 from coach.instrument.fretboard import is_fret, pitch_at
 from coach.instrument.tuning import OPEN_G
 from coach.tunes.chords import read_chord
+from coach.tunes.demo import demo_tune
 from coach.tunes.tune import Meter
 
 TECHNIQUES = {"h": "hammer-on", "p": "pull-off", "s": "slide"}
@@ -103,3 +106,9 @@ def solo():
         return Arrangement(**{**plain, **fields})
 
     return make
+
+
+@pytest.fixture(scope="session")
+def demo_solos():
+    """The solos of a demo tune, by its name: a dictionary by tier, made once."""
+    return cache(lambda name: arrange_all(demo_tune(name)))
