@@ -108,6 +108,7 @@ class _Measure:
         self._half = frame.grid.slots[index] / 2
         self._size = sum(frame.grid.cells[place].size for place in frame.parts[index])
         played = frame.played[index]
+        self._whole = max(each.measure.length for each in frame.played if each.source_measure == played.source_measure)
         self._where = f"edits, measure {played.source_measure} on paper of the {tier} solo"
 
     def edited(self, edits: Iterable[Edit], base: Sequence[Struck]) -> tuple[Struck, ...]:
@@ -191,6 +192,12 @@ class _Measure:
 
     def _position(self, at: Fraction) -> int:
         """A position in half slots of the solo's grid."""
+        if at >= self._whole:
+            raise ArrangeError(
+                f"position {at} lies behind the measure's end",
+                where=self._where,
+                cure=f"stay below {self._whole} quarters of the tune",
+            )
         halves = at * self._frame.grid.scale / self._half
         if halves.denominator > 1:
             raise ArrangeError(
