@@ -24,11 +24,12 @@ from typing import Literal, NamedTuple
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.passage import Placed, passage
 from coach.arranging.pulse import Style, strokes, style_for
+from coach.arranging.scale import key_named, scale_under, walk
 from coach.instrument.fretboard import pitch_at
 from coach.instrument.shapes import closed_shape
 from coach.instrument.tuning import OPEN_G
 from coach.tunes.chords import Chord
-from coach.tunes.keys import Key, pitch_class
+from coach.tunes.keys import pitch_class
 
 __all__ = ["HIGHEST_BASS", "LOWEST_BASS", "Backing", "Spell", "accompaniment", "chord_spells"]
 
@@ -177,12 +178,8 @@ class _Player:
         target = _bass_pitch(new, capo, root=True)
         home = _bass_pitch(old.chord, capo, root=True)
         side = 1 if home > target else -1
-        tones = {(pc + capo) % 12 for pc in _scale(self._arrangement.key, old.chord)}
-        pitch = target
-        for _ in range(steps):
-            pitch = next(
-                each for each in (pitch + side * semitones for semitones in range(1, 12)) if each % 12 in tones
-            )
+        scale = frozenset((pc + capo) % 12 for pc in scale_under(key_named(self._arrangement.key), old.chord))
+        pitch = walk(target, -side * steps, scale)[0]
         return pitch - side if steps == 1 and pitch == heard and abs(pitch - target) == _WHOLE_STEP else pitch
 
     def _spell_at(self, at: Fraction) -> Spell | None:
@@ -215,13 +212,3 @@ def _bass_pitch(chord: Chord, capo: int, *, root: bool) -> int:
     )
     below = low - (low - fifth - capo) % 12
     return below if below >= LOWEST_BASS else below + 12
-
-
-def _scale(key: str, chord: Chord) -> frozenset[int]:
-    """The pitch classes of a key, with the tones of a chord in place of their neighbours."""
-    tonic, _, mode = key.partition(" ")
-    fifths = Key(tonic, mode or "major").fifths
-    own = {(7 * (fifths + step)) % 12 for step in range(-1, 6)}
-    foreign = chord.pitch_classes - own
-    near = {(tone + step) % 12 for tone in foreign for step in (1, -1)} - chord.pitch_classes
-    return frozenset((own - near) | foreign)

@@ -25,6 +25,7 @@ from typing import Literal, NamedTuple
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Finger, Pluck, Tier
 from coach.arranging.chord_rolls import roll_over
+from coach.arranging.lefthand import fingered
 from coach.arranging.pulse import grouping, strokes, style_for
 from coach.arranging.touches import Touch, written
 from coach.errors import ArrangeError
@@ -82,13 +83,14 @@ def back_up(solo: Arrangement, style: BackUpStyle | None = None, *, tempo: float
             replace(measure, tier=_TIER, melody=(), plucks=plucks, same_as=measure.same_as if repeated else None)
         )
     what = "an off-beat vamp in closed shapes" if wanted == "vamp" else "soft rolls"
-    return replace(
+    part = replace(
         solo,
         title=f"{solo.title} (back-up)",
         tier=_TIER,
         remarks=(f"Back-up for the turns of others: {what}.",),
         measures=tuple(measures),
     )
+    return fingered(part)
 
 
 @lru_cache(maxsize=256)

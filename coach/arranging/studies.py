@@ -15,6 +15,7 @@ from fractions import Fraction
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, Tier
 from coach.arranging.chord_rolls import fret_in, roll_over
 from coach.arranging.handrules import ROLL_SLOTS
+from coach.arranging.lefthand import fingered
 from coach.arranging.pulse import grouping
 from coach.arranging.touches import Touch, written
 from coach.errors import InputError
@@ -92,7 +93,7 @@ def roll_study(
         replace(measure, plucks=written(measure.number, touches, measure.length, tuning, capo))
         for measure, touches in zip(bare, [*rolled, close], strict=True)
     )
-    return Arrangement(
+    study = Arrangement(
         tune=_name(known, chords, meter, count),
         title=f"{roll.capitalize()} roll",
         rights="",
@@ -102,12 +103,13 @@ def roll_study(
         capo=capo,
         meter=meter,
         slot=_SLOT,
-        source_scale=1,
+        source_scale=Fraction(1),
         bounce=50,
         tuning=tuning,
         remarks=tuple(_remarks(known, rolled[0], named, capo, tempo)),
         measures=full,
     )
+    return fingered(study)
 
 
 def _bare(number: int, meter: Meter, chords: tuple[ChordAt, ...]) -> ArrangedMeasure:

@@ -159,7 +159,7 @@ METERS = [(2, 4), (3, 4), (4, 4), (5, 4), (2, 2), (3, 2), (6, 8), (9, 8), (12, 8
 SYMBOLS = ("G", "C", "D7", "Em", "B7", "C#m", "Eb", "G/B", "Bb5", "Gdim")
 
 
-@settings(max_examples=60)
+@settings(max_examples=30)
 @given(
     st.lists(
         st.tuples(st.sampled_from(METERS), st.lists(st.sampled_from(SYMBOLS), max_size=2)), min_size=1, max_size=5
