@@ -11,16 +11,15 @@ from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.build import build, find_frame
 from coach.arranging.edits import Edits
 from coach.arranging.fixed import Fixed
-from coach.arranging.grid import Grid, find_grid
+from coach.arranging.grid import Grid
+from coach.arranging.layout import lay_out
 from coach.arranging.neck import Neck, find_neck
 from coach.arranging.search import NoWayError
-from coach.arranging.setting import find_grain, find_setting, read_key
 from coach.arranging.solo import Solo, choose, repeats
 from coach.arranging.struck import Struck
 from coach.arranging.tiers import CONCESSIONS, TierWays
 from coach.errors import ArrangeError
-from coach.instrument.tuning import OPEN_G, Tuning
-from coach.tunes.played import written_out
+from coach.instrument.tuning import Tuning
 from coach.tunes.tune import Tune
 
 __all__ = ["Made", "Options", "Work", "arrange", "arrange_all"]
@@ -95,18 +94,11 @@ class Work:
 
     def __init__(self, tune: Tune, **options: Unpack[Options]) -> None:
         """Take a tune; the arguments are those of :func:`arrange`."""
-        tuning = options.get("tuning") or OPEN_G
-        key = options.get("key")
         self._edits = options.get("edits")
-        played = written_out(tune)
-        measures = [each.measure for each in played]
-        pitches = [note.pitch for measure in measures for note in measure.notes]
-        if not pitches:
-            raise ArrangeError("there is no melody", where=tune.title, cure="give a tune with notes")
-        wanted = read_key(key, tune.key.mode) if key is not None else None
-        setting = find_setting(tune.key, pitches, tuning, key=wanted, capo=options.get("capo"))
-        self._grain = find_grain(measures)
-        self.frame = find_frame(tune, tuning, setting, played, find_grid(measures, self._grain, setting))
+        laid = lay_out(tune, key=options.get("key"), capo=options.get("capo"), tuning=options.get("tuning"))
+        played = laid.played
+        self._remarks = laid.remarks
+        self.frame = find_frame(tune, laid.tuning, laid.setting, played, laid.grid)
         if self._edits is not None:
             check_edits(self._edits, self.frame)
         numbers = {each.number: index for index, each in enumerate(played)}
@@ -129,7 +121,7 @@ class Work:
         remarks: Sequence[str] = (),
     ) -> Arrangement:
         """A solo written down, with the rules that its fixed measures break among its remarks."""
-        arrangement = build(self.frame, solo, tiers, [*self.remarks(), *remarks], fixed)
+        arrangement = build(self.frame, solo, tiers, [*self._remarks, *remarks], fixed)
         if not fixed:
             return arrangement
         return replace(arrangement, remarks=(*arrangement.remarks, *wishes_that_break_rules(arrangement)))
@@ -181,23 +173,6 @@ class Work:
                 where=f"measure {number} as played",
                 cure="thin out the notes there or move them by an octave",
             ) from None
-
-    def remarks(self) -> list[str]:
-        """What was decided on the way to every solo."""
-        grid, grain = self.frame.grid, self._grain
-        remarks = [*self.frame.tune.remarks, *self.frame.setting.remarks]
-        if grain.scale > 1:
-            remarks.append("Written out at twice the length: the tune's eighths are quarters here.")
-        if grain.dense:
-            remarks.append("The melody is too dense for rolls: the solo keeps its strong notes.")
-        elif grid.thinned:
-            count = grid.thinned
-            remarks.append(
-                "One melody note found no room on the grid and is left out."
-                if count == 1
-                else f"{count} melody notes found no room on the grid and are left out."
-            )
-        return remarks
 
 
 def _part_sources(grid: Grid, sources: Sequence[int | None]) -> list[int | None]:

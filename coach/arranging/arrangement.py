@@ -141,7 +141,7 @@ class Arrangement:
         capo: fret of the capo, 0..11.
         meter: at the start.
         slot: the grid of the solo, in quarters.
-        source_scale: 2 where the notation was doubled, else 1.
+        source_scale: 2 where the notation was doubled, 1/2 or 1/4 where it was shortened, else 1.
         bounce: 50 straight .. 67, the bounce that suits the solo.
         tuning: of the open strings without capo.
         remarks: what was decided on the way, one sentence each.
@@ -157,7 +157,7 @@ class Arrangement:
     capo: int
     meter: Meter
     slot: Fraction
-    source_scale: int
+    source_scale: Fraction
     bounce: int
     tuning: Tuning
     remarks: tuple[str, ...]

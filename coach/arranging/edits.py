@@ -140,7 +140,7 @@ def lock(arrangement: Arrangement, measure: ArrangedMeasure) -> Lock:
     )
 
 
-def _written(pluck: Pluck, scale: int) -> WrittenPluck:
+def _written(pluck: Pluck, scale: Fraction) -> WrittenPluck:
     return WrittenPluck(
         pluck.at / scale, pluck.string, pluck.fret, pluck.finger, pluck.technique, pluck.from_fret, pluck.role
     )

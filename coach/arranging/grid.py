@@ -9,8 +9,20 @@ from fractions import Fraction
 from itertools import accumulate
 from typing import NamedTuple
 
-from coach.arranging.placing import Placed, Spare, fades, is_strong, phrase_marks, place, pulse, spare, strong_ones
-from coach.arranging.setting import Grain, Setting, doubled
+from coach.arranging.grain import Grain, scaled
+from coach.arranging.placing import (
+    Placed,
+    Spare,
+    anticipates,
+    fades,
+    is_strong,
+    phrase_marks,
+    place,
+    pulse,
+    spare,
+    strong_ones,
+)
+from coach.arranging.setting import Setting
 from coach.tunes.chords import Chord
 from coach.tunes.keys import Key
 from coach.tunes.tune import Measure, Meter
@@ -30,13 +42,14 @@ class GridNote(NamedTuple):
         rings: slots until the next melody note or the note's own end, whichever is first; at least 1.
         pitch: MIDI note number at capo 0.
         note: its index among the notes of the played measure.
-        exact: whether the slot is where the tune has it.
+        exact: whether the slot is where the tune has it, and need not stay there as an anticipation must.
         strong: whether it falls on a strong beat.
         starts: whether a phrase begins here.
         ends: whether it is the last of its phrase.
         top: whether it is the highest of its phrase.
         fades: 2 for a repeat of a neighbour, 1 for a passing note, else 0.
         spare: whether the roll tiers may leave it out.
+        grace: the pitch of the grace note before it, at capo 0, or None; it has no slot of its own.
     """
 
     slot: int
@@ -50,6 +63,7 @@ class GridNote(NamedTuple):
     top: bool
     fades: int
     spare: bool
+    grace: int | None = None
 
 
 class GridMeasure(NamedTuple):
@@ -121,6 +135,7 @@ class Grid:
         chords: what the player thinks in, by played measure: position in quarters as notated, chord.
         scale: the solo's notation over the tune's.
         thinned: melody notes that found no slot.
+        moved: for each melody note that lies between two slots and found one, the index of its played measure.
     """
 
     played: tuple[Measure, ...]
@@ -129,41 +144,46 @@ class Grid:
     slots: tuple[Fraction, ...]
     meters: tuple[Meter, ...]
     chords: tuple[tuple[tuple[Fraction, Chord], ...], ...]
-    scale: int
+    scale: Fraction
     thinned: int
+    moved: tuple[int, ...]
 
 
-def find_grid(played: Sequence[Measure], grain: Grain, setting: Setting) -> Grid:
-    """Put a tune, written out, on its grid."""
-    slots = [_slot(measure, grain.slot) for measure in played]
+def find_grid(played: Sequence[Measure], grains: Sequence[Grain], setting: Setting) -> Grid:
+    """Put a tune, written out, on its grid, each measure with its own grain."""
+    slots = [_slot(measure, grain.slot) for measure, grain in zip(played, grains, strict=True)]
+    dense = [grain.dense for grain in grains]
     sizes = [int(measure.length / slot) for measure, slot in zip(played, slots, strict=True)]
     placed = [each for i, measure in enumerate(played) for each in place(i, measure, slots[i], sizes[i])]
-    if grain.dense:
-        placed = strong_ones(placed, played, slots)
+    placed = strong_ones(placed, played, slots, dense)
     starts = [0, *accumulate(sizes)]
     onsets = [starts[each.measure] + each.slot for each in placed]
-    notes = _notes(placed, onsets, played, slots, starts[-1], setting.shift, dense=grain.dense)
-    weak = [0 if note.strong or note.starts or note.ends or note.top else note.fades for note in notes]
+    notes = _notes(placed, onsets, played, slots, starts[-1], setting.shift, dense)
+    weak = [
+        0
+        if note.strong or note.starts or note.ends or note.top or anticipates(each.note, played[each.measure])
+        else note.fades
+        for note, each in zip(notes, placed, strict=True)
+    ]
     chords = [
         tuple((change.at, change.chord.transposed(setting.chord_shift, setting.key.fifths)) for change in each.chords)
         for each in played
     ]
-    cutting = _Cutting(
-        played, slots, sizes, starts, onsets, notes, spare(placed, weak, played, sizes, dense=grain.dense)
-    )
+    cutting = _Cutting(played, slots, sizes, starts, onsets, notes, spare(placed, weak, played, sizes, dense=dense))
     sounding = _sounding(chords, sizes, slots, setting.key)
     cells = [Cell(i, first, size) for i, whole in enumerate(sizes) for first, size in _parts(whole)]
     home = frozenset({setting.key.tonic_pc, (setting.key.tonic_pc + 7) % 12})
-    scale = grain.scale
+    scale = grains[0].scale
     return Grid(
         tuple(played),
         tuple(cells),
         tuple(cutting.cut(cell, sounding[cell.measure], home) for cell in cells),
         tuple(slot * scale for slot in slots),
-        tuple(doubled(measure.meter) if scale > 1 else measure.meter for measure in played),
+        tuple(scaled(measure.meter, scale) for measure in played),
         tuple(tuple((at * scale, chord) for at, chord in each) for each in chords),
         scale,
         sum(len(measure.notes) for measure in played) - len(placed),
+        tuple(each.measure for each in placed if not each.exact),
     )
 
 
@@ -191,12 +211,11 @@ def _notes(
     slots: Sequence[Fraction],
     end: int,
     shift: int,
-    *,
-    dense: bool,
+    dense: Sequence[bool],
 ) -> list[GridNote]:
     """The melody notes, their slots still counted from the start of their measure.
 
-    Of a melody that is too dense a note stands for those that were left out behind it, and rings so long.
+    Where a melody is too dense a note stands for those that were left out behind it, and rings so long.
     """
     ends, tops = phrase_marks(placed)
     notes = []
@@ -205,16 +224,17 @@ def _notes(
         notes.append(
             GridNote(
                 slot,
-                max(1, stop - onsets[k] if dense else min(int(note.length / slots[index]), stop - onsets[k])),
+                max(1, stop - onsets[k] if dense[index] else min(int(note.length / slots[index]), stop - onsets[k])),
                 note.pitch + shift,
                 number,
-                exact,
+                exact and not anticipates(note, played[index]),
                 is_strong(slot * slots[index], played[index]),
                 note.phrase_start or k == 0,
                 k in ends,
                 k in tops,
                 fades(placed, k),
                 spare=False,
+                grace=None if note.grace is None else note.grace + shift,
             )
         )
     return notes

@@ -9,7 +9,21 @@ from typing import NamedTuple
 
 from coach.tunes.tune import Measure, Meter, Note
 
-__all__ = ["EVEN", "Placed", "Spare", "fades", "is_strong", "phrase_marks", "place", "pulse", "spare", "strong_ones"]
+__all__ = [
+    "EVEN",
+    "Placed",
+    "Spare",
+    "anticipates",
+    "fades",
+    "hand_beat",
+    "is_beat",
+    "is_strong",
+    "phrase_marks",
+    "place",
+    "pulse",
+    "spare",
+    "strong_ones",
+]
 
 EVEN = 4  # a measure with so many even melody notes, all struck, turns wooden in a roll
 
@@ -41,7 +55,15 @@ class Spare(NamedTuple):
 
 
 def place(index: int, measure: Measure, slot: Fraction, size: int) -> list[Placed]:
-    """The notes of a measure at their slots; one between two slots takes the nearer that is free, else none."""
+    """The notes of a measure at their slots, in order; what lies between two slots goes where an ear expects it.
+
+    A note on a slot stays there. The others follow, long ones first, each to a free slot less than one slot away that
+    keeps the order, or nowhere:
+
+    - of a triplet (or another tuplet) the next slot, else the one before: the first note alone keeps the beat;
+    - a short note behind a dotted one the slot before the next beat, never that beat;
+    - any other the nearer slot.
+    """
     taken: dict[int, Placed] = {}
     between = []
     for k, note in enumerate(measure.notes):
@@ -49,33 +71,66 @@ def place(index: int, measure: Measure, slot: Fraction, size: int) -> list[Place
         if where.denominator == 1:
             taken[where.numerator] = Placed(index, where.numerator, k, note, exact=True)
         else:
-            between.append((k, note, where))
-    for k, note, where in between:
-        low = int(where)
-        order = (low, low + 1) if where - low <= Fraction(1, 2) else (low + 1, low)
-        free = next((s for s in order if s < size and s not in taken), None)
-        if free is not None and all((s < free) == (each.place < k) for s, each in taken.items()):
-            taken[free] = Placed(index, free, k, note, exact=False)
+            between.append((k, note))
+    for k, note in sorted(between, key=lambda each: (-each[1].length, each[0])):
+        for free in _expected(note, measure, slot):
+            fits = free < size and free not in taken
+            if fits and all((s < free) == (each.place < k) for s, each in taken.items()):
+                taken[free] = Placed(index, free, k, note, exact=False)
+                break
     return [taken[s] for s in sorted(taken)]
 
 
-def strong_ones(placed: Sequence[Placed], played: Sequence[Measure], slots: Sequence[Fraction]) -> list[Placed]:
-    """Of a melody that is too dense: the notes on even slots of their beat, those that ring, and phrase starts."""
-    kept = []
-    for each in placed:
-        beat = max(1, int(played[each.measure].meter.beat / slots[each.measure]))
-        within = each.slot % beat
-        on_beat = within == 0 if beat % 2 else within % 2 == 0
-        if on_beat or each.note.phrase_start or each.note.length >= 2 * slots[each.measure]:
-            kept.append(each)
-    return kept
+def _expected(note: Note, measure: Measure, slot: Fraction) -> tuple[int, ...]:
+    """The slots on both sides of a note between two, in the order in which an ear expects it there."""
+    where = note.at / slot
+    low = int(where)
+    rest = where - low
+    if rest.denominator & (rest.denominator - 1):  # no half, quarter or eighth of a slot
+        return (low + 1, low)
+    if note.length < slot and is_beat(low + 1, measure, slot):
+        return (low,)
+    return (low, low + 1) if rest <= Fraction(1, 2) else (low + 1, low)
+
+
+def is_beat(place: int, measure: Measure, slot: Fraction) -> bool:
+    """Whether a slot begins a beat as the hands count: a pair of slots, or three in a compound metre."""
+    return _since_measure(place * slot, measure) % (slot * hand_beat(measure.meter, slot)) == 0
+
+
+def hand_beat(meter: Meter, slot: Fraction) -> int:
+    """Slots in a beat as the hands count: two, or three where that is the beat of a compound metre."""
+    return 3 if meter.compound and meter.beat / slot == 3 else 2
+
+
+def anticipates(note: Note, measure: Measure) -> bool:
+    """Whether a note is struck before a strong beat and holds over it: it stays where it is struck."""
+    since = _since_measure(note.at, measure) % pulse(measure.meter)
+    return since > 0 and since + note.length > pulse(measure.meter)
+
+
+def strong_ones(
+    placed: Sequence[Placed], played: Sequence[Measure], slots: Sequence[Fraction], dense: Sequence[bool]
+) -> list[Placed]:
+    """Of a melody that is too dense in some measures: the notes on beats there, those that ring, and phrase starts."""
+    return [
+        each
+        for each in placed
+        if not dense[each.measure]
+        or is_beat(each.slot, played[each.measure], slots[each.measure])
+        or each.note.phrase_start
+        or each.note.length >= 2 * slots[each.measure]
+    ]
 
 
 def is_strong(at: Fraction, measure: Measure) -> bool:
     """Whether a position of a measure lies on a strong beat; a pickup is counted from its end."""
-    if measure.number == 0:
-        at += measure.meter.length - measure.length
-    return at % pulse(measure.meter) == 0
+    return _since_measure(at, measure) % pulse(measure.meter) == 0
+
+
+def _since_measure(at: Fraction, measure: Measure) -> Fraction:
+    """A position counted from where a full measure would have begun."""
+    return at + measure.meter.length - measure.length if measure.number == 0 else at
 
 
 def pulse(meter: Meter) -> Fraction:
@@ -104,7 +159,12 @@ def fades(placed: Sequence[Placed], k: int) -> int:
 
 
 def spare(
-    placed: Sequence[Placed], weak: Sequence[int], played: Sequence[Measure], sizes: Sequence[int], *, dense: bool
+    placed: Sequence[Placed],
+    weak: Sequence[int],
+    played: Sequence[Measure],
+    sizes: Sequence[int],
+    *,
+    dense: Sequence[bool],
 ) -> list[Spare]:
     """What may be left out, by measure: one note in four of a measure at most and one in five of the tune.
 
@@ -113,13 +173,16 @@ def spare(
         weak: for each how easily it is left out (see :func:`fades`), 0 for those that must stay.
         played: the measures.
         sizes: their slots.
-        dense: whether the melody was thinned before; then what was left out already does not count.
+        dense: for each measure whether its melody was thinned before; then what was left out already does not count.
     """
     by_measure: list[list[int]] = [[] for _ in played]
     for k, each in enumerate(placed):
         by_measure[each.measure].append(k)
     even = [_is_even(placed, ks, size) for ks, size in zip(by_measure, sizes, strict=True)]
-    written = [len(ks) if dense else len(measure.notes) for ks, measure in zip(by_measure, played, strict=True)]
+    written = [
+        len(ks) if thinned else len(measure.notes)
+        for ks, measure, thinned in zip(by_measure, played, dense, strict=True)
+    ]
     left = sum(written) // 5 - (sum(written) - len(placed))
     found = [Spare((), 0, each) for each in even]
     order = []

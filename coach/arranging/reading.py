@@ -109,7 +109,7 @@ class _File(_Record, frozen=True):
     rights: str = ""
     sounding_key: str | None = None
     capo: int = 0
-    source_scale: Literal["1", "2"] = "1"
+    source_scale: Literal["1", "2", "1/2", "1/4"] = "1"
     bounce: int = 50
     remarks: tuple[str, ...] = ()
 
@@ -184,7 +184,7 @@ class _Reader:
             capo=file.capo,
             meter=self._meter(file.meter, self._where),
             slot=self._positive(file.slot, "the slot", self._where),
-            source_scale=int(file.source_scale),
+            source_scale=Fraction(file.source_scale),
             bounce=file.bounce,
             tuning=tuning,
             remarks=file.remarks,

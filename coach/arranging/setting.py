@@ -1,4 +1,4 @@
-"""Where a tune is put on the banjo: slot, key, position, octave and capo.
+"""Where a tune is put on the banjo: key, position, octave and capo.
 
 Common practice, no source: a melody is put in a key of the tuning, as low on the neck as it can, and a capo gives the
 singer's key.
@@ -8,16 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from fractions import Fraction
-from statistics import median_low
 
 from coach.errors import ArrangeError
 from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, fifth_string_place
 from coach.instrument.tuning import Tuning
 from coach.tunes.keys import MODES, Key, spell
-from coach.tunes.tune import Measure, Meter
 
-__all__ = ["POSITIONS", "Grain", "Setting", "find_grain", "find_setting", "read_key"]
+__all__ = ["POSITIONS", "Setting", "find_setting", "read_key"]
 
 # Tonics of the major keys (the relative minors and the modes of the same signature with them) that a tuning serves,
 # best first.
@@ -37,27 +34,6 @@ _FAR_CAPO_PRICE = 30
 _OTHER_KEY_PRICE = 25
 _HIGH_PRICE = 10
 _HIGHEST_CAPO = 11
-
-# A note shorter than two slots may come now and then; a melody denser than this has no room for a roll.
-_SHORT_SHARE = Fraction(2, 5)
-_OFF_GRID_SHARE = Fraction(1, 12)
-_ROOM = Fraction(5, 8)
-_DOUBLED = {Meter(2, 4): Meter(2, 2), Meter(3, 8): Meter(3, 4), Meter(2, 8): Meter(2, 4), Meter(4, 8): Meter(4, 4)}
-
-
-@dataclass(frozen=True, slots=True)
-class Grain:
-    """How fine the solo is written.
-
-    Attributes:
-        slot: the grid of the solo in quarters of the tune's own notation.
-        scale: 2 where the notation is doubled, else 1.
-        dense: whether the melody leaves no room for rolls even so.
-    """
-
-    slot: Fraction
-    scale: int
-    dense: bool
 
 
 @dataclass(frozen=True, slots=True)
@@ -109,38 +85,6 @@ def read_key(text: str, mode: str, *, where: str = "--key") -> Key:
             f"the tune is {mode}, {text!r} is {named}", where=where, cure=f"ask for a {mode} key, such as {name} {mode}"
         )
     return key
-
-
-def find_grain(measures: Sequence[Measure]) -> Grain:
-    """The slot of a tune: the coarsest in which its usual note fills two slots."""
-    lengths = [note.length for measure in measures for note in measure.notes]
-    usual = median_low(lengths)
-    main = max((measure.meter for measure in measures), key=lambda meter: sum(m.meter == meter for m in measures))
-    choices = _slots(main)
-    for slot in choices:
-        off_grid = sum((note.at / slot).denominator > 1 for measure in measures for note in measure.notes)
-        short = sum(length < 2 * slot for length in lengths)
-        room = _ROOM * sum(measure.length / slot for measure in measures)
-        fits = len(lengths) <= room if main.compound else usual >= 2 * slot and short <= _SHORT_SHARE * len(lengths)
-        if (fits and off_grid <= _OFF_GRID_SHARE * len(lengths)) or slot == choices[-1]:
-            scale = 2 if main in _DOUBLED and slot == Fraction(1, 4) else 1
-            return Grain(slot, scale, len(lengths) - off_grid > room or off_grid > len(lengths) / 4)
-    raise AssertionError("a metre has at least one slot")
-
-
-def doubled(meter: Meter) -> Meter:
-    """The metre in which a doubled tune is notated: 2/4 becomes 2/2, 3/8 becomes 3/4."""
-    return _DOUBLED.get(meter) or Meter(meter.count, max(1, meter.unit // 2))
-
-
-def _slots(meter: Meter) -> tuple[Fraction, ...]:
-    """The slots to choose from, coarse first: two or four in a beat, three or six in a compound beat."""
-    beat = meter.beat
-    if meter.compound:
-        return (beat / 3, beat / 6)
-    if beat == 2 and meter.count == 2:
-        return (Fraction(1, 2),)  # cut time is written like 4/4
-    return (beat / 2, beat / 4)
 
 
 def find_setting(

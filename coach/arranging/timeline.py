@@ -102,11 +102,11 @@ class Timeline:
         return sounding
 
 
-def two_beats(measure: ArrangedMeasure, slot: Fraction, source_scale: int) -> Fraction:
+def two_beats(measure: ArrangedMeasure, slot: Fraction, source_scale: Fraction) -> Fraction:
     """How long the melody must hold or rest, in quarters, for a beginner to fill: two beats.
 
     Texture counts slots (a doubled 2/4 plays like 4/4), so a beat is two slots; in a compound metre of the tune (6/8,
     9/8, 12/8) it is three of the metre's units.
     """
-    meter = Meter(measure.meter.count, measure.meter.unit * source_scale)
+    meter = Meter(measure.meter.count, int(measure.meter.unit * source_scale))
     return 2 * meter.beat * source_scale if meter.compound else 4 * slot

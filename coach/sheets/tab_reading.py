@@ -38,6 +38,7 @@ __all__ = ["holds_tab", "read_tab"]
 
 _MOST_BYTES = 5_000_000
 _PACKED = b"PK"
+_SCALES = ("1", "2", "1/2", "1/4")
 _LEFT_OUT = {
     "cues": "Cue notes and notes without pitch are left out.",
     "muted": "Muted notes (a cross for a head) are left out.",
@@ -119,7 +120,7 @@ class _Reading:
             capo=self.strings.capo,
             meter=measures[0].meter,
             slot=slot,
-            source_scale=2 if fields.get("source-scale") == "2" else 1,
+            source_scale=Fraction(fields["source-scale"] if fields.get("source-scale") in _SCALES else 1),
             bounce=int(fields["bounce"]) if re.fullmatch(r"5\d|6[0-7]", fields.get("bounce", "")) else 50,
             tuning=self.strings.tuning,
             remarks=tuple(plain_text(remark) for remark in dict.fromkeys(self.remarks)),

@@ -58,7 +58,7 @@ def test_of_a_dense_melody_the_strong_notes_stay():
     running = measure(*((k * HALF, HALF, 60 + k) for k in range(8)), meter=Meter(2, 2))
     placed = place(0, running, HALF, 8)
 
-    assert [each.slot for each in strong_ones(placed, [running], [HALF])] == [0, 2, 4, 6]
+    assert [each.slot for each in strong_ones(placed, [running], [HALF], [True])] == [0, 2, 4, 6]
 
 
 def test_the_last_and_the_highest_note_of_a_phrase_are_known():
@@ -79,7 +79,7 @@ def test_even_measures_come_first_and_one_note_in_five_may_go():
     measures = [quarters(60, 62, 64, 62, number=n) for n in range(1, 6)]
     placed = [each for i, m in enumerate(measures) for each in place(i, m, HALF, 8)]
     weak = [1 if k % 4 == 1 else 0 for k in range(len(placed))]
-    found = spare(placed, weak, measures, [8] * 5, dense=False)
+    found = spare(placed, weak, measures, [8] * 5, dense=[False] * 5)
 
     assert all(each.even for each in found)
     assert sum(each.most for each in found) == len(placed) // 5

@@ -1,23 +1,13 @@
 """Key, position, octave, capo and slot are found as a teacher would."""
 
-from fractions import Fraction
-
 import pytest
 
-from coach.arranging.setting import doubled, find_grain, find_setting, read_key
+from coach.arranging.setting import find_setting, read_key
 from coach.errors import ArrangeError
 from coach.instrument.tuning import DOUBLE_C, OPEN_D, OPEN_G
 from coach.tunes.keys import Key
-from coach.tunes.tune import Measure, Meter, Note
 
 G_SCALE = (55, 57, 59, 60, 62, 64)
-
-
-def measures(meter, length, *, count=4, every=None):
-    """Measures of equal notes."""
-    length, every = Fraction(length), Fraction(every or length)
-    notes = tuple(Note(at=k * every, length=length, pitch=60) for k in range(int(meter.length / every)))
-    return [Measure(number, meter, meter.length, notes) for number in range(1, count + 1)]
 
 
 @pytest.mark.parametrize(
@@ -121,44 +111,3 @@ def test_keys_are_read_as_people_write_them(text, mode, key):
 def test_what_is_no_key_of_the_tune_is_refused_in_a_sentence(text):
     with pytest.raises(ArrangeError, match="--key"):
         read_key(text, "major")
-
-
-@pytest.mark.parametrize(
-    ("meter", "length", "slot", "scale"),
-    [
-        (Meter(4, 4), "1", Fraction(1, 2), 1),  # a song in quarters has eighths as slots
-        (Meter(2, 4), "1/2", Fraction(1, 4), 2),  # a 2/4 song in eighths is doubled
-        (Meter(2, 4), "1", Fraction(1, 2), 1),
-        (Meter(3, 4), "1", Fraction(1, 2), 1),
-        (Meter(3, 8), "1/2", Fraction(1, 4), 2),
-        (Meter(4, 4), "1/2", Fraction(1, 4), 1),
-        (Meter(2, 2), "1", Fraction(1, 2), 1),
-        (Meter(6, 8), "1/2", Fraction(1, 4), 1),
-    ],
-)
-def test_the_usual_note_fills_two_slots(meter, length, slot, scale):
-    grain = find_grain(measures(meter, length))
-
-    assert (grain.slot, grain.scale, grain.dense) == (slot, scale, False)
-
-
-def test_a_jig_of_quarters_and_eighths_has_eighths_as_slots():
-    notes = (
-        Note(Fraction(0), Fraction(1), 60),
-        Note(Fraction(1), Fraction(1, 2), 62),
-        Note(Fraction(3, 2), Fraction(1), 60),
-    )
-    jig = [Measure(1, Meter(6, 8), Fraction(3), notes)]
-
-    assert find_grain(jig).slot == Fraction(1, 2)
-
-
-def test_a_reel_in_running_eighths_of_cut_time_is_too_dense():
-    assert find_grain(measures(Meter(2, 2), "1/2")).dense
-    assert find_grain(measures(Meter(2, 4), "1/4")).dense
-
-
-@pytest.mark.parametrize(("meter", "twice"), [(Meter(2, 4), "2/2"), (Meter(3, 8), "3/4"), (Meter(3, 4), "3/2")])
-def test_a_doubled_metre_has_measures_of_twice_the_length(meter, twice):
-    assert str(doubled(meter)) == twice
-    assert doubled(meter).length == 2 * meter.length
