@@ -20,6 +20,7 @@ from coach.cli.given import gives_solo, read_solo
 from coach.cli.writers import WRITERS, Wishes, writer_for
 from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
+from coach.sheets.pages import PAPERS, Paper
 from coach.tunes.read import read_tune
 from coach.tunes.tune import Tune
 
@@ -46,11 +47,12 @@ class _Asked:
     part: str | None
     tempo: float
     accompaniment: bool
+    paper: Paper
     book: bool
     kinds: tuple[str, ...]
 
     def wishes(self) -> Wishes:
-        return Wishes(tempo=self.tempo, accompaniment=self.accompaniment)
+        return Wishes(tempo=self.tempo, accompaniment=self.accompaniment, paper=self.paper)
 
 
 @click.command(epilog="Example: coach arrange mill-lane.abc --tier all -o 'mill-lane-{tier}.svg'")
@@ -67,6 +69,7 @@ class _Asked:
     "--tempo", type=Amount(20, 400), default=80.0, show_default=True, help="Quarters a minute (.mid .musicxml .wav)."
 )
 @click.option("--accompaniment", is_flag=True, help="Bass and chop sound along in a .wav.")
+@click.option("--paper", type=click.Choice(list(PAPERS)), default="a4", show_default=True, help="Of a .pdf.")
 @click.option("--book", is_flag=True, help="TUNE is a file of many tunes or a folder, OUT a folder.")
 @click.option(
     "--as",
@@ -122,7 +125,7 @@ def _given(asked: _Asked) -> Arrangement:
         raise InputError(
             "an arrangement is only written in another form",
             where=str(asked.tune),
-            cure="give nothing but -o, --tempo and --accompaniment",
+            cure="give nothing but -o, --tempo, --accompaniment and --paper",
         )
     return read_solo(asked.tune)
 

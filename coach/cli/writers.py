@@ -10,6 +10,7 @@ from types import MappingProxyType
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.files import to_json
 from coach.errors import InputError
+from coach.sheets.pages import Paper
 
 __all__ = ["WRITERS", "Wishes", "Writer", "writer_for"]
 
@@ -21,10 +22,12 @@ class Wishes:
     Attributes:
         tempo: quarters a minute of the solo's notation.
         accompaniment: whether bass and chop sound along in a WAV file.
+        paper: of a PDF.
     """
 
     tempo: float = 80.0
     accompaniment: bool = False
+    paper: Paper = "a4"
 
 
 Writer = Callable[[Arrangement, Wishes], bytes]
@@ -39,7 +42,13 @@ def _write_svg(solo: Arrangement, _: Wishes) -> bytes:
 def _write_mei(solo: Arrangement, _: Wishes) -> bytes:
     from coach.sheets.mei import to_mei
 
-    return to_mei(solo).encode()
+    return to_mei(solo, fold=True).encode()
+
+
+def _write_pdf(solo: Arrangement, wishes: Wishes) -> bytes:
+    from coach.sheets.pdf import to_pdf
+
+    return to_pdf(solo, wishes.paper)
 
 
 def _write_text(solo: Arrangement, _: Wishes) -> bytes:
@@ -73,6 +82,7 @@ WRITERS: Mapping[str, Writer] = MappingProxyType(
         ".mei": _write_mei,
         ".mid": _write_midi,
         ".musicxml": _write_musicxml,
+        ".pdf": _write_pdf,
         ".svg": _write_svg,
         ".txt": _write_text,
         ".wav": _write_wav,

@@ -13,7 +13,7 @@ from pathlib import Path
 
 from coach.sheets.folding import PaperMeasure
 
-__all__ = ["MARGIN", "Engraver", "page_width"]
+__all__ = ["MARGIN", "Engraver", "page_width", "system_widths"]
 
 MARGIN = 40
 _STRETCH = Fraction(9, 8)  # systems are so much wider than the closest spacing that still reads
@@ -43,7 +43,6 @@ _OPTIONS = {
     "spacingSystem": 8,
     "svgRemoveXlink": True,
     "svgViewBox": True,
-    "systemMaxPerPage": _SYSTEMS_A_PAGE,
     "xmlIdSeed": 1,
 }
 
@@ -54,28 +53,35 @@ _STAFF = re.compile(r'class="measure">.*?class="staff">\s*<path d="M(\d+) \d+ L(
 class Engraver:
     """Engraves one document.
 
-    Attributes:
-        closest: of each measure, its width in page units where notes stand as close as still reads.
+    Args:
+        mei: the document.
+        one_system_a_page: whether each system is a page of its own; else a page has up to 24.
 
     Raises:
         ValueError: when Verovio cannot read the document.
     """
 
-    def __init__(self, mei: str) -> None:
+    def __init__(self, mei: str, *, one_system_a_page: bool = False) -> None:
         import verovio
 
         verovio.enableLog(verovio.LOG_OFF)
         # Without this, toolkits outside the main thread do not find their fonts.
         verovio.setDefaultResourcePath(str(Path(verovio.__file__).parent / "data"))
         self._toolkit = verovio.toolkit()
-        self._toolkit.setOptions(_OPTIONS | {"breaks": "encoded", "noJustification": True})
+        # Without breaks in the document Verovio would make its own.
+        breaks = "encoded" if "<sb" in mei else "none"
+        systems = {"systemMaxPerPage": 1 if one_system_a_page else _SYSTEMS_A_PAGE}
+        self._toolkit.setOptions(_OPTIONS | systems | {"breaks": breaks, "noJustification": True})
         if not self._toolkit.loadData(mei):
             raise ValueError("Verovio cannot read the MEI")
+
+    def closest(self) -> tuple[int, ...]:
+        """Of each measure, its width in page units where notes stand as close as still reads; asked for first."""
         drawn = "".join(self._rendered())
-        self.closest = tuple((int(end) - int(start)) // 10 for start, end in _STAFF.findall(drawn))
+        return tuple((int(end) - int(start)) // 10 for start, end in _STAFF.findall(drawn))
 
     def pages(self, width: int) -> list[str]:
-        """The SVG of each page (of up to 24 systems), so many page units wide, with the breaks of the document."""
+        """The SVG of each page, so many page units wide, with the breaks of the document."""
         self._toolkit.setOptions({"breaks": "line", "noJustification": False, "pageWidth": width})
         self._toolkit.redoLayout()
         return self._rendered()
@@ -100,3 +106,17 @@ def page_width(closest: Sequence[int], systems: Sequence[Sequence[PaperMeasure]]
         start += len(system)
     most = max(sum(each.measure.number > 0 for each in system) for system in systems)
     return max(2 * MARGIN + max(int(max(widths) * _STRETCH), clefs + _LEAST_WIDTH * most), _LEAST_PAGE)
+
+
+def system_widths(closest: Sequence[int], units: int, signs: int) -> tuple[list[float], float]:
+    """The width that each measure takes when comfortably spaced, and the room of a system, both in page units.
+
+    Args:
+        closest: the least width of each measure.
+        units: the width of the page.
+        signs: how many sharps or flats the key signature has.
+    """
+    # The first measure of the document has the clef and the signatures in its least width.
+    clefs = _CLEFS + _SIGN * signs
+    widths = [max(width * float(_STRETCH), _LEAST_WIDTH * 0.8) for width in (closest[0] - clefs, *closest[1:])]
+    return widths, units - 2 * MARGIN - clefs

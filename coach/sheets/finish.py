@@ -17,7 +17,7 @@ from coach.sheets.tab_staff import TabStaff
 __all__ = ["FONT", "finished"]
 
 FONT = "'Liberation Serif', Tinos, 'Times New Roman', Times, serif"
-_SIGN_FONT = "'DejaVu Sans', 'Noto Music', 'Segoe UI Symbol', sans-serif"
+_SIGN_FONT = "'DejaVu Sans', 'DejaVu Sans Mono', 'Noto Music', 'Segoe UI Symbol', sans-serif"
 # Verovio sets the signs of chord symbols in the private use area of its own font.
 _SIGNS = {"\uea64": "♭", "\uea65": "♮", "\uea66": "♯"}
 

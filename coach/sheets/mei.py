@@ -103,13 +103,14 @@ class Score:
         last = systems[-1][-1].measure.number
         for index, system in enumerate(systems):
             for place, paper in enumerate(system):
+                begins = paper.ending != ending
+                if index > 0 and place == 0:
+                    add(section if begins else parent, "sb")
                 if paper.ending is None:
                     parent = section
-                elif paper.ending != ending:
+                elif begins:
                     parent = add(section, "ending", {"n": str(paper.ending), "label": f"{paper.ending}."})
                 ending = paper.ending
-                if index > 0 and place == 0:
-                    add(parent, "sb")
                 if paper.measure.meter != meter:
                     meter = paper.measure.meter
                     self._meter_change(parent, meter)

@@ -73,8 +73,9 @@ def _engraved(score: Score, measures_per_system: int) -> tuple[list[str], int]:
     paper = written_out(score.arrangement)
     count = measures_per_system
     engraver = Engraver(score.document(dealt(paper, count), drawn=True))
+    closest = engraver.closest()
     widest = _WIDEST + _WIDEST_MEASURE * measures_per_system
-    while (width := page_width(engraver.closest, dealt(paper, count), signs)) > widest and count > 1:
+    while (width := page_width(closest, dealt(paper, count), signs)) > widest and count > 1:
         count -= 1
     if count != measures_per_system:
         engraver = Engraver(score.document(dealt(paper, count), drawn=True))
