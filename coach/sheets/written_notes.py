@@ -77,8 +77,8 @@ def sung_measures(arrangement: Arrangement) -> Iterator[list[Written[Sung]]]:
             sounding.append((note.at, note.length, note, f"m{measure.number}n{number}", False))
         carried = None
         events: list[tuple[Fraction, Fraction, Sung]] = []
-        borders = [at for at, *_ in sounding[1:]] + [measure.length]
-        for index, ((at, length, note, name, tied), border) in enumerate(zip(sounding, borders, strict=True)):
+        for index, (at, length, note, name, tied) in enumerate(sounding):
+            border = sounding[index + 1][0] if index + 1 < len(sounding) else measure.length
             over = at + length - measure.length if index + 1 == len(sounding) else Fraction(0)
             sung = Sung(note, name, tied, over > 0)
             if over > 0:
