@@ -1,8 +1,7 @@
 """Licks: short set phrases for a chord and a length, kept as data.
 
-A lick starts from a free beat and leaves its last slot, or its last note, free to lead into the melody. A *tag* comes
-to rest on the root and ends a phrase. The table is in :mod:`coach.arranging.lick_table`; the tests hold every lick to
-the hard rules of the hands.
+A lick starts from a free beat, or on a melody note that it begins with, and leads into the next melody note. The table
+is in :mod:`coach.arranging.lick_table`; the tests hold every lick to the hard rules of the hands.
 """
 
 from __future__ import annotations
@@ -11,13 +10,14 @@ import re
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from coach.arranging.arrangement import Finger, Technique
-from coach.arranging.lick_table import ROWS, Row
-from coach.instrument.tuning import OPEN_G, Tuning
+from coach.arranging.lick_table import ROWS, Row, Use
+from coach.instrument.tuning import OPEN_G, TUNINGS, Tuning
 from coach.tunes.chords import Chord, read_chord
 
-__all__ = ["LICKS", "Lick", "Step", "licks_for"]
+__all__ = ["LICKS", "Lick", "Step", "licks_for", "licks_in"]
 
 _HALF = Fraction(1, 2)
 _STEP = re.compile(r"([TIMhps])([1-5])(\d+)")
@@ -45,27 +45,52 @@ class Step:
     from_fret: int | None = None
 
 
-@dataclass(frozen=True, slots=True)
+@dataclass(frozen=True, slots=True, eq=False)
 class Lick:
-    """A lick in open G.
+    """A lick; each is equal to itself alone.
 
     Attributes:
+        number: its place in the table.
         name: ours.
+        tuning: in which it lies under the hand.
         chord: over which it is played, as the player thinks (without capo).
         slots: its length.
         steps: in order; the first is the entry, picked on slot 0, the last the exit.
         level: 1 for those to learn first, 2 for a quicker left hand.
         character: a word for how it sounds.
-        tag: whether it comes to rest on the root and may end a phrase.
+        use: a fill, a tag, or a turnaround.
     """
 
+    number: int
     name: str
+    tuning: Tuning
     chord: Chord
     slots: int
     steps: tuple[Step, ...]
     level: int
     character: str
-    tag: bool
+    use: Use
+
+    @property
+    def tag(self) -> bool:
+        """Whether it comes to rest on the root and may end a phrase."""
+        return self.use == "tag"
+
+    @property
+    def entry(self) -> int | None:
+        """The pitch with which it begins, without capo: of its first note, or of what that is slurred to at once.
+
+        None where the first note is slurred a slot later, so that no melody note can be told by it.
+        """
+        first, second = self.steps[0], self.steps[1]
+        if second.finger is None and second.at == 1:
+            return None
+        heard = second if second.finger is None else first
+        return self.tuning.open_pitch(heard.string) + heard.fret
+
+    def slurs(self, start: int, stop: int) -> int:
+        """How many of its notes are slurred, of those from one of its slots up to another."""
+        return sum(step.finger is None and start <= step.at < stop for step in self.steps)
 
     @property
     def fingers(self) -> str:
@@ -77,9 +102,11 @@ class Lick:
         return "".join(row)
 
 
-def _lick(row: Row) -> Lick:
+def _lick(number: int, row: Row) -> Lick:
     words = row.slots.split()
-    return Lick(row.name, read_chord(row.symbol), len(words), tuple(_steps(words)), row.level, row.character, row.tag)
+    steps = tuple(_steps(words))
+    chord, tuning = read_chord(row.symbol), TUNINGS[row.tuning]
+    return Lick(number, row.name, tuning, chord, len(words), steps, row.level, row.character, row.use)
 
 
 def _steps(words: list[str]) -> Iterator[Step]:
@@ -102,26 +129,26 @@ def _steps(words: list[str]) -> Iterator[Step]:
             last[string] = fret
 
 
-LICKS: tuple[Lick, ...] = tuple(_lick(row) for row in ROWS)
+LICKS: tuple[Lick, ...] = tuple(_lick(number, row) for number, row in enumerate(ROWS))
 
 
-def licks_for(chord: Chord, slots: int, tuning: Tuning = OPEN_G) -> tuple[Lick, ...]:
-    """The licks of a length that can be played over a chord, in the order of the table.
+@lru_cache(maxsize=32)
+def licks_in(tuning: Tuning) -> tuple[Lick, ...]:
+    """The licks of a tuning, in the order of the table; none for one that the table does not know."""
+    return tuple(lick for lick in LICKS if lick.tuning.strings == tuning.strings)
 
-    A lick of a plain triad serves the chord with a seventh or another added tone too. The table is for open G; other
-    tunings have none.
+
+@lru_cache(maxsize=1024)
+def licks_for(root_pc: int, tones: frozenset[int], tuning: Tuning = OPEN_G) -> tuple[Lick, ...]:
+    """The licks that can be played over a chord, in the order of the table.
+
+    A lick of a plain triad serves the chord with a seventh or another added tone too.
 
     Args:
-        chord: as the player thinks, without capo.
-        slots: the length of the gap; licks of exactly this length are given.
+        root_pc: the pitch class of the root, as the player thinks, without capo.
+        tones: the pitch classes of the chord.
         tuning: the open strings without capo.
     """
-    if tuning.strings != OPEN_G.strings:
-        return ()
     return tuple(
-        lick
-        for lick in LICKS
-        if lick.slots == slots
-        and lick.chord.root_pc == chord.root_pc
-        and lick.chord.pitch_classes <= chord.pitch_classes
+        lick for lick in licks_in(tuning) if lick.chord.root_pc == root_pc and lick.chord.pitch_classes <= tones
     )

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from fractions import Fraction
+from collections.abc import Iterable, Iterator, Sequence
+from heapq import heappop, heappush
 from itertools import pairwise
 from typing import NamedTuple
 
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
-from coach.arranging.licks import Lick
+from coach.arranging.lick_places import LickPlace, lick_layers
 from coach.arranging.neck import FILL_STRINGS, OFF_BEAT, Neck, Reach, reach_of
-from coach.arranging.picks import Layer, Option, layer
+from coach.arranging.picks import Layer
 from coach.arranging.sketches import FILL, HELD, LICKED, TIED, Sketch, Terms, sketches
-from coach.arranging.ways import Way, lanes
+from coach.arranging.ways import FREE, Way, lanes
 from coach.instrument.hands import FINGERS
 
 __all__ = ["HandPlan", "RolledWays", "ends", "every_hand", "hand_plans", "hands"]
@@ -23,6 +23,7 @@ _ROLL = 4  # slots within which fretted notes must lie under one hand
 # Ways are worked out in tranches of price; most measures never need the second.
 _TRANCHES = (16, 32, 64, 1 << 20)
 _DEAREST = 1 << 20
+_OFF_THE_ROLL = cost("lick off the roll")
 _ANY_FINGER = 7
 
 
@@ -90,8 +91,8 @@ def ends(measure: GridMeasure, neck: Neck, plans: Iterable[HandPlan]) -> frozens
 class RolledWays:
     """The ways of a measure in rolls, in order of their price, worked out as they are asked for.
 
-    Every sketch is tried with every plan of the hand. Where there is a lick the fingers are its own, and free before
-    it.
+    Every sketch is tried with every plan of the hand. Where a lick fits no roll its fingers are its own, and free
+    before it.
     """
 
     def __init__(self, measure: GridMeasure, neck: Neck, plans: Sequence[HandPlan], terms: Terms) -> None:
@@ -121,6 +122,8 @@ class RolledWays:
             prices.append(cost("hand off first position") * (plan.stays - _FIRST) + cost("hand moves") * moves)
             reaches.append(_reaches(size, plan))
         above = -_DEAREST
+        late: list[tuple[int, int, Way]] = []
+        count = 0
         for most in _TRANCHES:
             tranche = [
                 (price + sketch.price, index, sketch)
@@ -129,22 +132,32 @@ class RolledWays:
             ]
             tranche.sort(key=lambda each: (each[0], each[1]))
             for price, index, sketch in tranche:
-                rolled = not self._terms.any_fingers and sketch.lick is None
-                layers = _layers(self._measure, self._neck, sketch, reaches[index], rolled=rolled)
-                if layers is not None:
-                    plan = self._plans[index]
-                    yield Way(
-                        price,
-                        layers,
-                        size,
-                        plan.leaves,
-                        rolled,
-                        self._measure.compound,
-                        plan.enters,
-                        self._measure.fine,
-                    )
+                while late and late[0][0] <= price:
+                    yield heappop(late)[2]
+                layers = _layers(self._measure, self._neck, sketch, reaches[index])
+                way = None if layers is None else self._way(price, layers, sketch, self._plans[index])
+                if way is not None and way.price > price:
+                    count += 1
+                    heappush(late, (way.price, count, way))
+                elif way is not None:
+                    yield way
+            while late and late[0][0] <= most:
+                yield heappop(late)[2]
             yield most
             above = most
+
+    def _way(self, price: int, layers: tuple[Layer, ...], sketch: Sketch, plan: HandPlan) -> Way | None:
+        """The way of a sketch; None where no roll has the fingers that it needs. A lick may do without one."""
+        measure, place = self._measure, sketch.lick
+        rolled = not self._terms.any_fingers and bool(lanes(tuple([each.mask for each in layers])))
+        if not rolled and not self._terms.any_fingers:
+            if place is None:
+                return None
+            price += _OFF_THE_ROLL
+        way = Way(price, layers, measure.size, plan.leaves, rolled, measure.compound, plan.enters, measure.fine)
+        if place is not None and place.link != FREE:
+            return way._replace(link_in=place.link) if place.at < 0 else way._replace(link_out=place.link)
+        return way
 
 
 def _reaches(size: int, plan: HandPlan) -> list[Reach]:
@@ -158,23 +171,19 @@ def _reaches(size: int, plan: HandPlan) -> list[Reach]:
     return reaches
 
 
-def _layers(
-    measure: GridMeasure, neck: Neck, sketch: Sketch, reaches: Sequence[Reach], *, rolled: bool
-) -> tuple[Layer, ...] | None:
-    """The layers of a sketch; None where a melody note is out of reach, or no roll has the fingers that it needs."""
+def _layers(measure: GridMeasure, neck: Neck, sketch: Sketch, reaches: Sequence[Reach]) -> tuple[Layer, ...] | None:
+    """The layers of a sketch; None where a note is out of reach."""
     found = _melody_layers(measure, neck, sketch, reaches)
-    if found is None or (rolled and not lanes(_mask(sketch, found))):
+    if found is None:
         return None
     layers: list[Layer] = []
     rings, until = measure.held, measure.held_for
     slots = sketch.slots
     notes = measure.notes
     for slot, what in enumerate(slots):
-        if what == LICKED and sketch.lick is not None:
-            if not slot or slots[slot - 1] != LICKED:
-                layers += _lick_layers(sketch.lick, slot, measure.size)
-                if not _lick_in_reach(sketch.lick, reaches[slot:]):
-                    return None
+        if what == LICKED:
+            if slot in found:
+                layers.append(found[slot])
             continue
         if what in (HELD, TIED):
             continue
@@ -203,11 +212,15 @@ def _layers(
 def _melody_layers(
     measure: GridMeasure, neck: Neck, sketch: Sketch, reaches: Sequence[Reach]
 ) -> dict[int, Layer] | None:
-    """The layers of the melody notes by slot; None where one of them is out of reach."""
-    found = {}
+    """The layers of the melody notes and of the lick by slot; None where one of them is out of reach."""
+    found: dict[int, Layer] = {}
+    if sketch.lick is not None:
+        found = _lick_layers(sketch.lick, reaches)
+        if not found:
+            return None
     slots, notes = sketch.slots, measure.notes
     for slot, what in enumerate(slots):
-        if what < 0:
+        if what < 0 or slot in found:
             continue
         pitch = notes[what].pitch
         if what == sketch.slurred:
@@ -228,38 +241,12 @@ def _melody_layers(
     return found
 
 
-def _mask(sketch: Sketch, melody: Mapping[int, Layer]) -> tuple[int, ...]:
-    """The fingers that each pluck of a sketch may have, as bits; a fill may have any."""
-    return tuple(
-        melody[slot].mask if what >= 0 else _ANY_FINGER
-        for slot, what in enumerate(sketch.slots)
-        if what not in (HELD, TIED)
-    )
-
-
-def _lick_in_reach(lick: Lick, reaches: Sequence[Reach]) -> bool:
-    return all(
-        not step.fret or reaches[int(step.at)][0] <= step.fret <= reaches[int(step.at)][1] for step in lick.steps
-    )
-
-
-def _lick_layers(lick: Lick, first: int, size: int) -> Iterator[Layer]:
-    """The layers of a lick from a slot of the measure on: one option each."""
-    picks = [step for step in lick.steps if step.finger is not None]
-    for pick in picks:
-        slurred = next(
-            (
-                step
-                for step in lick.steps
-                if step.finger is None and step.string == pick.string and pick.at < step.at <= pick.at + 1
-            ),
-            None,
-        )
-        assert pick.finger is not None
-        state = 6 * FINGERS.index(pick.finger) + pick.string
-        option = Option(state, 0, pick.fret)
-        if slurred is not None:
-            option = Option(state, 0, pick.fret, slurred.technique, slurred.fret, slurred.at - pick.at == Fraction(1))
-        slot = first + int(pick.at)
-        if slot < size:
-            yield layer(slot, [option], "lick")
+def _lick_layers(place: LickPlace, reaches: Sequence[Reach]) -> dict[int, Layer]:
+    """The layers of a lick by slot; empty where it is out of reach."""
+    found = {each.slot: each for each in lick_layers(place.lick, place.at, place.stop, place.leads)}
+    for slot, each in found.items():
+        low, high = reaches[slot]
+        for option in each.fingers[each.mask.bit_length() - 1]:
+            if any(fret > 0 and not low <= fret <= high for fret in (option.fret, option.to_fret)):
+                return {}
+    return found

@@ -3,8 +3,10 @@
 Every measure offers *ways*: which slots are plucked and what may be plucked there. A layer is a plucked slot, a state
 of it an :class:`Option` (finger, string, fret, hand). Between neighbouring slots the hard rules of the right hand
 remove steps: no finger twice, no string twice. A way in rolls is walked along *lanes*: a lane is a named roll and the
-finger of it that comes first, so that the roll is part of the state, within a measure and across the barline. The
-table is filled from the end of the tune to its start and read from the start, so that of equal paths the
+finger of it that comes first, so that the roll is part of the state, within a measure and across the barline. A lick
+that crosses a barline is a lane of its own there, so that only its second part goes on from its first.
+
+The table is filled from the end of the tune to its start and read from the start, so that of equal paths the
 lexicographically smallest (by way, lane, finger, string, fret) is found. Compare Sayegh 1989, the optimum path
 paradigm.
 """
@@ -17,7 +19,7 @@ from typing import Any, NamedTuple
 
 from coach.arranging.costs import cost
 from coach.arranging.picks import BEFORE, IMPOSSIBLE, NOWHERE, RESTED, RUNNING, STATES, TOGETHER, Layer, Option
-from coach.arranging.ways import ANY_HAND, FREE, NO_LANE, Joint, Lane, Offer, Way, lanes
+from coach.arranging.ways import ANY_HAND, FREE, LINKED, NO_LANE, Joint, Lane, Offer, Way, lanes
 
 __all__ = ["Chosen", "NoWayError", "solve"]
 
@@ -88,7 +90,7 @@ class _Rest:
         for entry in self.entries:
             joint = entry.joint
             key = (joint.hand, joint.state, joint.gap)
-            if key not in self.best or entry.price < self.best[key].price:
+            if joint.lane < LINKED and (key not in self.best or entry.price < self.best[key].price):
                 self.best[key] = entry
             if joint.lane != FREE:
                 self.by_lane.setdefault(joint.lane, []).append(entry)
@@ -97,15 +99,21 @@ class _Rest:
         """The least that follows a measure left along a lane by a finger (None: by any, or behind a rest)."""
         known = self.floors.get((lane, finger))
         if known is None:
-            others = [
-                entry.price
-                for entry in self.entries
-                if finger is None or entry.joint.gap or STATES[entry.joint.state][0][0] != finger
-            ]
-            onward = [entry.price for entry in self.by_lane.get(lane, ())]
-            change = min(others, default=IMPOSSIBLE) + self.change
-            known = self.floors[lane, finger] = min([change, *onward]) if self.entries else 0
+            known = self.floors[lane, finger] = self._floor(lane, finger)
         return known
+
+    def _floor(self, lane: int, finger: int | None) -> int:
+        onward = min([entry.price for entry in self.by_lane.get(lane, ())], default=IMPOSSIBLE)
+        if lane >= LINKED:
+            return onward
+        if not self.entries:
+            return 0
+        others = [
+            entry.price
+            for entry in self.best.values()
+            if finger is None or entry.joint.gap or STATES[entry.joint.state][0][0] != finger
+        ]
+        return min(min(others, default=IMPOSSIBLE) + self.change, onward)
 
     def after(self, joint: Joint) -> tuple[int, _Entry | None]:
         """The least price from a joint before the barline to the end, and the entry that has it."""
@@ -115,11 +123,13 @@ class _Rest:
         return known
 
     def _search(self, joint: Joint) -> tuple[int, _Entry | None]:
+        linked = joint.lane >= LINKED
         if not self.entries:
-            return 0, None
+            return (IMPOSSIBLE if linked else 0), None
         running = RUNNING[joint.state]
         least, chosen = IMPOSSIBLE, None
-        for entries, change in ((self.by_lane.get(joint.lane, ()), 0), (self.best.values(), self.change)):
+        others = () if linked else self.best.values()
+        for entries, change in ((self.by_lane.get(joint.lane, ()), 0), (others, self.change)):
             for entry in entries:
                 hand, _, state, gap = entry.joint
                 if hand != joint.hand and not (gap or joint.gap):
@@ -158,12 +168,16 @@ def solve(
             ends, hands = (
                 frozenset({each}) for each in ((before.state, before.hand) if before else (NOWHERE, ANY_HAND))
             )
-        entries = _entries(measures[index], rest, _Entries(sorted(ends | {NOWHERE}), hands, measures[index]))
+        links = measures[index - 1].links if index else frozenset([(before.lane, before.state)] if before else ())
+        entries = _entries(measures[index], rest, _Entries(sorted(ends | {NOWHERE}), hands, measures[index], links))
         if not entries:
             raise NoWayError(index)
         rest = _Rest(entries, measures[index].change)
     if before is None:
-        first = min(rest.entries, key=lambda entry: entry.price)
+        opening = [entry for entry in rest.entries if entry.joint.lane < LINKED]
+        if not opening:
+            raise NoWayError(0)
+        first = min(opening, key=lambda entry: entry.price)
         price = first.price
     else:
         price, found = rest.after(before)
@@ -217,7 +231,7 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
         for least, lane in _courses(way, rest):
             if least > (found.ceiling if gap or not lane.fingers else found.by_finger[lane.fingers[0]]):
                 continue
-            extra = way.price + (_NO_THREES if way.threes and way.rolled and not lane.threes else 0)
+            extra = way.price + (_extra(way, lane) if way.rolled else 0)
             for price, state, path in _through(way, lane, rest):
                 joint = Joint(enters, lane.lane, state, gap)
                 found.keep(_Entry(price + extra, order, joint, way, lane.onward, path))
@@ -227,18 +241,34 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
 def _courses(way: Way, rest: _Rest) -> list[tuple[int, Lane]]:
     """The lanes that a way may be walked along, with a price that none of their paths goes below."""
     layers = way.layers
+    linked = way.link_in != FREE or way.link_out != FREE
     if not way.rolled:
-        return [(way.price + sum([min(each.least) for each in layers]) + rest.floor(FREE, None), NO_LANE)]
+        lane = _linked(way, NO_LANE) if linked else NO_LANE
+        return [(way.price + sum([min(each.least) for each in layers]) + rest.floor(lane.onward, None), lane)]
     leasts = [each.least for each in layers]
     gap = layers[-1].last < way.size - way.fine
     found = []
     for lane in lanes(tuple([each.mask for each in layers])):
-        floor = way.price + rest.floor(lane.onward, None if gap else lane.fingers[-1])
-        floor += _NO_THREES if way.threes and not lane.threes else 0
+        along = _linked(way, lane) if linked else lane
+        floor = way.price + rest.floor(along.onward, None if gap else lane.fingers[-1]) + _extra(way, lane)
         for least, finger in zip(leasts, lane.fingers, strict=True):
             floor += least[finger]
-        found.append((floor, lane))
+        found.append((floor, along))
     return found
+
+
+def _extra(way: Way, lane: Lane) -> int:
+    """What it costs to walk a way along a lane and no other."""
+    threes = _NO_THREES if way.threes and not lane.threes else 0
+    return threes + way.rolls[lane.roll] if way.rolls else threes
+
+
+def _linked(way: Way, lane: Lane) -> Lane:
+    """A lane whose ends are the licks that cross the barlines of a way."""
+    return lane._replace(
+        lane=way.link_in if way.link_in != FREE else lane.lane,
+        onward=way.link_out if way.link_out != FREE else lane.onward,
+    )
 
 
 class _Entries:
@@ -251,7 +281,9 @@ class _Entries:
         by_finger: the same for entries that begin at once with T, I or M, which cannot follow all joints.
     """
 
-    def __init__(self, ends: Sequence[int], hands: Iterable[int], offer: Offer) -> None:
+    def __init__(
+        self, ends: Sequence[int], hands: Iterable[int], offer: Offer, links: Iterable[tuple[int, int]]
+    ) -> None:
         self.best: dict[Joint, _Entry] = {}
         self.ceiling = IMPOSSIBLE
         self.by_finger: tuple[int, ...] = (IMPOSSIBLE,) * 3
@@ -261,6 +293,7 @@ class _Entries:
         self._ends = ends
         self._lasts = [{finger for finger, string in STATES[end] if string} for end in ends]
         self._worth = {hand: [IMPOSSIBLE] * len(ends) for hand in sorted(hands)}
+        self._links = {(hand, *link): IMPOSSIBLE for hand in sorted(hands) for link in sorted(links)}
 
     def keep(self, entry: _Entry) -> None:
         """Keep an entry if it is the first or the cheapest of its joint."""
@@ -270,6 +303,9 @@ class _Entries:
             return
         self.best[joint] = entry
         steps = BEFORE[NOWHERE if joint.gap else joint.state]
+        if joint.lane >= LINKED:
+            self._keep_linked(entry, steps)
+            return
         for hand, worth in self._worth.items():
             if hand in (joint.hand, ANY_HAND) or joint.gap:
                 moves = 0 if hand == ANY_HAND else _HAND_MOVES * abs(hand - joint.hand)
@@ -278,6 +314,16 @@ class _Entries:
                     if price < worth[index]:
                         worth[index] = price
         self._settled = False
+
+    def _keep_linked(self, entry: _Entry, steps: Sequence[int]) -> None:
+        joint = entry.joint
+        for link, worth in self._links.items():
+            hand, lane, state = link
+            if lane == joint.lane and (hand == joint.hand or joint.gap):
+                price = entry.price + _HAND_MOVES * abs(hand - joint.hand) + steps[state]
+                if price < worth:
+                    self._links[link] = price
+                    self._settled = False
 
     def settled(self) -> _Entries:
         """The same, its ceilings worked out again after entries were kept."""
@@ -295,6 +341,8 @@ class _Entries:
             for price, lasts in zip(worth, self._lasts, strict=True)
             if finger not in lasts
         ]
+        # The second part of a lick costs little; where it is not found at once there is none for that hand.
+        worths += [price for price in self._links.values() if self._patient or price < IMPOSSIBLE]
         reached = [price for price in worths if price < IMPOSSIBLE]
         if len(reached) == len(worths):
             return max(reached, default=0) + self._change

@@ -8,15 +8,14 @@ from typing import NamedTuple
 
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure, GridNote
-from coach.arranging.licks import LICKS, Lick
+from coach.arranging.lick_places import LickPlace, within
+from coach.instrument.tuning import Tuning
 
 __all__ = ["FILL", "HELD", "LICKED", "TIED", "WIDEST_SLUR", "Sketch", "Terms", "sketches"]
 
 FILL, HELD, LICKED, TIED = -1, -2, -3, -4
-_TASTES = 3
 WIDEST_SLUR = 4
 _MOST_SLURS = 2  # notes of a measure that are tried for its slur
-_SHORTEST_LICK = min(lick.slots for lick in LICKS)
 
 
 class Sketch(NamedTuple):
@@ -27,14 +26,14 @@ class Sketch(NamedTuple):
         slots: for each the index of a melody note, or FILL, HELD (nothing new), LICKED or TIED (a melody note slurred
             from the one in the slot before).
         slurred: the melody note that is slurred into, or -1.
-        lick: the lick that begins in the first licked slot, or None.
+        lick: the lick in the licked slots and where it stands, or None.
         tied: the melody note from which the next one is slurred, or -1.
     """
 
     price: int
     slots: tuple[int, ...]
     slurred: int = -1
-    lick: Lick | None = None
+    lick: LickPlace | None = None
     tied: int = -1
 
 
@@ -50,8 +49,11 @@ class Terms(NamedTuple):
         bare: whether slots without melody stay empty.
         any_fingers: whether the fingers need not follow a named roll.
         adorned: whether a note is slurred into or a lick fills a gap; dearer where neither is.
-        licks: whether the tuning has licks.
+        licks: the tuning whose licks may stand in gaps, or None.
         slurred: the pitches that have a slur.
+        leaving: first parts of licks that go on behind the next barline.
+        entering: second parts of licks that began before the measure.
+        variation: which of the good solos is wanted.
     """
 
     shifts: int
@@ -62,8 +64,11 @@ class Terms(NamedTuple):
     bare: bool = False
     any_fingers: bool = False
     adorned: bool = False
-    licks: bool = False
+    licks: Tuning | None = None
     slurred: frozenset[int] = frozenset()
+    leaving: tuple[LickPlace, ...] = ()
+    entering: tuple[LickPlace, ...] = ()
+    variation: int = 0
 
 
 def sketches(measure: GridMeasure, terms: Terms, above: int, most: int) -> list[Sketch]:
@@ -104,8 +109,9 @@ def _plain(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
 def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
     """Sketches up to a price: each plain, with a slur into one of its notes, or with a lick in its gap."""
     plain, slur = cost("no slur or lick"), cost("slur")
-    licks = list(_licks(measure)) if terms.licks else []
-    cheapest = min([0, plain, slur, *(price for price, *_ in licks)])
+    licks = [] if terms.licks is None else within(measure, terms.licks, terms.variation)
+    licks += [*terms.leaving, *terms.entering]
+    cheapest = min([0, plain, slur, *(place.price for place in licks)])
     slurred = _slurred(measure, terms.slurred)
     for sketch in _plain(measure, terms, most - cheapest):
         price, slots = sketch.price, sketch.slots
@@ -118,9 +124,18 @@ def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
             for k in slurred:
                 if k in slots:
                     yield Sketch(price + slur, slots, k)
-        for more, lick, first, stop in licks:
-            if price + more <= most and all(what == FILL for what in slots[first:stop]):
-                yield Sketch(price + more, (*slots[:first], *(LICKED,) * lick.slots, *slots[stop:]), -1, lick)
+        for place in licks:
+            if price + place.price <= most and _free(slots, place):
+                first, stop = place.first, place.stop
+                licked = (*slots[:first], *(LICKED,) * (stop - first), *slots[stop:])
+                yield Sketch(price + place.price, licked, -1, place)
+
+
+def _free(slots: Sequence[int], place: LickPlace) -> bool:
+    """Whether the slots of a lick are free, and the note that it begins with stands at its place."""
+    if place.leads >= 0 and slots[place.at] != place.leads:
+        return False
+    return all(what == FILL for what in slots[place.first : place.stop])
 
 
 def _slurs(measure: GridMeasure, k: int) -> bool:
@@ -200,32 +215,3 @@ def _holds(measure: GridMeasure, slots: Sequence[int]) -> Iterator[tuple[int, in
         note = measure.notes[what]
         weighty = note.strong or note.top or note.ends or note.rings >= 2 * measure.beat
         yield cost("held note") + (0 if weighty else cost("held note without weight")), slot + 1
-
-
-def _licks(measure: GridMeasure) -> Iterator[tuple[int, Lick, int, int]]:
-    """The licks that end where the melody comes back, or with the measure: price, lick, first slot, slot behind."""
-    onsets = sorted([*(note.slot for note in measure.notes), *measure.lost])
-    for stop in [*onsets, measure.size]:
-        start = max((slot + 1 for slot in onsets if slot < stop), default=0)
-        if stop - start < _SHORTEST_LICK:
-            continue
-        ends_phrase = stop == measure.size and bool(measure.notes) and measure.notes[-1].ends and measure.home
-        for lick in LICKS:
-            first = stop - lick.slots
-            if first >= start and first % measure.beat == 0 and _suits(measure, lick, first, stop):
-                price = cost("tag") if lick.tag and ends_phrase else cost("lick")
-                yield price + _taste(measure, lick), lick, first, stop
-
-
-def _taste(measure: GridMeasure, lick: Lick) -> int:
-    """A little for or against a lick, by the melody before it, so that not all phrases end alike."""
-    pitches = sum(note.pitch * (note.slot + 1) for note in measure.notes) + (measure.held or 0)
-    return (pitches + LICKS.index(lick)) % _TASTES * cost("same lick")
-
-
-def _suits(measure: GridMeasure, lick: Lick, first: int, stop: int) -> bool:
-    """Whether one chord holds through the slots and the lick is made for it."""
-    tones, root = measure.tones[first], measure.roots[first]
-    if any(measure.tones[slot] != tones for slot in range(first, stop)):
-        return False
-    return lick.chord.root_pc == root and lick.chord.pitch_classes <= tones

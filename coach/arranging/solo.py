@@ -9,7 +9,7 @@ from typing import NamedTuple
 from coach.arranging.fixed import Edge, Fixed, after_edge, before_edge, beside
 from coach.arranging.picks import NOWHERE, STATES, step
 from coach.arranging.search import Chosen, NoWayError, solve
-from coach.arranging.ways import ANY_HAND, FREE, Joint, Offer, Way
+from coach.arranging.ways import ANY_HAND, FREE, LINKED, Joint, Offer, Way
 
 __all__ = ["STANDING", "End", "Offers", "Solo", "choose", "joins", "repeats", "solve_between"]
 
@@ -291,6 +291,8 @@ class _Search:
 
 def _joins(leaves: Joint, enters: Joint) -> bool:
     """Whether a measure can be followed by another without breaking a hard rule at the barline."""
+    if max(leaves.lane, enters.lane) >= LINKED and leaves.lane != enters.lane:
+        return False  # a lick goes on behind the barline
     if leaves.gap or enters.gap:
         return True
     return leaves.hand == enters.hand and step(leaves.state, enters.state) is not None

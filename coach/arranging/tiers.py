@@ -7,13 +7,13 @@ from collections.abc import Sequence
 from coach.arranging.arrangement import Tier
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
+from coach.arranging.lick_places import LickPlace, across, lick_layers
 from coach.arranging.neck import Neck
 from coach.arranging.picks import STATES
 from coach.arranging.plain import PlainWays
 from coach.arranging.rolled import HandPlan, RolledWays, ends, every_hand, hand_plans, hands
 from coach.arranging.sketches import Terms
 from coach.arranging.ways import Offer
-from coach.instrument.tuning import OPEN_G
 
 __all__ = ["CONCESSIONS", "TierWays"]
 
@@ -35,10 +35,19 @@ _MOST_TIES = 2  # the beginner's first concessions
 class TierWays:
     """The ways of every measure of a tune in one tier."""
 
-    def __init__(self, tier: Tier, measures: Sequence[GridMeasure], neck: Neck) -> None:
+    def __init__(self, tier: Tier, measures: Sequence[GridMeasure], neck: Neck, variation: int = 0) -> None:
+        """Take a tune on its grid.
+
+        Args:
+            tier: which of the three.
+            measures: of the tune.
+            neck: to play on.
+            variation: which of the good solos is wanted; 0 for the plain best one.
+        """
         self._tier = tier
         self._measures = measures
         self._neck = neck
+        self._variation = variation
         self._hands = [hands(measure, neck) for measure in measures]
         self._known: dict[tuple[object, ...], Offer] = {}
 
@@ -46,12 +55,22 @@ class TierWays:
         """What a measure offers, the more the more concessions are made (0..7)."""
         measure = self._measures[index]
         plans = self._plans(index, concessions)
-        key = (measure, tuple(plans), concessions)
+        leaving, entering = self._across(index)[0], self._across(index - 1)[1]
+        key = (measure, tuple(plans), concessions, leaving, entering)
         known = self._known.get(key)
         if known is None:
-            make = self._plain if self._tier == "beginner" else self._rolled
-            known = self._known[key] = make(measure, plans, concessions)
+            if self._tier == "beginner":
+                known = self._plain(measure, plans, concessions)
+            else:
+                known = self._rolled(measure, plans, concessions, leaving, entering)
+            self._known[key] = known
         return known
+
+    def _across(self, index: int) -> tuple[tuple[LickPlace, ...], tuple[LickPlace, ...]]:
+        """The parts of licks before and behind the barline at the end of a measure."""
+        if self._tier != "advanced" or not 0 <= index < len(self._measures) - 1:
+            return (), ()
+        return across(self._measures[index], self._measures[index + 1], self._neck.tuning, self._variation)
 
     def _plans(self, index: int, concessions: int) -> list[HandPlan]:
         here = self._hands[index]
@@ -67,12 +86,30 @@ class TierWays:
         ways = PlainWays(measure, self._neck, hands_here, ties=ties, need=max(0, concessions - _MOST_TIES))
         return Offer(ways, frozenset(range(len(STATES))), 0, frozenset(plan.stays for plan in plans), small=True)
 
-    def _rolled(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:
-        licks = self._neck.tuning.strings == OPEN_G.strings
+    def _rolled(
+        self,
+        measure: GridMeasure,
+        plans: Sequence[HandPlan],
+        concessions: int,
+        leaving: tuple[LickPlace, ...],
+        entering: tuple[LickPlace, ...],
+    ) -> Offer:
         terms = _TERMS[concessions]._replace(
-            adorned=self._tier == "advanced", licks=licks, slurred=self._neck.slurred_pitches
+            adorned=self._tier == "advanced",
+            licks=self._neck.tuning,
+            slurred=self._neck.slurred_pitches,
+            leaving=leaving,
+            entering=entering,
+            variation=self._variation,
         )
         change = cost("change of roll") if measure.opens else cost("change of roll within a measure")
         ways = RolledWays(measure, self._neck, plans, terms)
         leaves = frozenset(plan.leaves for plan in plans)
-        return Offer(ways, ends(measure, self._neck, plans), change, leaves, terms.bare)
+        links = frozenset((place.link, _last_state(place)) for place in leaving)
+        return Offer(ways, ends(measure, self._neck, plans), change, leaves, terms.bare, links)
+
+
+def _last_state(place: LickPlace) -> int:
+    """The state of the last pluck of the first part of a lick."""
+    options = [o for each in lick_layers(place.lick, place.at, place.stop, place.leads) for o in sum(each.fingers, ())]
+    return options[-1].state

@@ -9,9 +9,10 @@ from typing import NamedTuple
 from coach.arranging.picks import Layer
 from coach.instrument.rolls import ROLLS
 
-__all__ = ["ANY_HAND", "FREE", "NO_LANE", "Joint", "Lane", "Offer", "Way", "lanes"]
+__all__ = ["ANY_HAND", "FREE", "LINKED", "NO_LANE", "Joint", "Lane", "Offer", "Way", "lanes"]
 
 FREE = -1  # the lane of a way whose fingers follow no roll
+LINKED = 1 << 6  # from here on a lane is a lick that crosses the barline: only its second part goes on from its first
 ANY_HAND = 0  # where the left hand may come from anywhere
 _THREE = 3
 
@@ -28,6 +29,9 @@ class Way(NamedTuple):
         threes: whether the fingers ought to go by threes.
         enters: where the left hand lies behind the barline, 0 for the same as ``hand``.
         fine: how many slots of the measure a slot of the next one lasts, where that is coarser; else 1.
+        link_in: the lane of the lick whose second part it begins with, or FREE.
+        link_out: the lane of the lick whose first part it ends with, or FREE.
+        rolls: what each of the named rolls costs here, in order; empty where none costs anything.
     """
 
     price: int
@@ -38,6 +42,9 @@ class Way(NamedTuple):
     threes: bool = False
     enters: int = 0
     fine: int = 1
+    link_in: int = FREE
+    link_out: int = FREE
+    rolls: tuple[int, ...] = ()
 
 
 class Offer(NamedTuple):
@@ -49,6 +56,7 @@ class Offer(NamedTuple):
         change: what another roll costs that begins here.
         hands: where the left hand may lie when it is left.
         small: whether its ways are few, so that none need be given up unseen.
+        links: lane and last state of the licks with which its ways may leave it.
     """
 
     ways: Iterable[Way | int]
@@ -56,6 +64,7 @@ class Offer(NamedTuple):
     change: int
     hands: frozenset[int]
     small: bool = False
+    links: frozenset[tuple[int, int]] = frozenset()
 
 
 class Joint(NamedTuple):
@@ -63,7 +72,8 @@ class Joint(NamedTuple):
 
     Attributes:
         hand: position of the left hand.
-        lane: behind a barline the lane that begins there, before it the lane that would go on; or FREE.
+        lane: behind a barline the lane that begins there, before it the lane that would go on; or FREE. From LINKED
+            on, the lick that crosses the barline.
         state: of the pluck, or NOWHERE.
         gap: whether a slot is empty between the pluck and the barline.
     """
@@ -75,12 +85,13 @@ class Joint(NamedTuple):
 
 
 class Lane(NamedTuple):
-    """A lane over so many plucks: its number, its fingers, where it goes on, and whether it goes by threes."""
+    """A lane over so many plucks: its number, its fingers, where it goes on, whether it goes by threes, its roll."""
 
     lane: int
     fingers: tuple[int, ...]
     onward: int
     threes: bool
+    roll: int = 0
 
 
 NO_LANE = Lane(FREE, (), FREE, threes=False)
@@ -98,11 +109,12 @@ def _all_lanes(count: int) -> tuple[tuple[Lane, int], ...]:
     """Every lane over so many plucks, with three bits a pluck."""
     found = []
     first = 0
-    for roll in ROLLS.values():
+    for number, roll in enumerate(ROLLS.values()):
         length = len(roll.cycle)
         for phase in range(length):
             fingers = tuple("TIM".index(roll.cycle[(phase + k) % length]) for k in range(count))
             bits = sum(1 << (3 * k + finger) for k, finger in enumerate(fingers))
-            found.append((Lane(first + phase, fingers, first + (phase + count) % length, length == _THREE), bits))
+            onward = first + (phase + count) % length
+            found.append((Lane(first + phase, fingers, onward, length == _THREE, number), bits))
         first += length
     return tuple(found)

@@ -13,7 +13,7 @@ from coach.arranging.files import to_json
 from coach.arranging.rules import broken_rules
 from coach.arranging.texture import texture
 from coach.errors import ArrangeError
-from coach.instrument.tuning import OPEN_D, TUNINGS
+from coach.instrument.tuning import TUNINGS, Tuning
 from coach.tunes.chords import read_chord
 from coach.tunes.demo import DEMO_TUNES, demo_tune
 from coach.tunes.keys import Key
@@ -231,7 +231,8 @@ def test_slurs_are_for_the_advanced_only(demos):
 
 
 def test_no_lick_is_asked_of_a_tuning_that_has_none():
-    solo = arrange(tune("D: 62 66 69 66 | D: 62:4", key="D"), "advanced", tuning=OPEN_D)
+    own = Tuning("of one's own", (62, 57, 54, 45, 66))
+    solo = arrange(tune("D: 62 66 69 66 | D: 62:4", key="D"), "advanced", tuning=own)
 
     assert all(pluck.role != "lick" for _, pluck in solo.plucks())
 

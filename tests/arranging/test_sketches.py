@@ -2,8 +2,11 @@
 
 import pytest
 
+from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure, GridNote
+from coach.arranging.lick_places import MOST_SLURS
 from coach.arranging.sketches import FILL, HELD, LICKED, Terms, sketches
+from coach.instrument.tuning import OPEN_G
 
 G = frozenset({7, 11, 2})
 
@@ -85,23 +88,50 @@ def test_in_need_every_note_but_a_phrase_start_may_go():
 
 @pytest.mark.parametrize("home", [True, False])
 def test_a_lick_fills_a_gap_and_a_tag_ends_a_phrase_at_home(home):
-    grid = measure(note(0, 55, 8, strong=True, ends=True), home=home)
-    found = every(grid, adorned=True, licks=True)
+    grid = measure(note(0, 60, 8, strong=True, ends=True), home=home)
+    found = every(grid, adorned=True, licks=OPEN_G)
     licked = [sketch for sketch in found if sketch.lick is not None]
+    dearer = [sketch.lick.price - cost("tag") for sketch in licked if sketch.lick.lick.tag]
 
     assert licked
     for sketch in licked:
         first = sketch.slots.index(LICKED)
         assert first % 2 == 0
         assert sketch.slots[first:] == (LICKED,) * (8 - first)
-    assert (found[0].lick is not None and found[0].lick.tag) == home or not home
+    assert all(0 <= more < 5 for more in dearer) if home else min(dearer) >= cost("lick") - cost("tag")
+
+
+def test_a_lick_may_begin_with_the_melody_note():
+    grid = measure(note(0, 55, 4, strong=True), note(4, 57, 4))
+    leading = [sketch for sketch in every(grid, adorned=True, licks=OPEN_G) if sketch.lick and sketch.lick.leads == 0]
+
+    assert leading
+    for sketch in leading:
+        assert sketch.lick.lick.entry == 55
+        assert sketch.slots[:4] == (0, LICKED, LICKED, LICKED)
+
+
+def test_no_lick_stands_where_the_melody_waits_less_than_two_beats():
+    grid = measure(note(0, 57, 3, strong=True), note(3, 57, 3), note(6, 57, 2))._replace(then=1)
+
+    assert all(sketch.lick is None for sketch in every(grid, adorned=True, licks=OPEN_G))
 
 
 def test_no_lick_stands_where_a_lost_note_of_the_tune_begins():
     grid = measure(note(0, 55, 8, strong=True))._replace(lost=(5,))
+    found = every(grid, adorned=True, licks=OPEN_G)
 
-    for sketch in every(grid, adorned=True, licks=True):
+    assert any(sketch.lick for sketch in found)
+    for sketch in found:
         assert sketch.slots[5] != LICKED
+
+
+def test_no_sketch_has_more_slurs_than_a_measure_bears():
+    grid = measure(note(0, 55, 8, strong=True, ends=True), home=True)
+
+    for sketch in every(grid, adorned=True, licks=OPEN_G):
+        if sketch.lick:
+            assert sketch.lick.lick.slurs(0, 8) <= MOST_SLURS
 
 
 def test_only_long_notes_are_slurred_into():
