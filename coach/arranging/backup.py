@@ -23,11 +23,11 @@ from functools import lru_cache
 from itertools import groupby, product
 from typing import Literal, NamedTuple
 
-from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Finger, Pluck, Tier
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Finger, Tier
 from coach.arranging.chord_rolls import roll_over
 from coach.arranging.lefthand import fingered
 from coach.arranging.pulse import grouping, strokes, style_for
-from coach.arranging.touches import Touch, written
+from coach.arranging.touches import Touch, repeats, written
 from coach.errors import ArrangeError
 from coach.instrument.hands import SPAN, span
 from coach.instrument.rolls import ROLLS
@@ -78,7 +78,7 @@ def back_up(solo: Arrangement, style: BackUpStyle | None = None, *, tempo: float
     for measure, here in zip(solo.measures, touches, strict=True):
         plucks = written(measure.number, here, measure.length, solo.tuning, solo.capo)
         first = next((each for each in measures if each.number == measure.same_as), None)
-        repeated = first is not None and _content(first.plucks) == _content(plucks)
+        repeated = first is not None and repeats(plucks, first.plucks)
         measures.append(
             replace(measure, tier=_TIER, melody=(), plucks=plucks, same_as=measure.same_as if repeated else None)
         )
@@ -175,8 +175,3 @@ def _rolls(solo: Arrangement) -> Sequence[Sequence[Touch]]:
     """The touches of the soft rolls, measure by measure."""
     threes = grouping(solo.meter)[0] == _THREES * Fraction(4, solo.meter.unit)
     return roll_over(solo.measures, solo.slot, ROLLS["forward" if threes else "forward-reverse"], solo.tuning)
-
-
-def _content(plucks: Sequence[Pluck]) -> list[Pluck]:
-    """What is played, whatever the measure's number."""
-    return [replace(pluck, id="") for pluck in plucks]

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from fractions import Fraction
 from typing import NamedTuple
 
@@ -10,7 +11,7 @@ from coach.arranging.arrangement import Finger, Pluck, Role, Technique
 from coach.instrument.fretboard import pitch_at
 from coach.instrument.tuning import Tuning
 
-__all__ = ["Touch", "written"]
+__all__ = ["Touch", "repeats", "written"]
 
 
 class Touch(NamedTuple):
@@ -67,3 +68,10 @@ def written(number: int, touches: Iterable[Touch], length: Fraction, tuning: Tun
             )
         )
     return tuple(plucks)
+
+
+def repeats(plucks: Sequence[Pluck], earlier: Sequence[Pluck]) -> bool:
+    """Whether a measure plays what an earlier one plays, whatever their numbers."""
+    return [replace(pluck, id="", left=None) for pluck in plucks] == [
+        replace(pluck, id="", left=None) for pluck in earlier
+    ]
