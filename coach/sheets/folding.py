@@ -70,8 +70,12 @@ def written_out(arrangement: Arrangement) -> tuple[PaperMeasure, ...]:
     return tuple(PaperMeasure(measure) for measure in arrangement.measures)
 
 
-def folded(arrangement: Arrangement) -> tuple[PaperMeasure, ...]:
+def folded(arrangement: Arrangement, *others: Arrangement) -> tuple[PaperMeasure, ...]:
     """The measures in paper order.
+
+    Args:
+        arrangement: the solo.
+        others: solos with the same measures that stand under it: they must look alike too.
 
     Returns:
         What :func:`played_order` unfolds to the measures of the arrangement, each once and in order.
@@ -79,7 +83,7 @@ def folded(arrangement: Arrangement) -> tuple[PaperMeasure, ...]:
     measures = arrangement.measures
     paper: list[PaperMeasure] = []
     index = 0
-    for fold in _chosen(arrangement):
+    for fold in _chosen(arrangement, *others):
         if fold is None:
             paper.append(PaperMeasure(measures[index]))
             index += 1
@@ -121,15 +125,15 @@ def _on_paper(measures: Sequence[ArrangedMeasure], fold: _Fold) -> list[PaperMea
     return paper
 
 
-def _chosen(arrangement: Arrangement) -> list[_Fold | None]:
+def _chosen(arrangement: Arrangement, *others: Arrangement) -> list[_Fold | None]:
     """The folds and single measures of the shortest paper, in order."""
     measures = arrangement.measures
     count = len(measures)
     length = [0] * (count + 1)
     choice: list[_Fold | None] = [None] * count
-    looks = _looks(measures)
-    runs = _runs(looks)
-    clean = _clean(measures)
+    staves = [each.measures for each in (arrangement, *others)]
+    runs = _runs(list(zip(*map(_looks, staves), strict=True)))
+    clean = [all(each) for each in zip(*map(_clean, staves), strict=True)]
     for index in reversed(range(count)):
         length[index] = 1 + length[index + 1]
         for fold in _folds(measures, index, runs, clean):

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from fractions import Fraction
 
 from coach.arranging.arrangement import Arrangement
@@ -9,11 +10,41 @@ from coach.instrument.fretboard import fifth_string_place
 from coach.instrument.tuning import Tuning
 from coach.tunes.keys import Key, spell
 
-__all__ = ["further_remarks", "heading_lines", "letter", "read_key", "string_letters", "tempo_line"]
+__all__ = [
+    "Heading",
+    "further_remarks",
+    "heading_lines",
+    "letter",
+    "read_key",
+    "solo_heading",
+    "string_letters",
+    "tempo_line",
+]
 
 # Tempos of the trade in quarters a minute (common practice, no source): where a beginner starts, a slow jam.
 START = 60
 SLOW_JAM = (100, 140)
+
+
+@dataclass(frozen=True, slots=True)
+class Heading:
+    """What stands over a sheet.
+
+    Attributes:
+        title, rights: of the tune; without rights empty.
+        lines: what the player has to know, one or two facts each; the first one says what it is.
+        remarks: what was decided on the way.
+    """
+
+    title: str
+    rights: str
+    lines: tuple[str, ...]
+    remarks: tuple[str, ...]
+
+    @property
+    def summary(self) -> str:
+        """Title and first line."""
+        return f"{self.title}, {self.lines[0]}"
 
 
 def read_key(name: str) -> Key:
@@ -76,3 +107,8 @@ def further_remarks(arrangement: Arrangement) -> tuple[str, ...]:
     """The remarks that the heading does not make already; that a metre was doubled is one of them."""
     told = fifth_string_place(arrangement.capo)
     return tuple(remark for remark in arrangement.remarks if remark != told)
+
+
+def solo_heading(arrangement: Arrangement) -> Heading:
+    """What stands over a solo."""
+    return Heading(arrangement.title, arrangement.rights, heading_lines(arrangement), further_remarks(arrangement))

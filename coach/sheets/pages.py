@@ -23,6 +23,7 @@ PAPERS: Mapping[Paper, tuple[float, float]] = MappingProxyType({"a4": (210.0, 29
 _MOST = 4  # measures in a system; a pickup is not counted
 _OFF_PHRASE = 0.2  # what a system costs that begins inside a phrase, beside the square of the share left empty
 _PHRASE = 4
+_LAST_PAGE = 0.6  # empty room on the last page counts less
 
 
 def dealt_to_systems(
@@ -78,7 +79,7 @@ def dealt_to_pages(heights: Sequence[float], gap: float, first: float, further: 
         used = sum(heights[start:end]) + gap * (end - start - 1)
         if end - start > 1 and used > room:
             return None
-        return (1 - min(used / room, 1)) ** 2
+        return (1 - min(used / room, 1)) ** 2 * (_LAST_PAGE if end == len(heights) else 1)
 
     if heights[0] > first and heights[0] <= further:
         first = further

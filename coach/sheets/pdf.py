@@ -17,11 +17,11 @@ from coach.arranging.arrangement import Arrangement
 from coach.sheets.engraving import Engraver, system_widths
 from coach.sheets.finish import FONT, finished
 from coach.sheets.folding import PaperMeasure, folded
-from coach.sheets.heading import further_remarks, heading_lines, read_key
+from coach.sheets.heading import Heading, read_key, solo_heading
 from coach.sheets.mei import Score, solo_score
 from coach.sheets.pages import PAPERS, Paper, dealt_to_pages, dealt_to_systems
 
-__all__ = ["Heading", "score_pdf", "to_pdf"]
+__all__ = ["score_pdf", "to_pdf"]
 
 _SIDE, _TOP, _BOTTOM = 12.0, 11.0, 16.0
 _HEADING_GAP = 5.0
@@ -32,17 +32,6 @@ _UNITS = (1750, 1900, 2050, 2200, 2350, 2500)
 _HIGHEST, _DEEPEST = 400, 120  # what a letter of a system may reach over its foot and below, in tenths of a unit
 # Typst writes this moment (seconds since 1970) nowhere once the document has no date, but asks for one.
 _EPOCH = 0
-
-
-@dataclass(frozen=True, slots=True)
-class Heading:
-    """What stands over a sheet and under each page."""
-
-    title: str
-    rights: str
-    lines: tuple[str, ...]
-    remarks: tuple[str, ...]
-    foot: str
 
 
 def to_pdf(arrangement: Arrangement, paper: Paper = "a4") -> bytes:
@@ -58,15 +47,7 @@ def to_pdf(arrangement: Arrangement, paper: Paper = "a4") -> bytes:
     Raises:
         InputError: when a length cannot be written in notes.
     """
-    lines = heading_lines(arrangement)
-    heading = Heading(
-        arrangement.title,
-        arrangement.rights,
-        lines,
-        further_remarks(arrangement),
-        f"{arrangement.title}: {lines[0]}",
-    )
-    return score_pdf(solo_score(arrangement), folded(arrangement), heading, paper)
+    return score_pdf(solo_score(arrangement), folded(arrangement), solo_heading(arrangement), paper)
 
 
 def score_pdf(score: Score, measures: Sequence[PaperMeasure], heading: Heading, paper: Paper) -> bytes:
@@ -86,7 +67,7 @@ def score_pdf(score: Score, measures: Sequence[PaperMeasure], heading: Heading, 
         "rights": heading.rights,
         "lines": heading.lines,
         "remarks": heading.remarks,
-        "foot": heading.foot,
+        "foot": heading.summary,
         "width": width,
         "height": height,
         "side": _SIDE,

@@ -9,18 +9,20 @@ in a page that forbids inline styles, and printed. Hooks for a page: a measure i
 from __future__ import annotations
 
 import textwrap
+from collections.abc import Sequence
 from xml.etree import ElementTree as ET
 
 from coach.arranging.arrangement import Arrangement
 from coach.sheets.engraving import MARGIN, Engraver, page_width
 from coach.sheets.finish import FONT, finished
-from coach.sheets.folding import written_out
-from coach.sheets.heading import further_remarks, heading_lines, read_key
+from coach.sheets.folding import PaperMeasure, written_out
+from coach.sheets.heading import Heading, read_key, solo_heading
 from coach.sheets.mei import Score, dealt, solo_score
 
-__all__ = ["to_svg"]
+__all__ = ["score_svg", "to_svg"]
 
 _TITLE = 640
+_RIGHTS = 300
 _LINE = 360
 _CHARACTER = 0.46  # of the size: the mean width of a character of the font
 _SPACE = 700  # under the heading and each page; room for the letters of a last pinch
@@ -45,14 +47,29 @@ def to_svg(arrangement: Arrangement, *, measures_per_system: int = 4, heading: b
     Raises:
         InputError: when a length cannot be written in notes.
     """
-    score = solo_score(arrangement)
-    pages, width = _engraved(score, measures_per_system)
+    title = solo_heading(arrangement)
+    return score_svg(solo_score(arrangement), written_out(arrangement), title, measures_per_system, headed=heading)
+
+
+def score_svg(
+    score: Score, measures: Sequence[PaperMeasure], heading: Heading, measures_per_system: int, *, headed: bool
+) -> str:
+    """Engrave any score.
+
+    Args:
+        score: the score.
+        measures: in paper order.
+        heading: what it is.
+        measures_per_system: as in :func:`to_svg`.
+        headed: whether the heading stands on top.
+    """
+    pages, width = _engraved(score, measures, measures_per_system)
     glyphs, drawings = finished(pages, score.tabs)
     root = ET.Element("svg", {"xmlns": "http://www.w3.org/2000/svg", "class": "sheet", "role": "img"})
-    root.set("aria-label", f"{arrangement.title}, {heading_lines(arrangement)[0]}")
+    root.set("aria-label", heading.summary)
     root.append(glyphs)
     music = ET.SubElement(root, "g", {"font-family": FONT, "fill": "currentColor", "color": "black"})
-    y = _heading(music, arrangement, width) if heading else 0.0
+    y = _heading(music, heading, width) if headed else 0.0
     for body, height in drawings:
         place = ET.SubElement(music, "g", {"transform": f"translate(0, {y:.0f})"})
         place.append(body)
@@ -67,10 +84,9 @@ def to_svg(arrangement: Arrangement, *, measures_per_system: int = 4, heading: b
     return ET.tostring(root, encoding="unicode") + "\n"
 
 
-def _engraved(score: Score, measures_per_system: int) -> tuple[list[str], int]:
+def _engraved(score: Score, paper: Sequence[PaperMeasure], measures_per_system: int) -> tuple[list[str], int]:
     """The pages and their width in user units; with fewer measures in a system where they would grow too wide."""
     signs = abs(read_key(score.arrangement.key).fifths)
-    paper = written_out(score.arrangement)
     count = measures_per_system
     engraver = Engraver(score.document(dealt(paper, count), drawn=True))
     closest = engraver.closest()
@@ -82,7 +98,7 @@ def _engraved(score: Score, measures_per_system: int) -> tuple[list[str], int]:
     return engraver.pages(width), width * 10
 
 
-def _heading(parent: ET.Element, arrangement: Arrangement, width: int) -> float:
+def _heading(parent: ET.Element, heading: Heading, width: int) -> float:
     """Write the heading; returns the height that it takes."""
     group = ET.SubElement(parent, "g", {"class": "heading"})
     left = MARGIN * 10
@@ -95,9 +111,11 @@ def _heading(parent: ET.Element, arrangement: Arrangement, width: int) -> float:
             place = {"x": str(left), "y": f"{y:.0f}", "font-size": str(size)}
             ET.SubElement(group, "text", place | attributes).text = line
 
-    write(arrangement.title, _TITLE, **{"font-weight": "bold"})
-    for line in heading_lines(arrangement):
+    write(heading.title, _TITLE, **{"font-weight": "bold"})
+    if heading.rights:
+        write(heading.rights, _RIGHTS, **{"font-style": "italic"})
+    for line in heading.lines:
         write(line, _LINE)
-    for remark in further_remarks(arrangement):
+    for remark in heading.remarks:
         write(remark, _LINE, **{"font-style": "italic"})
     return y + _SPACE

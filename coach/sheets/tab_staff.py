@@ -27,6 +27,9 @@ _LETTER_SIZE = "55%"  # of the letters over slurs
 # What keeps room free over the strings in a drawing: for slurs alone, and for slurs and fingers of the left hand.
 _ROOM, _MORE_ROOM = "75%", "95%"
 
+# From a tablature to the next: room for a pinch's fingers under the one and for slurs over the other.
+_SPACING = "22vu"
+
 _Place = tuple[Fraction, Fraction, tuple[Pluck, ...]]
 
 
@@ -52,10 +55,14 @@ class TabStaff:
         number: of the staff in the score, kept as an attribute.
         prefix: of the ids.
         label: the name before the staff, else empty.
+        under_tab: whether it stands under another tablature.
     """
 
-    def __init__(self, arrangement: Arrangement, number: int, *, prefix: str = "", label: str = "") -> None:
+    def __init__(
+        self, arrangement: Arrangement, number: int, *, prefix: str = "", label: str = "", under_tab: bool = False
+    ) -> None:
         self.number = number
+        self._under_tab = under_tab
         self._arrangement = arrangement
         self._number = str(number)
         self._prefix = prefix
@@ -84,6 +91,8 @@ class TabStaff:
     def define(self, group: ET.Element, meter: Meter) -> None:
         """Add the definition of the staff."""
         tab = add(group, "staffDef", {"n": self._number, "lines": "5", "notationtype": "tab.guitar"})
+        if self._under_tab:
+            tab.set("spacing", _SPACING)
         if self._label:
             add(tab, "label", {}, self._label)
         add(tab, "clef", {"shape": "TAB", "line": "3"})
