@@ -20,15 +20,17 @@ from coach.arranging.arrangement import ArrangedMeasure, Finger
 from coach.arranging.handrules import ROLL_SLOTS
 from coach.arranging.neck import find_neck
 from coach.arranging.touches import Touch
+from coach.instrument.fretboard import Place
 from coach.instrument.hands import SPAN, span
 from coach.instrument.rolls import Roll
 from coach.instrument.shapes import shape
 from coach.instrument.tuning import Tuning
 from coach.tunes.chords import Chord
 
-__all__ = ["fret_in", "roll_over"]
+__all__ = ["fret_in", "roll_over", "root_place"]
 
 _DRONE = 5
+_THUMB_STRINGS = (4, 3, 2)
 _INSIDE = 4  # where the thumb goes when the drone rests
 # The strings of an endless roll of three fingers, behind the eight slots of the table.
 _ENDLESS = {"T": 5, "I": 2, "M": 1}
@@ -47,6 +49,18 @@ def fret_in(chord: Chord, string: int, tuning: Tuning) -> int | None:
     if string == _DRONE:
         return 0
     return shape(chord.root_pc, chord.pitch_classes, tuning).fret(string)
+
+
+def root_place(chord: Chord, tuning: Tuning) -> Place:
+    """Where the thumb finds the root of a chord: on string 4, 3 or 2 in the usual shape, else on its lowest fret."""
+    in_shape = [
+        Place(string, fret)
+        for string in _THUMB_STRINGS
+        if (fret := fret_in(chord, string, tuning)) is not None
+        and (tuning.open_pitch(string) + fret) % 12 == chord.root_pc
+    ]
+    anywhere = (Place(string, (chord.root_pc - tuning.open_pitch(string)) % 12) for string in _THUMB_STRINGS)
+    return in_shape[0] if in_shape else min(anywhere, key=lambda place: (place.fret, -place.string))
 
 
 def roll_over(

@@ -2,12 +2,12 @@
 
 Notation
     One word for each value of the metre's grid, ``-`` for a held one. ``T3`` is the thumb on string 3 at the fret of
-    the home chord's usual shape, ``T32`` on its fret 2; ``TR`` is the thumb on its own string that has the root.
+    the home chord's usual shape, ``T32`` on its fret 2; ``TR`` is the thumb on the root.
     ``h`` hammers on, ``p`` pulls off, ``s`` slides, from the fret where the string was before. ``&`` joins what is
     struck together, which is a pinch; all else is a lick.
 
 An ending without frets serves every home chord and tuning. Chords whose usual shape has the root on string 4 or 3
-begin and close on it; where only string 2 has it (C in open G) the thumb closes there. An ending with frets is written
+begin and close on it; where string 2 has it (C in open G) the thumb closes there. An ending with frets is written
 for a tuning and a home chord. *Plain* endings move in beats, for the beginner; *busy* ones in running values.
 
 Common practice, no source.
@@ -21,21 +21,20 @@ from fractions import Fraction
 from typing import Literal, NamedTuple, cast
 
 from coach.arranging.arrangement import Finger, Technique, Tier
-from coach.arranging.chord_rolls import fret_in
+from coach.arranging.chord_rolls import fret_in, root_place
 from coach.arranging.neck import find_neck
 from coach.arranging.touches import Touch
 from coach.instrument.tuning import Tuning
 from coach.tunes.chords import Chord
 from coach.tunes.tune import Meter
 
-__all__ = ["ENDINGS", "Ending", "Measured", "endings", "root_string"]
+__all__ = ["ENDINGS", "Ending", "Measured", "endings"]
 
 # The touches of both measures.
 Measured = tuple[tuple[Touch, ...], tuple[Touch, ...]]
 
 _TECHNIQUES: dict[str, Technique] = {"h": "hammer-on", "p": "pull-off", "s": "slide"}
 _WORD = re.compile(r"([TIM])([1-5R])(\d*)|([hps])([1-4])(\d+)")
-_THUMB_STRINGS = (4, 3, 2)
 _LEADING = 2  # the string on which the thumb leads
 _DRONE, _INSIDE = 5, 4
 
@@ -83,7 +82,7 @@ ENDINGS: tuple[Ending, ...] = (
     Ending("9/8", "plain", "TR - - I2 - - M1 - -", "TR&M1 - - - - - - - -"),
     Ending("12/8", "busy", "TR I2 M1 T5 I2 M1 T5 I2 M1 T5 M1 I2", "TR - - - - - TR&M1 - - - - -"),
     Ending("12/8", "plain", "TR - - I2 - - M1 - - I2 - -", "TR - - - - - TR&M1 - - - - -"),
-    # For those that have it on string 2 alone.
+    # For those that have it on string 2.
     Ending("4/4 2/2", "busy", "T4 - I3 T2 M1 - T3 -", "- - T2 - T2&M1 - - -", "string 2"),
     Ending("4/4 2/2", "plain", "T4 - T3 - I2 - M1 -", "T2 - - - T2&M1 - - -", "string 2"),
     Ending("3/4", "busy", "T4 I3 M1 T2 M1 I3", "T2&M1 - - - - -", "string 2"),
@@ -110,7 +109,7 @@ def endings(meter: Meter, tuning: Tuning, home: Chord, tier: Tier) -> Iterator[M
         home: the home chord.
         tier: the beginner gets the plain ones, the others the busy ones first.
     """
-    place = "string 2" if root_string(home, tuning) == _LEADING else "inside"
+    place = "string 2" if root_place(home, tuning).string == _LEADING else "inside"
     suiting = [each for each in ENDINGS if str(meter) in each.meters.split() and _serves(each, tuning, home, place)]
     manners = ("plain",) if tier == "beginner" else ("busy", "plain")
     order = [each for manner in manners for each in suiting if each.manner == manner]
@@ -118,19 +117,6 @@ def endings(meter: Meter, tuning: Tuning, home: Chord, tier: Tier) -> Iterator[M
         first, second = (_touches(row, meter, tuning, home) for row in (ending.first, ending.second))
         if first is not None and second is not None:
             yield first, second
-
-
-def root_string(chord: Chord, tuning: Tuning) -> int:
-    """The string on which the thumb finds the root of a chord in its usual shape: 4, 3 or 2; 3 where none has it."""
-    return next(
-        (
-            string
-            for string in _THUMB_STRINGS
-            if (fret := fret_in(chord, string, tuning)) is not None
-            and (tuning.open_pitch(string) + fret) % 12 == chord.root_pc
-        ),
-        3,
-    )
 
 
 def _serves(ending: Ending, tuning: Tuning, home: Chord, place: str) -> bool:
@@ -163,9 +149,15 @@ def _touch(
     if match[4]:
         string = int(match[5])
         return Touch(at, string, int(match[6]), None, "lick", _TECHNIQUES[match[4]], at_fret[string])
-    string = root_string(home, tuning) if match[2] == "R" else int(match[2])
-    if string == _DRONE and not find_neck(tuning, 0).drone_suits(home.pitch_classes):
-        string = _INSIDE
-    fret = int(match[3]) if match[3] else fret_in(home, string, tuning)
+    if match[2] == "R":
+        string, fret = root_place(home, tuning)
+    else:
+        string = int(match[2])
+        if string == _DRONE and not find_neck(tuning, 0).drone_suits(home.pitch_classes):
+            string = _INSIDE
+        shaped = int(match[3]) if match[3] else fret_in(home, string, tuning)
+        if shaped is None:
+            return None
+        fret = shaped
     finger = cast("Finger", match[1])
-    return None if fret is None else Touch(at, string, fret, finger, "pinch" if pinched else "lick")
+    return Touch(at, string, fret, finger, "pinch" if pinched else "lick")

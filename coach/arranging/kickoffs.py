@@ -16,9 +16,8 @@ from collections.abc import Iterator, Sequence
 from fractions import Fraction
 from itertools import pairwise, product
 
-from coach.arranging.arrangement import Finger, Role
-from coach.arranging.chord_rolls import fret_in
-from coach.arranging.endings import root_string
+from coach.arranging.arrangement import Finger
+from coach.arranging.chord_rolls import fret_in, root_place
 from coach.arranging.pulse import grouping
 from coach.arranging.scale import scale_under, walk
 from coach.arranging.touches import Touch
@@ -81,7 +80,8 @@ def beats(meter: Meter, length: Fraction, chord: Chord, tuning: Tuning, slot: Fr
         tuning: of the open strings.
         slot: of the measure, in quarters.
     """
-    thumb = root_string(chord, tuning)
+    root = root_place(chord, tuning)
+    high = fret_in(chord, 1, tuning)
     places = [at for at in _beat_places(meter) if at + 2 * slot <= length]
     in_three = len(_beat_places(meter)) == 3
     found: list[Touch] = []
@@ -89,11 +89,10 @@ def beats(meter: Meter, length: Fraction, chord: Chord, tuning: Tuning, slot: Fr
     for index, at in enumerate(places):
         pinched = pinches < _MOST_PINCHES and (index > 0 if in_three else index % 2 == 1)
         pinches += pinched
-        struck: tuple[tuple[Finger, int], ...] = (("T", thumb), ("M", 1)) if pinched else (("T", thumb),)
-        frets = [(finger, string, fret_in(chord, string, tuning)) for finger, string in struck]
-        here = [(finger, string, fret) for finger, string, fret in frets if fret is not None]
-        role: Role = "pinch" if len(here) > 1 else "fill"
-        found += [Touch(at, string, fret, finger, role) for finger, string, fret in here]
+        if pinched and high is not None:
+            found += [Touch(at, *root, "T", "pinch"), Touch(at, 1, high, "M", "pinch")]
+        else:
+            found.append(Touch(at, *root, "T", "fill"))
     return tuple(found)
 
 

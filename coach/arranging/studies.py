@@ -13,7 +13,7 @@ from dataclasses import replace
 from fractions import Fraction
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, Tier
-from coach.arranging.chord_rolls import fret_in, roll_over
+from coach.arranging.chord_rolls import fret_in, roll_over, root_place
 from coach.arranging.handrules import ROLL_SLOTS
 from coach.arranging.lefthand import fingered
 from coach.arranging.pulse import grouping
@@ -41,8 +41,8 @@ Groups = Sequence[Sequence[Chord]]
 _TIER: Tier = "beginner"
 _SLOT = Fraction(1, 2)
 _MINOR_THIRD = 3
-# Where the thumb finds the root of the home chord for the last pinch.
-_THUMBS = (3, 4)
+# The fingers and strings that go with the thumb in the last pinch, the better first.
+_WITH_THUMB: tuple[tuple[Finger, int], ...] = (("M", 1), ("I", 2))
 
 
 def roll_study(
@@ -131,27 +131,19 @@ def _placed(group: Sequence[Chord], meter: Meter) -> tuple[ChordAt, ...]:
 
 def _close(home: Chord, last: list[Touch], meter: Meter, tuning: Tuning) -> list[Touch]:
     """The pinch of the home chord that ends a study; the last slot of the roll is held where the hand is not free."""
-    thumb = next(
-        (
-            string
-            for string in _THUMBS
-            if (fret := fret_in(home, string, tuning)) is not None
-            and (tuning.open_pitch(string) + fret) % 12 == home.root_pc
-        ),
-        _THUMBS[0],
-    )
-    pinches: list[tuple[tuple[Finger, int], ...]] = [(("T", thumb), ("M", 1)), (("T", thumb), ("I", 2))]
+    thumb = Touch(Fraction(0), *root_place(home, tuning), "T", "pinch")
+    pinches = [
+        (thumb, Touch(Fraction(0), string, fret, finger, "pinch"))
+        for finger, string in _WITH_THUMB
+        if string < thumb.string and (fret := fret_in(home, string, tuning)) is not None
+    ]
     busy = last[-1] if last and last[-1].at == meter.length - _SLOT else None
     free = [
         pinch
         for pinch in pinches
-        if busy is None or all(finger != busy.finger and string != busy.string for finger, string in pinch)
+        if busy is None or all(touch.finger != busy.finger and touch.string != busy.string for touch in pinch)
     ]
-    close = [
-        Touch(Fraction(0), string, fret, finger, "pinch")
-        for finger, string in (free or pinches)[0]
-        if (fret := fret_in(home, string, tuning)) is not None
-    ]
+    close = list((free or pinches)[0])
     if not free or span(touch.fret for touch in (*last[1 - ROLL_SLOTS :], *close)) > SPAN:
         last.pop()
     return close
