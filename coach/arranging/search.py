@@ -26,6 +26,8 @@ __all__ = ["Chosen", "NoWayError", "solve"]
 _NO_THREES = cost("no groups of three")
 _HAND_MOVES = cost("hand moves")
 _PATIENCE = 24
+# Prices may be negative, so that an impossible step and a rewarded rest add up to less than IMPOSSIBLE.
+_HOPELESS = IMPOSSIBLE // 2
 
 
 class Chosen(NamedTuple):
@@ -103,7 +105,7 @@ class _Rest:
         return known
 
     def _floor(self, lane: int, finger: int | None) -> int:
-        onward = min([entry.price for entry in self.by_lane.get(lane, ())], default=IMPOSSIBLE)
+        onward = min([entry.price for entry in self.by_lane.get(lane, ())], default=_HOPELESS)
         if lane >= LINKED:
             return onward
         if not self.entries:
@@ -113,7 +115,7 @@ class _Rest:
             for entry in self.best.values()
             if finger is None or entry.joint.gap or STATES[entry.joint.state][0][0] != finger
         ]
-        return min(min(others, default=IMPOSSIBLE) + self.change, onward)
+        return min(min(others, default=_HOPELESS) + self.change, onward)
 
     def after(self, joint: Joint) -> tuple[int, _Entry | None]:
         """The least price from a joint before the barline to the end, and the entry that has it."""
@@ -125,9 +127,9 @@ class _Rest:
     def _search(self, joint: Joint) -> tuple[int, _Entry | None]:
         linked = joint.lane >= LINKED
         if not self.entries:
-            return (IMPOSSIBLE if linked else 0), None
+            return (_HOPELESS if linked else 0), None
         running = RUNNING[joint.state]
-        least, chosen = IMPOSSIBLE, None
+        least, chosen = _HOPELESS, None
         others = () if linked else self.best.values()
         for entries, change in ((self.by_lane.get(joint.lane, ()), 0), (others, self.change)):
             for entry in entries:
@@ -181,7 +183,7 @@ def solve(
         price = first.price
     else:
         price, found = rest.after(before)
-        if found is None or price >= IMPOSSIBLE:
+        if found is None or price >= _HOPELESS:
             raise NoWayError(0)
         first = found
     return price, list(_walk(first, len(measures)))
@@ -224,7 +226,7 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
         if not layers:
             joint = Joint(enters, FREE, NOWHERE, gap=True)
             price, then = rest.after(Joint(way.hand, FREE, NOWHERE, gap=True))
-            if price < IMPOSSIBLE:
+            if price < _HOPELESS:
                 found.keep(_Entry(price + way.price, order, joint, way, FREE, then))
             continue
         gap = layers[0].slot > 0
@@ -285,15 +287,15 @@ class _Entries:
         self, ends: Sequence[int], hands: Iterable[int], offer: Offer, links: Iterable[tuple[int, int]]
     ) -> None:
         self.best: dict[Joint, _Entry] = {}
-        self.ceiling = IMPOSSIBLE
-        self.by_finger: tuple[int, ...] = (IMPOSSIBLE,) * 3
+        self.ceiling = _HOPELESS
+        self.by_finger: tuple[int, ...] = (_HOPELESS,) * 3
         self._settled = True
         self._change = offer.change
         self._patient = offer.small
         self._ends = ends
         self._lasts = [{finger for finger, string in STATES[end] if string} for end in ends]
-        self._worth = {hand: [IMPOSSIBLE] * len(ends) for hand in sorted(hands)}
-        self._links = {(hand, *link): IMPOSSIBLE for hand in sorted(hands) for link in sorted(links)}
+        self._worth = {hand: [_HOPELESS] * len(ends) for hand in sorted(hands)}
+        self._links = {(hand, *link): _HOPELESS for hand in sorted(hands) for link in sorted(links)}
 
     def keep(self, entry: _Entry) -> None:
         """Keep an entry if it is the first or the cheapest of its joint."""
@@ -342,11 +344,11 @@ class _Entries:
             if finger not in lasts
         ]
         # The second part of a lick costs little; where it is not found at once there is none for that hand.
-        worths += [price for price in self._links.values() if self._patient or price < IMPOSSIBLE]
-        reached = [price for price in worths if price < IMPOSSIBLE]
+        worths += [price for price in self._links.values() if self._patient or price < _HOPELESS]
+        reached = [price for price in worths if price < _HOPELESS]
         if len(reached) == len(worths):
             return max(reached, default=0) + self._change
-        return max(reached) + self._change + _PATIENCE if reached and not self._patient else IMPOSSIBLE
+        return max(reached) + self._change + _PATIENCE if reached and not self._patient else _HOPELESS
 
 
 def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
@@ -358,7 +360,7 @@ def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
     for option in layers[last].fingers[fingers[last]] if fingers else _any_finger(layers[last]):
         state, own = option[:2]
         price, then = rest.after(Joint(way.hand, lane.onward, state, gap))
-        if price < IMPOSSIBLE:
+        if price < _HOPELESS:
             later.append((price + own, state, (option, then)))
     for k in range(last - 1, -1, -1):
         here, there = layers[k], layers[k + 1]
@@ -367,7 +369,7 @@ def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
         for option in here.fingers[fingers[k]] if fingers else _any_finger(here):
             own = option[0]
             row = table[own]
-            least, onto = IMPOSSIBLE, None
+            least, onto = _HOPELESS, None
             for price, state, path in later:
                 price += row[state]
                 if price < least:
