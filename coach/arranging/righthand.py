@@ -17,8 +17,8 @@ from coach.instrument.hands import FINGERS, RELUCTANCE, Finger, may_pick, pinch_
 __all__ = ["Picked", "fingers_for"]
 
 # In the unit of RELUCTANCE. A finger on a string that is not its own is a lesser evil than one that plays twice in a
-# row: so a string that is picked twice running gets two fingers.
-_NOT_ITS_OWN = 10
+# row: so a string that is picked twice running gets two fingers, the index before the others, as it alternates with both.
+_NOT_ITS_OWN: Mapping[Finger, int] = {"T": 12, "I": 10, "M": 12}
 _TWICE = 20
 _NO_PINCH = 50
 
@@ -91,7 +91,8 @@ def _cost(choice: _Choice) -> int:
     if len(choice) > 1 and not pinch_is_legal(choice):
         return _NO_PINCH
     return sum(
-        RELUCTANCE[finger][string] if may_pick(finger, string) else _NOT_ITS_OWN for string, finger in choice.items()
+        RELUCTANCE[finger][string] if may_pick(finger, string) else _NOT_ITS_OWN[finger]
+        for string, finger in choice.items()
     )
 
 

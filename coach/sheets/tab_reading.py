@@ -179,9 +179,12 @@ class _Reading:
         plucks, loose = plucked(bars, self.strings.tuning, self.strings.capo)
         if loose:
             self.remarks.append("A slur that comes from no note is picked.")
+        told = "tier" in self.score.fields or any(
+            isinstance(note, MelodyNote) and not note.kept for here in notes for note in here
+        )
         measures: list[ArrangedMeasure] = []
         for each, sounding, row, own in zip(played, notes, plucks, slots, strict=True):
-            melody, row = carried([note for note in sounding if isinstance(note, MelodyNote)], row, own)
+            melody, row = carried([note for note in sounding if isinstance(note, MelodyNote)], row, own, told=told)
             measures.append(
                 ArrangedMeasure(
                     number=each.number,

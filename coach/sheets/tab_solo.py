@@ -157,13 +157,19 @@ def _technique(note: Fretted, last: Fretted | None) -> Technique:
 
 
 def carried(
-    melody: Sequence[MelodyNote], plucks: Sequence[Pluck], slot: Fraction
+    melody: Sequence[MelodyNote], plucks: Sequence[Pluck], slot: Fraction, *, told: bool
 ) -> tuple[tuple[MelodyNote, ...], tuple[Pluck, ...]]:
     """The tune of a measure with the plucks that carry it, and the plucks with what they are there for.
 
     A note is carried by a pluck of its pitch at its place (or by one slurred from a pick at its place), else by one at
-    most a slot away in the same measure. Notes that come as not kept stay so; of what is struck together with the tune
-    the rest is a pinch.
+    most a slot away in the same measure. Notes that come as not kept stay so.
+
+    Args:
+        melody: in order; ``kept`` is False where the file says so.
+        plucks: in order, with ids.
+        slot: the grid of the measure.
+        told: whether the file tells which notes are left out. Where it does not, the drone beside a note of its pitch
+            is no more than the drone.
     """
     picks = _picks(plucks)
     owner: dict[str, int] = {}
@@ -177,7 +183,7 @@ def carried(
                 if pluck.pitch == note.pitch
                 and pluck.id not in owner
                 and min(abs(pluck.at - note.at), abs(picks[pluck.id] - note.at)) <= reach
-                and (reach == 0 or pluck.string < 5)
+                and (reach == 0 or told or pluck.string < 5)
             ]
             best = min(fitting, key=lambda pluck: (abs(pluck.at - note.at), pluck.at, pluck.string == 5), default=None)
             if best is not None:

@@ -1,0 +1,34 @@
+"""What hands cannot do, in a few sentences."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from coach.arranging.arrange import arrange
+from coach.arranging.arrangement import Arrangement
+from coach.arranging.complaints import complaints
+from coach.tunes.demo import demo_tune
+
+
+def all_thumbs(solo: Arrangement) -> Arrangement:
+    return replace(
+        solo,
+        measures=tuple(
+            replace(measure, plucks=tuple(replace(pluck, finger="T") for pluck in measure.plucks))
+            for measure in solo.measures
+        ),
+    )
+
+
+def test_a_sound_solo_has_none() -> None:
+    assert complaints(arrange(demo_tune("mill-lane"), "intermediate")) == ()
+
+
+def test_they_come_in_order_and_the_rest_is_counted() -> None:
+    solo = all_thumbs(arrange(demo_tune("mill-lane"), "intermediate"))
+    every = complaints(solo, most=10_000)
+    assert len(every) > 20
+    numbers = [int(sentence.split()[1].rstrip(":")) for sentence in every]
+    assert numbers == sorted(numbers)
+    assert complaints(solo, most=5) == (*every[:5], f"There are {len(every) - 5} more of the kind.")
+    assert complaints(solo, most=len(every)) == every
