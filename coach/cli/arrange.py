@@ -2,10 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 import click
 from rich.console import Console
@@ -13,10 +13,13 @@ from rich.console import Console
 from coach.arranging.arrange import arrange as make_solo
 from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
+from coach.arranging.backup import BackUpStyle
+from coach.arranging.breaks import KickOff
 from coach.cli.amount import Amount
 from coach.cli.book import arrange_book, print_outcomes
 from coach.cli.files import write_whole
 from coach.cli.given import gives_solo, read_solo
+from coach.cli.jam import BY_TEMPO, Jam
 from coach.cli.writers import WRITERS, Wishes, writer_for
 from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
@@ -50,6 +53,14 @@ class _Asked:
     paper: Paper
     book: bool
     kinds: tuple[str, ...]
+    kick_off: KickOff | None
+    ending: bool
+    measures: str | None
+    back_up: str | None
+
+    def for_jam(self, solo: Arrangement) -> Arrangement:
+        """A solo with its kick-off, or what else a jam asks for."""
+        return Jam(self.kick_off, self.ending, self.measures, self.back_up).shaped(solo, self.tempo)
 
     def wishes(self) -> Wishes:
         return Wishes(tempo=self.tempo, accompaniment=self.accompaniment, paper=self.paper)
@@ -78,6 +89,16 @@ class _Asked:
     type=click.Choice(list(WRITERS)),
     help=f"Of a book: the kind of files, more than one if repeated; {' and '.join(_BOOK_KINDS)} if not said.",
 )
+@click.option(
+    "--kick-off", type=click.Choice(get_args(KickOff)), help="Begin with lead-in notes or a measure of beats."
+)
+@click.option("--ending", is_flag=True, help="End with a two-measure ending.")
+@click.option("--measures", metavar="A-B", help="Only these measures, as played.")
+@click.option(
+    "--back-up",
+    type=click.Choice([*get_args(BackUpStyle), BY_TEMPO]),
+    help="A back-up part in place of a solo: a vamp on the off-beats, or soft rolls (by tempo: below 100 quarters).",
+)
 def arrange(**given: Any) -> None:
     """Write a solo for TUNE: ABC, MusicXML, a Standard MIDI File, or a solo to be written otherwise.
 
@@ -92,7 +113,7 @@ def arrange(**given: Any) -> None:
         raise InputError("only a book is written as several kinds of file", where="--as", cure="end OUT in the suffix")
     write = writer_for(asked.output)
     if gives_solo(asked.tune, asked.tier):
-        solo = _given(asked)
+        solo = asked.for_jam(_given(asked))
         write_whole({Path(asked.output): write(solo, asked.wishes())})
         return
     solos = _arranged(asked)
@@ -103,9 +124,11 @@ def arrange(**given: Any) -> None:
 
 def _arrange_book(asked: _Asked) -> None:
     """Arrange every tune of a file or folder, and say what became of each."""
-    for name in ("chords", "number", "part"):
+    for name in ("chords", "number", "part", "measures", "back_up"):
         if getattr(asked, name) is not None:
-            raise InputError("it is for a single tune", where=f"--{name}", cure="leave it out, or leave --book out")
+            raise InputError(
+                "it is for a single tune", where=f"--{name.replace('_', '-')}", cure="leave it out, or leave --book out"
+            )
     console = Console(highlight=False)
     outcomes = arrange_book(
         asked.tune,
@@ -132,6 +155,13 @@ def _given(asked: _Asked) -> Arrangement:
 
 def _arranged(asked: _Asked) -> dict[str, Arrangement]:
     """The solos that are asked for, by tier."""
+    if asked.back_up:
+        if asked.tier is not None:
+            raise InputError("a back-up part has no tier", where="--tier", cure="leave it out")
+        return _solos(
+            replace(asked, tier=TIERS[0]),
+            read_tune(asked.tune, number=asked.number, part=asked.part, chords=asked.chords),
+        )
     if asked.tier is None:
         raise InputError("which solo is not said", where="--tier", cure=f"choose {', '.join(TIERS)} or {_ALL}")
     if asked.tier == _ALL and "{tier}" not in asked.output:
@@ -143,6 +173,7 @@ def _solos(asked: _Asked, read: Tune) -> dict[str, Arrangement]:
     """The solos of a tune."""
     strings = TUNINGS[asked.tuning] if asked.tuning else None
     if asked.tier in {None, _ALL}:
-        return dict(arrange_all(read, key=asked.key, capo=asked.capo, tuning=strings).items())
+        solos = arrange_all(read, key=asked.key, capo=asked.capo, tuning=strings)
+        return {each: asked.for_jam(solo) for each, solo in solos.items()}
     tier: Tier = next(each for each in TIERS if each == asked.tier)
-    return {tier: make_solo(read, tier, key=asked.key, capo=asked.capo, tuning=strings)}
+    return {tier: asked.for_jam(make_solo(read, tier, key=asked.key, capo=asked.capo, tuning=strings))}

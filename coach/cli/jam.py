@@ -1,0 +1,67 @@
+"""What a solo becomes for a jam: a whole break, a part of it, or a back-up part."""
+
+from __future__ import annotations
+
+import re
+from dataclasses import dataclass
+
+from coach.arranging.arrangement import Arrangement
+from coach.arranging.backup import BackUpStyle, back_up
+from coach.arranging.breaks import KickOff, whole_break
+from coach.errors import InputError
+
+__all__ = ["BY_TEMPO", "Jam"]
+
+BY_TEMPO = "by-tempo"
+
+_SPAN = re.compile(r"(\d{1,4})(?:-(\d{1,4}))?")
+
+
+@dataclass(frozen=True, slots=True)
+class Jam:
+    """What is wished.
+
+    Attributes:
+        kick_off: by notes or beats, None for none.
+        ending: whether the two-measure ending follows.
+        measures: ``5-12`` or ``5``, as played; None for all.
+        back_up: ``vamp``, ``rolls`` or :data:`BY_TEMPO`; None for the solo itself.
+    """
+
+    kick_off: KickOff | None = None
+    ending: bool = False
+    measures: str | None = None
+    back_up: str | None = None
+
+    def shaped(self, solo: Arrangement, tempo: float) -> Arrangement:
+        """A solo as it is wished for; the same one where nothing is.
+
+        Args:
+            solo: in any tier.
+            tempo: quarters a minute, by which a back-up part goes that names no style.
+
+        Raises:
+            InputError: when the wishes do not go together, or the solo has no such measures.
+        """
+        if self.back_up and (self.kick_off or self.ending):
+            raise InputError(
+                "a back-up part has no kick-off and no ending", where="--back-up", cure="leave the others out"
+            )
+        first, last = self._span()
+        shaped = solo
+        if self.kick_off or self.ending or self.measures:
+            shaped = whole_break(solo, kick_off=self.kick_off, first=first, last=last, ending=self.ending)
+        if self.back_up:
+            styles: dict[str, BackUpStyle] = {"vamp": "vamp", "rolls": "rolls"}
+            shaped = back_up(shaped, styles.get(self.back_up), tempo=tempo)
+        return shaped
+
+    def _span(self) -> tuple[int | None, int | None]:
+        if self.measures is None:
+            return None, None
+        match = _SPAN.fullmatch(self.measures.strip())
+        if match is None:
+            raise InputError(
+                f"{self.measures[:24]!r} names no measures", where="--measures", cure="write them like 5-12, as played"
+            )
+        return int(match[1]), int(match[2] or match[1])
