@@ -1,0 +1,185 @@
+"""Scenes: each measure of a finished solo with what stands around it, as an explanation needs it.
+
+Only the finished solo is read, so that a solo made by hand, edited or mixed is understood like any other.
+"""
+
+from __future__ import annotations
+
+from collections import defaultdict
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass
+from fractions import Fraction
+from itertools import groupby, pairwise
+
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement
+from coach.arranging.licks import Lick, licks_in
+from coach.arranging.timeline import Sounding, Sung, Timeline, two_beats
+from coach.instrument.tuning import Tuning
+from coach.tunes.chords import Chord
+from coach.tunes.keys import pitch_class
+
+__all__ = ["Gap", "Played", "Scene", "scenes"]
+
+_LEADS = 2  # slots by which a lick may begin before its first own note, on a note of the tune
+
+
+@dataclass(frozen=True, slots=True)
+class Played:
+    """A lick as it is played.
+
+    Attributes:
+        lick: the lick, None where it is none of the table.
+        soundings: what belongs to it.
+    """
+
+    lick: Lick | None
+    soundings: tuple[Sounding, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Gap:
+    """Two beats and more from one melody onset to the next, in quarters from the start.
+
+    Attributes:
+        since: the onset before, or the start of the solo.
+        until: the onset behind, or the end of the solo.
+        ends_phrase: whether the next note begins a phrase, or none follows.
+    """
+
+    since: Fraction
+    until: Fraction
+    ends_phrase: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Scene:
+    """A measure and what stands around it.
+
+    Attributes:
+        measure: the measure.
+        start: where it starts, in quarters from the start of the solo.
+        slot: its grid.
+        tuning: of the open strings.
+        capo: its fret.
+        key_pc: the pitch class of the tonic that the player thinks in.
+        soundings: its plucks.
+        notes: the melody notes that start in it, each with its neighbours in the tune (None at the ends).
+        gaps: those that reach into it, behind their first note.
+        licks: those that have a note in it.
+        chords: those that sound in it.
+        stopped_before: the frets that were stopped last before it, in one measure.
+        dense: whether the tune is too dense for rolls.
+    """
+
+    measure: ArrangedMeasure
+    start: Fraction
+    slot: Fraction
+    tuning: Tuning
+    capo: int
+    key_pc: int
+    soundings: tuple[Sounding, ...]
+    notes: tuple[tuple[Sung | None, Sung, Sung | None], ...]
+    gaps: tuple[Gap, ...]
+    licks: tuple[Played, ...]
+    chords: tuple[Chord, ...]
+    stopped_before: tuple[int, ...]
+    dense: bool
+
+    @property
+    def melodic(self) -> list[Sounding]:
+        """What carries the melody."""
+        return [each for each in self.soundings if each.melodic]
+
+    def moments(self) -> list[list[Sounding]]:
+        """The picks, by moment."""
+        picked = [each for each in self.soundings if each.picked]
+        return [list(together) for _, together in groupby(picked, key=lambda each: each.when)]
+
+
+def scenes(arrangement: Arrangement) -> Iterator[Scene]:
+    """The measures of a solo as scenes, in order."""
+    timeline = Timeline(arrangement)
+    end = sum((measure.length for measure in arrangement.measures), Fraction(0))
+    around = list(zip([None, *timeline.melody], timeline.melody, [*timeline.melody[1:], None], strict=False))
+    gaps = list(_gaps(timeline, end))
+    licks = list(_licks(timeline))
+    tonic = arrangement.key.partition(" ")[0]
+    stopped: tuple[int, ...] = ()
+    dense = any("too dense" in remark for remark in arrangement.remarks)
+    sounding: defaultdict[int, list[Sounding]] = defaultdict(list)
+    for each in timeline.soundings:
+        sounding[each.measure.number].append(each)
+    sung: defaultdict[int, list[tuple[Sung | None, Sung, Sung | None]]] = defaultdict(list)
+    for before, note, after in around:
+        sung[note.measure.number].append((before, note, after))
+    for measure in arrangement.measures:
+        start = timeline.starts[measure.number]
+        behind = start + measure.length
+        soundings = tuple(sounding[measure.number])
+        yield Scene(
+            measure,
+            start,
+            measure.slot or arrangement.slot,
+            arrangement.tuning,
+            arrangement.capo,
+            pitch_class(tonic),
+            soundings,
+            tuple(sung[measure.number]),
+            tuple(gap for gap in gaps if gap.since < behind and start < gap.until),
+            tuple(each for each in licks if any(one.measure is measure for one in each.soundings)),
+            tuple(dict.fromkeys(_chords(timeline, start, behind))),
+            stopped,
+            dense,
+        )
+        stopped = tuple(each.pluck.fret for each in soundings if each.pluck.fret) or stopped
+
+
+def _chords(timeline: Timeline, start: Fraction, behind: Fraction) -> Iterator[Chord]:
+    first = timeline.chord_at(start)
+    if first is not None:
+        yield first
+    yield from (chord for at, chord in timeline.chords if start < at < behind)
+
+
+def _gaps(timeline: Timeline, end: Fraction) -> Iterator[Gap]:
+    scale = timeline.arrangement.source_scale
+    onsets: list[Sung | None] = [*timeline.melody, None]
+    for sung, then in pairwise(onsets):
+        assert sung is not None
+        until = end if then is None else then.when
+        if until - sung.when >= two_beats(sung.measure, sung.slot, scale):
+            yield Gap(sung.when, until, then is None or then.note.phrase_start)
+
+
+def _licks(timeline: Timeline) -> Iterator[Played]:
+    """Runs of notes of licks; one that begins on a note of the tune is known by its other notes."""
+    soundings = timeline.soundings
+    groups = groupby(range(len(soundings)), key=lambda k: soundings[k].pluck.role == "lick")
+    for run in (list(group) for licked, group in groups if licked):
+        own = [soundings[k] for k in run]
+        lead = [each for each in soundings[max(0, run[0] - 2 * _LEADS) : run[0]] if each.melodic]
+        best = max(
+            (
+                Played(lick, found)
+                for lick in licks_in(timeline.arrangement.tuning)
+                for found in _matches(lick, own, lead)
+            ),
+            key=lambda each: len(each.soundings),
+            default=Played(None, tuple(own)),
+        )
+        yield best
+
+
+def _matches(lick: Lick, own: Sequence[Sounding], lead: Sequence[Sounding]) -> Iterator[tuple[Sounding, ...]]:
+    """The ways in which a lick has all the notes of a run, perhaps behind a melody note with which it begins."""
+    slot = own[0].slot
+    places = {(step.at, step.string, step.fret, step.technique) for step in lick.steps}
+    for begin in dict.fromkeys([own[0].when, *(own[0].when - slot * half / 2 for half in range(1, 2 * _LEADS + 1))]):
+        found = [each for each in (*lead, *own) if _place(each, begin, slot) in places]
+        if len(found) >= len(own) and all(each in found for each in own):
+            yield tuple(found)
+
+
+def _place(each: Sounding, begin: Fraction, slot: Fraction) -> tuple[Fraction, int, int, str]:
+    pluck = each.pluck
+    return ((each.when - begin) / slot, pluck.string, pluck.fret, pluck.technique)
