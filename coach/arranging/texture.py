@@ -5,6 +5,7 @@ Conventions
     slots, and *rolled* when it has at most one held slot and its finger row, held slots skipped, is a piece of a named
     roll. *Even* are four melody notes that stand a quarter of the measure apart. A *gap* is two beats or more between
     one melody onset and the next. A *repeat* is a melody note of the same pitch as the one before it in its measure.
+    An *embellishment* is a slurred note, in a lick or into the melody.
 """
 
 from __future__ import annotations
@@ -16,14 +17,16 @@ from fractions import Fraction
 from itertools import groupby, pairwise
 from typing import NamedTuple
 
-from coach.arranging.arrangement import ArrangedMeasure, Arrangement
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck
 from coach.arranging.timeline import Sounding, Sung, Timeline, two_beats
+from coach.instrument.fretboard import LONG_STRINGS
 from coach.instrument.hands import SPAN, span
 from coach.instrument.rolls import HELD, named_roll
 
 __all__ = ["Share", "Texture", "finger_row", "texture"]
 
 _EVEN = 4
+_MOST_SLURS = 3
 _MANY = "+"  # stands in a finger row for a pinch, so that no roll fits
 
 
@@ -62,6 +65,13 @@ class Texture:
         embellished: full measures with a slur or a note of a lick.
         licked_gaps: gaps with a note of a lick.
         stretched: full measures whose fretted notes span more than four frets.
+        embellished_pairs: of each two neighbouring full measures those with an embellishment.
+        crowded_embellishments: measures with more than three embellishments.
+        bent: of the melody notes that are slurred into, those that are long, accented or repeated.
+        repeated_licks: licks that say what the lick before them said; measures that are copies are left out.
+        other_places: melody plucks that lie lower elsewhere on the neck.
+        ringing_slides: slurs that slide to the pitch of an open long string beside it.
+        alternating, forward, backward, forward_reverse: rolled measures by their roll.
     """
 
     filled: Share
@@ -78,6 +88,16 @@ class Texture:
     embellished: Share
     licked_gaps: Share
     stretched: Share
+    embellished_pairs: Share
+    crowded_embellishments: Share
+    bent: Share
+    repeated_licks: Share
+    other_places: Share
+    ringing_slides: Share
+    alternating: Share
+    forward: Share
+    backward: Share
+    forward_reverse: Share
 
 
 def texture(arrangement: Arrangement) -> Texture:
@@ -91,6 +111,10 @@ def texture(arrangement: Arrangement) -> Texture:
     even = [measure for measure in arrangement.measures if _even(measure)]
     sung = [measure.melody for measure in arrangement.measures if measure.melody]
     notes = [each.note for each in timeline.melody]
+    slurs = [sum(pluck.technique != "pick" for pluck in measure.plucks) for measure in arrangement.measures]
+    full = {measure.number for measure in measures}
+    rows = [finger_row(measure, slot) for measure, slot in zip(measures, grids, strict=True)]
+    names = [named_roll(row) for row, is_rolled in zip(rows, rolled, strict=True) if is_rolled]
     return Texture(
         filled=_share(filled),
         rolled=_share(rolled),
@@ -106,6 +130,24 @@ def texture(arrangement: Arrangement) -> Texture:
         embellished=_share([any(p.technique != "pick" or p.role == "lick" for p in m.plucks) for m in measures]),
         licked_gaps=_share(list(_licked_gaps(timeline))),
         stretched=_share([span(pluck.fret for pluck in measure.plucks) > SPAN for measure in measures]),
+        embellished_pairs=_share(
+            [
+                bool(one + other)
+                for (here, one), (there, other) in pairwise(zip(arrangement.measures, slurs, strict=True))
+                if {here.number, there.number} <= full
+            ]
+        ),
+        crowded_embellishments=_share([count > _MOST_SLURS for count in slurs]),
+        bent=_share(list(_bent(timeline))),
+        repeated_licks=_share(list(_repeated_licks(timeline))),
+        other_places=_share([_lies_lower(timeline, each) for each in timeline.soundings if each.carries]),
+        ringing_slides=_share(
+            [_slides_to_open(timeline, each.pluck) for each in timeline.soundings if each.pluck.technique != "pick"]
+        ),
+        alternating=Share(names.count("alternating thumb"), len(names)),
+        forward=Share(names.count("forward"), len(names)),
+        backward=Share(names.count("backward"), len(names)),
+        forward_reverse=Share(names.count("forward-reverse"), len(names)),
     )
 
 
@@ -161,3 +203,44 @@ def _licked_gaps(timeline: Timeline) -> Iterator[bool]:
         if until - since >= enough:
             index = bisect_left(licks, since)
             yield index < len(licks) and licks[index] < until
+
+
+def _bent(timeline: Timeline) -> Iterator[bool]:
+    """For each melody note that is slurred into, whether it is long, on a beat, or a repeat of the one before."""
+    slurred = {each.pluck.id for each in timeline.soundings if each.pluck.technique != "pick"}
+    before: Sung | None = None
+    for sung in timeline.melody:
+        note, beat = sung.note, 2 * sung.slot
+        if note.pluck in slurred:
+            repeated = before is not None and before.note.pitch == note.pitch
+            yield note.length >= beat or note.at % beat == 0 or repeated
+        before = sung
+
+
+def _repeated_licks(timeline: Timeline) -> Iterator[bool]:
+    before: list[tuple[object, ...]] = []
+    for is_lick, group in groupby(timeline.soundings, key=lambda each: each.pluck.role == "lick"):
+        if is_lick:
+            licks = list(group)
+            start = licks[0].when
+            said = [
+                ((each.when - start) / each.slot, each.pluck.string, each.pluck.fret, each.pluck.technique)
+                for each in licks
+            ]
+            if licks[0].measure.same_as is None:
+                yield said == before
+            before = said
+
+
+def _lies_lower(timeline: Timeline, sounding: Sounding) -> bool:
+    pluck, arrangement = sounding.pluck, timeline.arrangement
+    pitch = pluck.pitch - arrangement.capo
+    return any(0 <= pitch - arrangement.tuning.open_pitch(string) < pluck.fret for string in LONG_STRINGS)
+
+
+def _slides_to_open(timeline: Timeline, pluck: Pluck) -> bool:
+    """Whether a slide lands on the pitch of the next higher string, open."""
+    tuning = timeline.arrangement.tuning
+    if pluck.technique != "slide" or pluck.string - 1 not in LONG_STRINGS:
+        return False
+    return tuning.open_pitch(pluck.string) + pluck.fret == tuning.open_pitch(pluck.string - 1)

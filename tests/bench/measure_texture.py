@@ -122,11 +122,11 @@ def table(found: Survey) -> str:
     breaches = Counter((tier, broken.rule) for _, tier, broken in found.broken)
     lines += [f"  BROKEN {count}: {tier}, {rule}" for (tier, rule), count in breaches.most_common()]
     lines += [f"    {name} ({tier}): {broken.sentence}" for name, tier, broken in found.broken[:10]]
-    lines.append(f"{'':18}" + "".join(f"{tier:>26}" for tier in TIERS))
+    lines.append(f"{'':23}" + "".join(f"{tier:>26}" for tier in TIERS))
     shares = {tier: found.shares(tier) for tier in TIERS}
     for name in SHARES:
         row = "".join(f"{shares[tier][name].value:>12.3f} {_of(shares[tier][name]):>13}" for tier in TIERS)
-        lines.append(f"{name:18}{row}")
+        lines.append(f"{name:23}{row}")
     return "\n".join(lines)
 
 
