@@ -78,6 +78,7 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None) -> Star
             Route("/healthz", doors.health),
             Route("/tunes", doors.upload, methods=["POST"]),
             Route("/sheets/{digest}.svg", doors.sheet),
+            Route("/arrangements/{digest}.explain.json", doors.explanation),
             Route("/arrangements/{digest}.{suffix}", doors.arrangement),
             Route("/takes/{session}/{number:int}.{suffix}", doors.take),
             Route("/sound/bank.{suffix}", doors.sound),
@@ -202,6 +203,9 @@ class _Doors:
         if paper is None:
             raise HTTPException(404)
         return await self._paper(request, paper, _TYPES[f".{suffix}"])
+
+    async def explanation(self, request: Request) -> Response:
+        return await self._paper(request, "explain.json", "application/json")
 
     async def _paper(self, request: Request, paper: Paper, kind: str) -> Response:
         solo = self._service.book.solo(request.path_params["digest"])

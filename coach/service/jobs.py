@@ -25,7 +25,7 @@ __all__ = [
     "write_paper",
 ]
 
-Paper = Literal["wide.svg", "narrow.svg", "txt", "mid"]
+Paper = Literal["wide.svg", "narrow.svg", "txt", "mid", "explain.json"]
 PAPERS: tuple[Paper, ...] = get_args(Paper)
 
 _MEASURES_PER_SYSTEM = {"wide.svg": 4, "narrow.svg": 2}
@@ -152,6 +152,10 @@ def write_paper(arrangement: Arrangement, paper: Paper) -> bytes:
         from coach.sheets.midi import to_midi
 
         return to_midi(arrangement)
+    if paper == "explain.json":
+        from coach.arranging.explain import explain_json
+
+        return explain_json(arrangement)
     from coach.sheets.svg import to_svg
 
     return to_svg(arrangement, measures_per_system=_MEASURES_PER_SYSTEM[paper], heading=False).encode()

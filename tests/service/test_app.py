@@ -208,6 +208,7 @@ async def test_an_uploaded_tune_is_in_every_pages_book_and_on_paper(running: Run
     narrow = await running.client.get(f"/sheets/{digest}.svg?layout=narrow")
     text = await running.client.get(f"/arrangements/{digest}.txt")
     midi = await running.client.get(f"/arrangements/{digest}.mid")
+    reasons = await running.client.get(f"/arrangements/{digest}.explain.json")
     assert wide.headers["content-type"].startswith("image/svg+xml")
     assert 'id="m1e1"' in wide.text
     assert 'id="m1e1"' in narrow.text
@@ -215,6 +216,8 @@ async def test_an_uploaded_tune_is_in_every_pages_book_and_on_paper(running: Run
     assert "<style" not in wide.text
     assert text.text.startswith("Gate")
     assert len(mido.MidiFile(file=io.BytesIO(midi.content)).tracks) >= 4
+    assert (reasons.json()["format"], reasons.json()["digest"]) == ("explain/1", digest)
+    assert reasons.json()["measures"][0]["sentences"][0]["text"].endswith(".")
     await first.socket.close()
     await second.socket.close()
 
