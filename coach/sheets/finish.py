@@ -134,7 +134,10 @@ def _stem_dots(body: ET.Element) -> None:
     for sign in _classed(body, "tabDurSym"):
         for dot in sign.findall("ellipse"):
             stem = sign.find("g/path")
-            assert stem is not None
+            if stem is None:
+                # A dotted whole note has no stem that a dot could stand beside.
+                sign.remove(dot)
+                continue
             x, top, _, bottom = (float(number) for number in segment(stem))
             dot.attrib.update({"cx": f"{x + 110:g}", "cy": f"{(top + bottom) / 2:g}", "rx": f"{_DOT}", "ry": f"{_DOT}"})
 

@@ -43,6 +43,13 @@ def test_the_tempo_is_that_of_the_midi_file(tmp_path):
     assert (500_000).to_bytes(3, "big") in (tmp_path / "study.mid").read_bytes()
 
 
+def test_a_measure_that_is_held_for_six_quarters_is_drawn(tmp_path):
+    out = tmp_path / "study.svg"
+
+    assert run("study", "forward", "--chords", "G", "--meter", "12/8", "-o", out).exit_code == 0
+    assert b"m2e1" in out.read_bytes()
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
