@@ -60,7 +60,7 @@ def fixed_measures(edits: Edits, tier: Tier, frame: Frame, chosen: Sequence[Chos
     for index, played in enumerate(frame.played):
         own = [each for each in edits.edits if each.tier == tier and each.source_measure == played.source_measure]
         if own:
-            base = struck_in(frame.parts[index], chosen, frame.grid)
+            base = _base(frame, index, chosen)
             found[index] = _Measure(frame, index, tier).edited(own, base)
     return found
 
@@ -75,7 +75,7 @@ def fixed_cells(fixed: Mapping[int, tuple[Struck, ...]], frame: Frame, chosen: S
     """
     found = {}
     for index, struck in fixed.items():
-        as_it_was = struck == struck_in(frame.parts[index], chosen, frame.grid)
+        as_it_was = struck == _base(frame, index, chosen)
         for place in frame.parts[index]:
             cell = frame.grid.cells[place]
             first, stop = 2 * cell.first, 2 * (cell.first + cell.size)
@@ -92,6 +92,12 @@ def wishes_that_break_rules(arrangement: Arrangement) -> list[str]:
         what = each.sentence.removeprefix(f"Measure {each.measure}: ")
         told.setdefault((each.measure, each.rule), f"Measure {each.measure} breaks a rule, as asked: {what}")
     return [told[key] for key in sorted(told)]
+
+
+def _base(frame: Frame, index: int, chosen: Sequence[Chosen]) -> tuple[Struck, ...]:
+    """What the search struck in a played measure."""
+    parts = frame.parts[index]
+    return struck_in(frame.grid, parts, [chosen[place] for place in parts])
 
 
 class _Spot(NamedTuple):

@@ -77,7 +77,10 @@ def build(
     setting, grid = frame.setting, frame.grid
     measures = []
     for index, tier in enumerate(tiers):
-        struck = fixed[index] if index in fixed else struck_in(frame.parts[index], solo.chosen, grid)
+        if index in fixed:
+            struck = fixed[index]
+        else:
+            struck = struck_in(grid, frame.parts[index], [solo.chosen[place] for place in frame.parts[index]])
         same_as = _repeated(frame.parts, index, solo, grid)
         measures.append(build_measure(frame, index, struck, tier, same_as))
     arrangement = Arrangement(
@@ -137,15 +140,21 @@ def _repeated(parts: Sequence[Sequence[int]], index: int, solo: Solo, grid: Grid
     return measure if sources == parts[measure] else None
 
 
-def struck_in(parts: Sequence[int], chosen: Sequence[Chosen], grid: Grid) -> tuple[Struck, ...]:
-    """What is struck in a measure, by its parts, in order of position, then from string 5 to string 1."""
+def struck_in(grid: Grid, parts: Sequence[int], chosen: Iterable[Chosen]) -> tuple[Struck, ...]:
+    """What is struck in a measure, in order of position, then from string 5 to string 1.
+
+    Args:
+        grid: of the tune.
+        parts: the cells of the measure, by index.
+        chosen: for each of them.
+    """
     found = [
-        each
-        for place in parts
-        for layer, option in zip(chosen[place].way.layers, chosen[place].options, strict=True)
-        for each in sounds(grid.cells[place].first, layer, option, grid.measures[place].notes)
+        struck
+        for place, each in zip(parts, chosen, strict=True)
+        for layer, option in zip(each.way.layers, each.options, strict=True)
+        for struck in sounds(grid.cells[place].first, layer, option, grid.measures[place].notes)
     ]
-    return tuple(sorted(found, key=lambda each: (each.at, -each.string)))
+    return tuple(sorted(found, key=lambda struck: (struck.at, -struck.string)))
 
 
 def _plucks(struck: Sequence[Struck], frame: Frame, index: int) -> Iterator[Pluck]:

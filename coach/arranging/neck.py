@@ -42,12 +42,13 @@ class Neck:
         tuning: of the open strings.
         drone: the pitch class of the short string.
         slurred_pitches: those that some slur ends on.
+        lean: what every drone costs besides; negative where the drone shall ring more often.
     """
 
     def __init__(self, tuning: Tuning, capo: int, lean: int = 0) -> None:
         self.tuning = tuning
         self.slurred_pitches = frozenset(tuning.open_pitch(slur.string) + slur.to_fret for slur in SLURS)
-        self._lean = lean
+        self.lean = lean
         self.drone = tuning.open_pitch(5) % 12
         self._top = HIGHEST_FRET - capo
         self._melody: dict[tuple[int, Reach, bool], tuple[Option, ...]] = {}
@@ -252,7 +253,7 @@ class Neck:
         if string == 5:
             if not self.drone_suits(tones):
                 return None, 0
-            return 0, self._lean + (0 if open_pitch % 12 in tones else cost("foreign drone"))
+            return 0, self.lean + (0 if open_pitch % 12 in tones else cost("foreign drone"))
         if open_pitch % 12 in tones:
             return 0, 0
         low, high = reach

@@ -18,7 +18,10 @@ from coach.arranging.picks import IMPOSSIBLE, NOWHERE, RESTED, RUNNING, STATES, 
 from coach.arranging.search import Chosen
 from coach.arranging.ways import FREE, LINKED, NO_LANE, Joint, Lane, Offer, Way, lanes
 
-__all__ = ["Content", "Path", "contents", "paths"]
+__all__ = ["Content", "Path", "Test", "contents", "paths"]
+
+# Prices may be negative, so that an impossible step and a reward behind it add up to less than IMPOSSIBLE.
+_HOPELESS = IMPOSSIBLE // 2
 
 # What sounds in a slot: strings and frets, in order; empty where nothing is plucked.
 Content = tuple[tuple[int, int], ...]
@@ -34,7 +37,13 @@ class Path(NamedTuple):
 
 
 def paths(
-    measures: Sequence[Offer], before: Joint | None, after: Joint | None, *, least: int = 0, useful: Test | None = None
+    measures: Sequence[Offer],
+    before: Joint | None,
+    after: Joint | None,
+    *,
+    least: int = 0,
+    useful: Test | None = None,
+    judged: int = 0,
 ) -> Iterator[Path]:
     """Every path through the measures, in order of its price.
 
@@ -43,17 +52,18 @@ def paths(
         before: the joint before the first barline, None where the tune begins.
         after: what follows behind the last barline, None where the tune ends.
         least: what a pluck costs at least; 0 or less.
-        useful: tells of the slots of the first measure so far whether any path that begins so is wanted; it must not
+        useful: tells of the slots of one measure so far whether any path that begins so there is wanted; it must not
             come to want what it once did not. None wants all.
+        judged: which measure that is, by index.
     """
     tail = _Tail(after)
     floor = 0
     stage: _Stage | _Tail = tail
-    for offer in reversed(measures):
-        stage = _Stage(offer, stage, floor, least)
+    for index in range(len(measures) - 1, -1, -1):
+        stage = _Stage(measures[index], stage, floor, least, useful if index == judged else None)
         floor = stage.floor
     assert isinstance(stage, _Stage)
-    line = stage.line(before, useful)
+    line = stage.line(before)
     place = 0
     while (found := line.at(place)) is not None:
         yield Path(found[0], tuple(_unrolled(found[1])))
@@ -122,7 +132,7 @@ def _barline(before: Joint | None, after: Joint | None, change: int) -> int | No
     price = cost("hand moves") * abs(before.hand - after.hand)
     price += 0 if before.lane == after.lane != FREE else change
     price += 0 if rest else RUNNING[before.state][after.state]
-    return price if price < IMPOSSIBLE else None
+    return price if price < _HOPELESS else None
 
 
 class _Tail:
@@ -189,22 +199,23 @@ class _Stage:
         floor: what no path from it on costs less than.
     """
 
-    def __init__(self, offer: Offer, rest: _Stage | _Tail, floor: int, least: int) -> None:
+    def __init__(self, offer: Offer, rest: _Stage | _Tail, floor: int, least: int, useful: Test | None) -> None:
         first = next((way for way in offer.ways if isinstance(way, Way)), None)
         self._offer = offer
         self._rest = rest
+        self._useful = useful
         self._lines: dict[Joint | None, _Line] = {}
         # What no path costs less than beyond the price of its way here.
         self._beyond = floor + (least * first.size if first is not None else 0)
         self.floor = self._beyond + (first.price if first is not None else 0)
 
-    def line(self, before: Joint | None, useful: Test | None = None) -> _Line:
+    def line(self, before: Joint | None) -> _Line:
         """The continuations from a joint before the measure."""
         if before not in self._lines:
-            self._lines[before] = _Line(self._search(before, useful))
+            self._lines[before] = _Line(self._search(before))
         return self._lines[before]
 
-    def _search(self, before: Joint | None, useful: Test | None) -> Iterator[tuple[int, Any]]:
+    def _search(self, before: Joint | None) -> Iterator[tuple[int, Any]]:
         heap: list[tuple[int, int, _Walk]] = []
         count = 0
         ways = iter(self._offer.ways)
@@ -218,7 +229,7 @@ class _Stage:
                 bound = None if way is None else (way.price if isinstance(way, Way) else way) + self._beyond
             else:
                 total, _, walk = heappop(heap)
-                if useful is not None and not walk.onward and not useful(_so_far(walk)):
+                if self._useful is not None and not walk.onward and not self._useful(_so_far(walk)):
                     continue
                 if len(walk.taken) < len(walk.course.options):
                     more = _steps(walk)
@@ -245,7 +256,7 @@ class _Stage:
                 state = NOWHERE if option is None else option.state
                 entering = _barline(before, Joint(way.enters or way.hand, lane.lane, state, gap), self._offer.change)
                 onward = course.onward[0][place]
-                if entering is None or onward >= IMPOSSIBLE:
+                if entering is None or onward >= _HOPELESS:
                     continue
                 price = way.price + _lane_price(way, lane) + entering
                 taken = () if option is None else (place,)
@@ -276,7 +287,7 @@ class _Stage:
                 for option in options[k]
             ]
             onward.insert(0, tuple(row))
-        if min(onward[0]) >= IMPOSSIBLE:
+        if min(onward[0]) >= _HOPELESS:
             return None
         return _Course(way, lane, options, tuple(onward))
 
@@ -290,7 +301,7 @@ def _steps(walk: _Walk) -> Iterator[tuple[int, _Walk]]:
     for place, option in enumerate(course.options[k]):
         price = walk.price + table[here.state][option.state]
         total = price + course.onward[k][place]
-        if total < IMPOSSIBLE:
+        if total < _HOPELESS:
             yield total, walk._replace(price=price + option.price, taken=(*walk.taken, place))
 
 
