@@ -17,6 +17,7 @@ from coach.arranging.backup import BackUpStyle
 from coach.arranging.breaks import KickOff
 from coach.cli.amount import Amount
 from coach.cli.book import arrange_book, print_outcomes
+from coach.cli.explained import print_explained
 from coach.cli.files import write_whole
 from coach.cli.given import gives_solo, read_solo
 from coach.cli.jam import BY_TEMPO, Jam
@@ -41,7 +42,7 @@ class _Asked:
 
     tune: Path
     tier: str | None
-    output: str
+    output: str | None
     key: str | None
     capo: int | None
     tuning: str | None
@@ -57,6 +58,7 @@ class _Asked:
     ending: bool
     measures: str | None
     back_up: str | None
+    explain: bool
 
     def for_jam(self, solo: Arrangement) -> Arrangement:
         """A solo with its kick-off, or what else a jam asks for."""
@@ -69,7 +71,7 @@ class _Asked:
 @click.command(epilog="Example: coach arrange mill-lane.abc --tier all -o 'mill-lane-{tier}.svg'")
 @click.argument("tune", type=click.Path(path_type=Path))
 @click.option("--tier", type=click.Choice([*TIERS, _ALL]), help="Which solo; all writes three files.")
-@click.option("-o", "--output", required=True, metavar="OUT", help=f"The file to write: {' '.join(WRITERS)}")
+@click.option("-o", "--output", metavar="OUT", help=f"The file to write: {' '.join(WRITERS)}")
 @click.option("--key", metavar="KEY", help="The key that shall sound, like A or F#m.")
 @click.option("--capo", type=click.IntRange(0, 11), metavar="FRET", help="The fret of the capo, 0 for none.")
 @click.option("--tuning", type=click.Choice(list(TUNINGS)), help="Of the open strings; open G if not said.")
@@ -99,6 +101,7 @@ class _Asked:
     type=click.Choice([*get_args(BackUpStyle), BY_TEMPO]),
     help="A back-up part in place of a solo: a vamp on the off-beats, or soft rolls (by tempo: below 100 quarters).",
 )
+@click.option("--explain", is_flag=True, help="Print what was done in each measure and why; -o may be left out then.")
 def arrange(**given: Any) -> None:
     """Write a solo for TUNE: ABC, MusicXML, a Standard MIDI File, or a solo to be written otherwise.
 
@@ -111,15 +114,16 @@ def arrange(**given: Any) -> None:
         return
     if asked.kinds:
         raise InputError("only a book is written as several kinds of file", where="--as", cure="end OUT in the suffix")
-    write = writer_for(asked.output)
-    if gives_solo(asked.tune, asked.tier):
-        solo = asked.for_jam(_given(asked))
-        write_whole({Path(asked.output): write(solo, asked.wishes())})
-        return
-    solos = _arranged(asked)
-    write_whole(
-        {Path(asked.output.replace("{tier}", tier)): write(solo, asked.wishes()) for tier, solo in solos.items()}
-    )
+    if asked.output is None and not asked.explain:
+        raise InputError("no file to write is named", where="-o", cure="name one, like solo.svg, or ask to --explain")
+    write = writer_for(asked.output) if asked.output is not None else None
+    solos = _given(asked) if gives_solo(asked.tune, asked.tier) else _arranged(asked)
+    if asked.output is not None and write is not None:
+        write_whole(
+            {Path(asked.output.replace("{tier}", tier)): write(solo, asked.wishes()) for tier, solo in solos.items()}
+        )
+    if asked.explain:
+        print_explained(solos.values())
 
 
 def _arrange_book(asked: _Asked) -> None:
@@ -129,6 +133,8 @@ def _arrange_book(asked: _Asked) -> None:
             raise InputError(
                 "it is for a single tune", where=f"--{name.replace('_', '-')}", cure="leave it out, or leave --book out"
             )
+    if asked.output is None or asked.explain:
+        raise InputError("a book is written into a folder", where="--book", cure="name it with -o, without --explain")
     console = Console(highlight=False)
     outcomes = arrange_book(
         asked.tune,
@@ -143,14 +149,16 @@ def _arrange_book(asked: _Asked) -> None:
         raise InputError("no tune could be arranged", where=str(asked.tune), cure="see the reasons above")
 
 
-def _given(asked: _Asked) -> Arrangement:
+def _given(asked: _Asked) -> dict[str, Arrangement]:
+    """The solo that was given as such, by its tier."""
     if any(getattr(asked, name) is not None for name in _FOR_TUNES):
         raise InputError(
             "an arrangement is only written in another form",
             where=str(asked.tune),
             cure="give nothing but -o, --tempo, --accompaniment and --paper",
         )
-    return read_solo(asked.tune)
+    solo = asked.for_jam(read_solo(asked.tune))
+    return {solo.tier: solo}
 
 
 def _arranged(asked: _Asked) -> dict[str, Arrangement]:
@@ -164,7 +172,7 @@ def _arranged(asked: _Asked) -> dict[str, Arrangement]:
         )
     if asked.tier is None:
         raise InputError("which solo is not said", where="--tier", cure=f"choose {', '.join(TIERS)} or {_ALL}")
-    if asked.tier == _ALL and "{tier}" not in asked.output:
+    if asked.tier == _ALL and asked.output is not None and "{tier}" not in asked.output:
         raise InputError("three solos need three files", where=asked.output, cure="put {tier} into the name")
     return _solos(asked, read_tune(asked.tune, number=asked.number, part=asked.part, chords=asked.chords))
 
