@@ -17,7 +17,7 @@ from coach.instrument.hands import FINGERS, RELUCTANCE, Finger, may_pick, pinch_
 __all__ = ["Picked", "fingers_for"]
 
 # In the unit of RELUCTANCE. A finger on a string that is not its own is a lesser evil than one that plays twice in a
-# row: so a string that is picked twice running gets two fingers, the index before the others, as it alternates with both.
+# row: so a string that is picked twice running gets two fingers, one of them the index, which alternates with both.
 _NOT_ITS_OWN: Mapping[Finger, int] = {"T": 12, "I": 10, "M": 12}
 _TWICE = 20
 _NO_PINCH = 50

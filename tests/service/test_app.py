@@ -400,6 +400,67 @@ async def test_a_pass_over_the_wire_and_its_files(running: Running) -> None:
     await talk.socket.close()
 
 
+# A teacher's tablature: a roll, and a hammer-on; nothing but strings, frets, and one finger too often.
+TAB = """<?xml version="1.0" encoding="UTF-8"?>
+<score-partwise version="4.0"><work><work-title>Larder Roll</work-title></work>
+<part-list><score-part id="P1"><part-name>Banjo</part-name></score-part></part-list>
+<part id="P1"><measure number="1">
+<attributes><divisions>4</divisions><key><fifths>1</fifths></key><time><beats>2</beats><beat-type>4</beat-type></time>
+<clef><sign>TAB</sign><line>5</line></clef><staff-details><staff-lines>5</staff-lines></staff-details></attributes>
+{notes}</measure></part></score-partwise>
+"""
+SLUR = '<hammer-on type="{end}" number="1"/>'
+
+
+def fretted(string: int, fret: int, duration: int = 2, technical: str = "") -> str:
+    return (
+        f"<note><duration>{duration}</duration><notations><technical><string>{string}</string><fret>{fret}</fret>"
+        f"{technical}</technical></notations></note>"
+    )
+
+
+async def test_a_teachers_tablature_is_uploaded_played_and_reported(running: Running) -> None:
+    thumb = "<pluck>T</pluck>"
+    notes = fretted(3, 2, 1, thumb + SLUR.format(end="start")) + fretted(3, 3, 1, SLUR.format(end="stop"))
+    notes += fretted(5, 0, 2, thumb) + fretted(2, 0) + fretted(1, 0)
+    talk = await running.join("tab", "pad")
+    answer = await running.client.post("/tunes", files={"file": ("larder.musicxml", TAB.format(notes=notes))})
+    told = answer.json()
+    assert told["title"] == "Larder Roll"
+    assert told["complaints"] == ["Larder Roll: Measure 1: T plays twice in a row (m1e3)."]
+
+    await talk.say(kind="settings", tune=told["id"])
+    digest = (await talk.until("state", title="Larder Roll", waiting=""))["digest"]
+    solo = (await running.client.get(f"/arrangements/{digest}.json")).json()
+    plucks = solo["measures"][0]["plucks"]
+    assert [pluck["finger"] for pluck in plucks] == ["T", None, "T", "I", "M"]
+    assert 'id="m1e5"' in (await running.client.get(f"/sheets/{digest}.svg?layout=wide")).text
+
+    await talk.say(kind="settings", tempo=400, goal=400, first=1, last=1)
+    await talk.say(kind="start", sounds=True)
+    begin = await talk.until("begin")
+    assert (begin["digest"], begin["last"]) == (digest, 1)
+    origin = time.monotonic() + begin["lead"]
+    await talk.say(kind="sounding", number=begin["number"], origin=origin)
+    for seq, pluck in enumerate(plucks[:-1], 1):
+        at = float(Fraction(pluck["at"])) * 60 / 400
+        note = {"seq": seq, "stamp": origin + at, "data": [0x8F + pluck["string"], pluck["pitch"], 80]}
+        await talk.say(kind="notes", seat="pad", items=[note])
+    await talk.say(kind="notes", seat="pad", items=[], watermark=origin + 60)
+    report = await talk.until("report")
+
+    written = (await running.client.get(f"/{report['report']}")).json()
+    assert (written["title"], written["tier"], written["digest"]) == ("Larder Roll", "advanced", digest)
+    assert [(note["id"], note["verdict"]) for note in written["notes"]] == [
+        ("m1e1", "on time"),
+        ("m1e2", "on time"),
+        ("m1e3", "on time"),
+        ("m1e4", "on time"),
+        ("m1e5", "missed"),
+    ]
+    await talk.socket.close()
+
+
 async def test_a_mark_does_not_wait_for_the_next_packet_of_the_page() -> None:
     listening = _listen("127.0.0.1", 0)
     delay_is_off = asyncio.get_running_loop().create_future()
