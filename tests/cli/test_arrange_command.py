@@ -104,7 +104,7 @@ def test_the_tempo_of_a_midi_file_can_be_said(book, tmp_path):
         (["BOOK", "--tier", "beginner", "--capo", "-1", "-o", "x.json"], "'--capo'"),
         (["BOOK", "--tier", "beginner", "--tempo", "nan", "-o", "x.mid"], "nan is no number"),
         (["BOOK", "--tier", "expert", "-o", "x.json"], "'expert' is not one of"),
-        (["BOOK", "--tier", "beginner"], "Missing option '-o' / '--output'; see main arrange --help"),
+        (["BOOK", "--tier", "beginner"], "-o: no file to write is named; name one, like solo.svg"),
         (["BOOK", "--tier", "beginner", "--no-such", "-o", "x.json"], "No such option"),
         (["BOOK", "--tier", "beginner", "--number", "9", "-o", "x.json"], "9"),
         (["BOOK", "--tier", "beginner", "-o", "missing/x.json"], "the file cannot be written"),
