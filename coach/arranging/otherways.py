@@ -16,6 +16,7 @@ from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Tier
 from coach.arranging.build import build_measure, struck_in
 from coach.arranging.explain import explain
 from coach.arranging.fixed import Fixed, after_edge, before_edge, beside
+from coach.arranging.lefthand import fingered
 from coach.arranging.paths import Content, Path, Test, contents, paths
 from coach.arranging.struck import NOBODY, Struck
 from coach.arranging.ways import Joint
@@ -94,8 +95,9 @@ def _written(work: Work, solo: Arrangement, index: int, path: Path) -> tuple[Arr
     measure = build_measure(frame, index, struck_in(frame.grid, frame.parts[index], path.chosen), here.tier)
     around = [replace(each, same_as=None) for each in solo.measures[max(0, index - 1) : index + 2] if each != here]
     window = sorted([*around, measure], key=lambda each: each.number)
-    told = next(each for each in explain(replace(solo, measures=tuple(window))) if each.number == here.number)
-    return measure, " ".join(sentence.text for sentence in told.sentences)
+    passage = fingered(replace(solo, measures=tuple(window)))
+    place = window.index(measure)
+    return passage.measures[place], " ".join(sentence.text for sentence in explain(passage)[place].sentences)
 
 
 class _Place:
