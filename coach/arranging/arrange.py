@@ -18,6 +18,7 @@ from coach.arranging.search import NoWayError
 from coach.arranging.solo import Solo, choose, repeats
 from coach.arranging.struck import Struck
 from coach.arranging.tiers import CONCESSIONS, TierWays
+from coach.arranging.variety import vary
 from coach.errors import ArrangeError
 from coach.instrument.tuning import Tuning
 from coach.tunes.tune import Tune
@@ -37,12 +38,14 @@ class Options(TypedDict, total=False):
         capo: its fret, 0..11; None chooses it.
         tuning: of the banjo; None is open G.
         edits: a teacher's, applied to the solos of the tiers that they are for.
+        variation: which of the good solos, 0 and up; 0 is the plain best one, the same number gives the same solo.
     """
 
     key: str | None
     capo: int | None
     tuning: Tuning | None
     edits: Edits | None
+    variation: int
 
 
 def arrange(tune: Tune, tier: Tier, **options: Unpack[Options]) -> Arrangement:
@@ -95,6 +98,7 @@ class Work:
     def __init__(self, tune: Tune, **options: Unpack[Options]) -> None:
         """Take a tune; the arguments are those of :func:`arrange`."""
         self._edits = options.get("edits")
+        self._variation = options.get("variation", 0)
         laid = lay_out(tune, key=options.get("key"), capo=options.get("capo"), tuning=options.get("tuning"))
         played = laid.played
         self._remarks = laid.remarks
@@ -140,7 +144,7 @@ class Work:
     def _unedited(self, tier: Tier) -> Made:
         made = self._search(tier, 0)
         share = made.solo.drone_share()
-        if tier == "intermediate" and not _LEAST_DRONE <= share <= _MOST_DRONE:
+        if tier != "beginner" and not _LEAST_DRONE <= share <= _MOST_DRONE:
             # The chords of a key may call the drone too often or too seldom: it is made dearer or cheaper.
             for lean in _LEANS:
                 other = self._search(tier, lean if share > _MOST_DRONE else -lean)
@@ -160,8 +164,8 @@ class Work:
 
     def _search(self, tier: Tier, lean: int) -> Made:
         neck = find_neck(self.frame.tuning, self.frame.setting.capo, lean)
-        ways = TierWays(tier, self.frame.grid.measures, neck)
-        return Made(self._chosen(tier, ways, self.same_as, {}), ways, neck)
+        ways = TierWays(tier, self.frame.grid.measures, neck, self._variation)
+        return Made(vary(self._chosen(tier, ways, self.same_as, {}), ways.of), ways, neck)
 
     def _chosen(self, tier: Tier, ways: TierWays, same_as: Sequence[int | None], cells: Mapping[int, Fixed]) -> Solo:
         try:

@@ -6,12 +6,12 @@ from collections.abc import Iterator
 from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
-from zlib import crc32
 
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
 from coach.arranging.licks import Lick, licks_for
 from coach.arranging.picks import Layer, Option, layer
+from coach.arranging.tastes import taste
 from coach.arranging.ways import FREE, LINKED
 from coach.instrument.hands import FINGERS
 from coach.instrument.tuning import Tuning
@@ -20,7 +20,7 @@ __all__ = ["MOST_SLURS", "LickPlace", "across", "lick_layers", "within"]
 
 MOST_SLURS = 3  # embellishments of a measure
 _PRICES = {"fill": cost("lick"), "tag": cost("tag"), "turnaround": cost("turnaround")}
-_TASTES = 5
+_MOST_TASTE = 4
 _LONGEST_CUT = 16
 
 
@@ -164,7 +164,7 @@ def _price(measure: GridMeasure, gap: _Gap, lick: Lick, variation: int) -> int |
 def _taste(measure: GridMeasure, lick: Lick, variation: int) -> int:
     """A little for or against a lick, by the melody around it, so that not all phrases end alike."""
     pitches = sum(note.pitch * (note.slot + 1) for note in measure.notes) + (measure.held or 0)
-    return crc32(b"%d %d %d" % (pitches, lick.number, variation)) % _TASTES
+    return taste(variation + 1, (pitches, lick.number), _MOST_TASTE)
 
 
 @lru_cache(maxsize=1 << 13)

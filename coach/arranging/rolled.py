@@ -13,12 +13,15 @@ from coach.arranging.lick_places import LickPlace, lick_layers
 from coach.arranging.neck import FILL_STRINGS, OFF_BEAT, Neck, Reach, reach_of
 from coach.arranging.picks import Layer
 from coach.arranging.sketches import FILL, HELD, LICKED, TIED, Sketch, Terms, sketches
+from coach.arranging.tastes import known, taste
 from coach.arranging.ways import FREE, Way, lanes
 from coach.instrument.hands import FINGERS
+from coach.instrument.rolls import ROLLS
 
 __all__ = ["HandPlan", "RolledWays", "ends", "every_hand", "hand_plans", "hands"]
 
 _FIRST = 1
+_MOST_TASTE = 2  # for or against a roll in a variation
 _ROLL = 4  # slots within which fretted notes must lie under one hand
 # Ways are worked out in tranches of price; most measures never need the second.
 _TRANCHES = (16, 32, 64, 1 << 20)
@@ -100,6 +103,9 @@ class RolledWays:
         self._neck = neck
         self._plans = plans
         self._terms = terms
+        self._rolls = tuple(
+            taste(terms.variation, (name, known(measure)), _MOST_TASTE) for name in ROLLS if terms.variation
+        )
         self._known: list[Way | int] = []
         self._more = self._work_out()
 
@@ -155,9 +161,12 @@ class RolledWays:
                 return None
             price += _OFF_THE_ROLL
         way = Way(price, layers, measure.size, plan.leaves, rolled, measure.compound, plan.enters, measure.fine)
-        if place is not None and place.link != FREE:
-            return way._replace(link_in=place.link) if place.at < 0 else way._replace(link_out=place.link)
-        return way
+        if self._rolls:
+            way = way._replace(rolls=self._rolls)
+        if place is None:
+            return way
+        link_in, link_out = (place.link, FREE) if place.at < 0 else (FREE, place.link)
+        return way._replace(link_in=link_in, link_out=link_out, lick=place.lick.number)
 
 
 def _reaches(size: int, plan: HandPlan) -> list[Reach]:

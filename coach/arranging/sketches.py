@@ -9,12 +9,14 @@ from typing import NamedTuple
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure, GridNote
 from coach.arranging.lick_places import LickPlace, within
+from coach.arranging.tastes import known, taste
 from coach.instrument.tuning import Tuning
 
 __all__ = ["FILL", "HELD", "LICKED", "TIED", "WIDEST_SLUR", "Sketch", "Terms", "sketches"]
 
 FILL, HELD, LICKED, TIED = -1, -2, -3, -4
 WIDEST_SLUR = 4
+_MOST_TASTE = 3
 _MOST_SLURS = 2  # notes of a measure that are tried for its slur
 
 
@@ -74,7 +76,11 @@ class Terms(NamedTuple):
 def sketches(measure: GridMeasure, terms: Terms, above: int, most: int) -> list[Sketch]:
     """The sketches of a measure whose price lies over ``above`` and is ``most`` at most; the cheapest first."""
     found: dict[tuple[object, ...], Sketch] = {}
+    about = known(measure) if terms.variation else None
     for sketch in _adorned(measure, terms, most) if terms.adorned else _plain(measure, terms, most):
+        if terms.variation:
+            done = (sketch.slots, sketch.slurred, sketch.tied, about)
+            sketch = sketch._replace(price=sketch.price + taste(terms.variation, done, _MOST_TASTE))
         key = sketch[1:]
         if above < sketch.price <= most and (key not in found or sketch.price < found[key].price):
             found[key] = sketch
@@ -111,7 +117,7 @@ def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
     plain, slur = cost("no slur or lick"), cost("slur")
     licks = [] if terms.licks is None else within(measure, terms.licks, terms.variation)
     licks += [*terms.leaving, *terms.entering]
-    cheapest = min([0, plain, slur, *(place.price for place in licks)])
+    cheapest = min([0, plain, slur, cost("slur for a grace note"), *(place.price for place in licks)])
     slurred = _slurred(measure, terms.slurred)
     for sketch in _plain(measure, terms, most - cheapest):
         price, slots = sketch.price, sketch.slots
@@ -120,10 +126,10 @@ def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
             continue
         if price + plain <= most:
             yield Sketch(price + plain, slots)
-        if price + slur <= most:
-            for k in slurred:
-                if k in slots:
-                    yield Sketch(price + slur, slots, k)
+        for k in slurred:
+            more = slur if measure.notes[k].grace is None else cost("slur for a grace note")
+            if price + more <= most and k in slots:
+                yield Sketch(price + more, slots, k)
         for place in licks:
             if price + place.price <= most and _free(slots, place):
                 first, stop = place.first, place.stop
@@ -144,9 +150,12 @@ def _slurs(measure: GridMeasure, k: int) -> bool:
 
 
 def _slurred(measure: GridMeasure, pitches: frozenset[int]) -> list[int]:
-    """The melody notes that a voice would lean on: the weightiest of those that have a slur and time for it."""
-    found = [k for k, note in enumerate(measure.notes) if note.rings > 1 and note.pitch in pitches]
-    found.sort(key=lambda k: (not measure.notes[k].strong, -measure.notes[k].rings, k))
+    """The melody notes that a voice would lean on: of those that have a slur and time for it the tune's graced ones,
+    then those on strong beats and repeated ones, then the longest."""
+    notes = measure.notes
+    found = [k for k, note in enumerate(notes) if note.rings > 1 and note.pitch in pitches]
+    repeated = {k for k, (one, other) in enumerate(pairwise(notes), start=1) if one.pitch == other.pitch}
+    found.sort(key=lambda k: (notes[k].grace is None, not (notes[k].strong or k in repeated), -notes[k].rings, k))
     return found[:_MOST_SLURS]
 
 

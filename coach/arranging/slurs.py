@@ -39,4 +39,6 @@ SLURS: tuple[Slur, ...] = (
     Slur("pull-off", 4, 2, 0, 1),
     Slur("pull-off", 1, 2, 0, 1),
     Slur("pull-off", 3, 3, 2, 1),
+    # Up the neck a slide into the melody on string 1, by a whole tone.
+    *(Slur("slide", 1, fret - 2, fret, 3) for fret in range(5, 13)),
 )

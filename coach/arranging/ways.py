@@ -32,6 +32,7 @@ class Way(NamedTuple):
         link_in: the lane of the lick whose second part it begins with, or FREE.
         link_out: the lane of the lick whose first part it ends with, or FREE.
         rolls: what each of the named rolls costs here, in order; empty where none costs anything.
+        lick: the number of its lick, or -1.
     """
 
     price: int
@@ -45,6 +46,7 @@ class Way(NamedTuple):
     link_in: int = FREE
     link_out: int = FREE
     rolls: tuple[int, ...] = ()
+    lick: int = -1
 
 
 class Offer(NamedTuple):

@@ -33,7 +33,7 @@ __all__ = ["arrange"]
 _ALL = "all"
 _BOOK_KINDS = (".json", ".svg")
 # What only a tune can be asked for; an arrangement is written as it is.
-_FOR_TUNES = ("tier", "key", "capo", "tuning", "chords", "number", "part")
+_FOR_TUNES = ("tier", "key", "capo", "tuning", "chords", "number", "part", "variation")
 
 
 @dataclass(frozen=True, slots=True)
@@ -49,6 +49,7 @@ class _Asked:
     chords: str | None
     number: int | None
     part: str | None
+    variation: int | None
     tempo: float
     accompaniment: bool
     paper: Paper
@@ -59,6 +60,11 @@ class _Asked:
     measures: str | None
     back_up: str | None
     explain: bool
+    variation: int
+    edits: Path | None
+    mix: tuple[str, ...]
+    ways: int | None
+    take: str | None
 
     def for_jam(self, solo: Arrangement) -> Arrangement:
         """A solo with its kick-off, or what else a jam asks for."""
@@ -78,6 +84,12 @@ class _Asked:
 @click.option("--chords", metavar="CHORDS", help="'G | C | D7 | G', a group for each measure.")
 @click.option("--number", type=int, metavar="N", help="Which tune of an ABC book.")
 @click.option("--part", metavar="NAME", help="The part, voice or track with the melody, by name or counted from 1.")
+@click.option(
+    "--variation",
+    type=click.IntRange(0, 9999),
+    metavar="N",
+    help="Another good solo; the same N gives the same one, 0 the plain best.",
+)
 @click.option(
     "--tempo", type=Amount(20, 400), default=80.0, show_default=True, help="Quarters a minute (.mid .musicxml .wav)."
 )
@@ -101,6 +113,18 @@ class _Asked:
     type=click.Choice([*get_args(BackUpStyle), BY_TEMPO]),
     help="A back-up part in place of a solo: a vamp on the off-beats, or soft rolls (by tempo: below 100 quarters).",
 )
+@click.option(
+    "--variation", type=click.IntRange(0, 999), default=0, metavar="N", help="Another good solo; the same N the same."
+)
+@click.option("--edits", type=click.Path(path_type=Path), metavar="FILE", help="A teacher's edits (.json) to apply.")
+@click.option(
+    "--mix",
+    multiple=True,
+    metavar="TIER=MEASURES",
+    help="Measures of another tier, like advanced=3-4,7, as played; their repeats go along.",
+)
+@click.option("--ways", type=click.IntRange(0), metavar="M", help="Print other ways through measure M, as played.")
+@click.option("--take", metavar="M:K", help="Take way K of measure M (0 keeps it as it is) into the file of --edits.")
 @click.option("--explain", is_flag=True, help="Print what was done in each measure and why; -o may be left out then.")
 def arrange(**given: Any) -> None:
     """Write a solo for TUNE: ABC, MusicXML, a Standard MIDI File, or a solo to be written otherwise.
@@ -181,7 +205,8 @@ def _solos(asked: _Asked, read: Tune) -> dict[str, Arrangement]:
     """The solos of a tune."""
     strings = TUNINGS[asked.tuning] if asked.tuning else None
     if asked.tier in {None, _ALL}:
-        solos = arrange_all(read, key=asked.key, capo=asked.capo, tuning=strings)
+        solos = arrange_all(read, key=asked.key, capo=asked.capo, tuning=strings, variation=asked.variation or 0)
         return {each: asked.for_jam(solo) for each, solo in solos.items()}
     tier: Tier = next(each for each in TIERS if each == asked.tier)
-    return {tier: asked.for_jam(make_solo(read, tier, key=asked.key, capo=asked.capo, tuning=strings))}
+    solo = make_solo(read, tier, key=asked.key, capo=asked.capo, tuning=strings, variation=asked.variation or 0)
+    return {tier: asked.for_jam(solo)}
