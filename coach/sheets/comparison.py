@@ -19,7 +19,7 @@ from coach.sheets.svg import score_svg
 from coach.sheets.tab_staff import TabStaff
 from coach.sheets.tune_staff import TuneStaff
 
-__all__ = ["to_comparison_pdf", "to_comparison_svg"]
+__all__ = ["comparison_score", "to_comparison_pdf", "to_comparison_svg"]
 
 
 def to_comparison_svg(solos: Sequence[Arrangement], *, measures_per_system: int = 4) -> str:
@@ -33,7 +33,7 @@ def to_comparison_svg(solos: Sequence[Arrangement], *, measures_per_system: int 
         ValueError: when they are not solos of one tune.
         InputError: when a length cannot be written in notes.
     """
-    score = _score(solos)
+    score = comparison_score(solos)
     return score_svg(score, written_out(solos[0]), _heading(solos), measures_per_system, headed=True)
 
 
@@ -44,11 +44,12 @@ def to_comparison_pdf(solos: Sequence[Arrangement], paper: Paper = "a4") -> byte
         solos: as in :func:`to_comparison_svg`.
         paper: ``a4`` or ``letter``, upright.
     """
-    score = _score(solos)
+    score = comparison_score(solos)
     return score_pdf(score, folded(*solos), _heading(solos), paper)
 
 
-def _score(solos: Sequence[Arrangement]) -> Score:
+def comparison_score(solos: Sequence[Arrangement]) -> Score:
+    """The score of a comparison; see :func:`to_comparison_svg`."""
     first = solos[0]
     frames = {
         (solo.tune, solo.key, solo.capo, solo.tuning, tuple((each.number, each.length) for each in solo.measures))

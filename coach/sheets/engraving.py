@@ -27,7 +27,7 @@ _OPTIONS = {
     "adjustPageHeight": True,
     "fontTextLiberation": True,
     "footer": "none",
-    "harmDist": 1.5,
+    "harmDist": 2.5,
     "header": "none",
     "lyricSize": 4.3,
     "lyricTopMinMargin": 2.5,

@@ -11,7 +11,7 @@ import re
 from collections.abc import Iterator, Sequence
 from xml.etree import ElementTree as ET
 
-from coach.sheets.tab_marks import finish_tabs, segment
+from coach.sheets.tab_marks import finish_tabs, marks_height, segment
 from coach.sheets.tab_staff import TabStaff
 
 __all__ = ["FONT", "finished"]
@@ -22,7 +22,10 @@ _SIGN_FONT = "'DejaVu Sans', 'DejaVu Sans Mono', 'Noto Music', 'Segoe UI Symbol'
 _SIGNS = {"\uea64": "♭", "\uea65": "♮", "\uea66": "♯"}
 
 _ROW = 300  # between the letters of a pinch
+_LIFT = 90  # of the letters: Verovio has one distance for them and for chords, which stand farther off
 _DOT = 42
+_OVER_STAFF = 50  # from a staff, or the marks over it, to the feet of measure numbers
+_NUMBER_ROW = 310  # from the feet of measure numbers to those of chords, whose slashes reach below their feet
 _LEFT_EDGE = -180  # of the bracket before a system
 
 _AUTHORED = re.compile(r"(?:[a-z]+-)?m\d+(?:[ncr]\d+(?:t\d+)?|e\d+[fgsl]?)?")
@@ -73,10 +76,10 @@ def _finish(body: ET.Element, tabs: Sequence[TabStaff]) -> None:
     _drop_helpers(body)
     _drop_auto_ids(body)
     _chord_signs(body)
-    _chord_rows(body)
     _finger_rows(body)
     _stem_dots(body)
-    _measure_numbers(body)
+    _chord_rows(body, tabs)
+    _measure_numbers(body, tabs)
     finish_tabs(body, tabs)
     _colours(body)
 
@@ -103,14 +106,16 @@ def _chord_signs(body: ET.Element) -> None:
             span.set("font-size", f"{size / 2:g}px")
 
 
-def _chord_rows(body: ET.Element) -> None:
-    """Set the chords over a tablature that stands alone in one row."""
+def _chord_rows(body: ET.Element, tabs: Sequence[TabStaff]) -> None:
+    """Set the chords over a tablature that stands alone in one row, over its marks and the measure numbers."""
     for system in _classed(body, "system"):
         texts = [text for chord in _classed(system, "chord") for text in chord.findall("text")]
-        row = min((float(text.get("y", "")) for text in texts), default=0)
-        for text in texts:
-            text.set("y", f"{row:g}")
-            text[1:] = []  # the line that kept room
+        if texts:
+            over = marks_height(tabs[0]) + _OVER_STAFF + _NUMBER_ROW
+            row = min(_top(next(_classed(system, "staff"))) - over, *(float(text.get("y", "")) for text in texts))
+            for text in texts:
+                text.set("y", f"{row:g}")
+                text[1:] = []  # the line that kept room
 
 
 def _finger_rows(body: ET.Element) -> None:
@@ -125,7 +130,7 @@ def _finger_rows(body: ET.Element) -> None:
         first, *others = label.text.split("|")
         size = next(span.get("font-size", "") for span in text.iter("tspan") if span.text == first)
         for index, letter in enumerate([first, *others]):
-            place = {"x": text.get("x", ""), "y": f"{float(text.get('y', '')) + index * _ROW:g}"}
+            place = {"x": text.get("x", ""), "y": f"{float(text.get('y', '')) - _LIFT + index * _ROW:g}"}
             ET.SubElement(harm, "text", place | {"text-anchor": "middle", "font-size": size}).text = letter
         harm.remove(text)
 
@@ -149,12 +154,24 @@ def _colours(body: ET.Element) -> None:
             element.set("stroke", "currentColor")
 
 
-def _measure_numbers(body: ET.Element) -> None:
-    """Set measure numbers before their barlines, so that a chord on the first beat has room."""
-    for group in _classed(body, "mNum"):
-        group.set("font-style", "italic")
-        text = group.find("text")
-        assert text is not None
-        at_barline = "x" in text.attrib
-        text.set("x", f"{float(text.attrib['x']) + 50:g}" if at_barline else f"{_LEFT_EDGE}")
-        text.set("text-anchor", "end" if at_barline else "start")
+def _measure_numbers(body: ET.Element, tabs: Sequence[TabStaff]) -> None:
+    """Set measure numbers before their barlines, under the chords: next to the staff, or over the marks of its tab."""
+    for measure in _classed(body, "measure"):
+        for group in _classed(measure, "mNum"):
+            group.set("font-style", "italic")
+            text = group.find("text")
+            assert text is not None
+            at_barline = "x" in text.attrib
+            text.set("text-anchor", "end" if at_barline else "start")
+            if at_barline:
+                staves = list(_classed(measure, "staff"))
+                marks = marks_height(tabs[0]) if len(staves) == len(tabs) else 0
+                text.set("x", f"{float(text.attrib['x']) + 50:g}")
+                text.set("y", f"{_top(staves[0]) - marks - _OVER_STAFF:g}")
+            else:
+                text.set("x", f"{_LEFT_EDGE}")
+
+
+def _top(staff: ET.Element) -> float:
+    """The height of the first line of a staff."""
+    return min(segment(path)[1] for path in staff.findall("path"))

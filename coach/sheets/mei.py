@@ -176,7 +176,6 @@ class Score:
                 style = {"fontsize": _CHORD_SIZE, "fontstyle": "normal"}
                 direction = add(element, "dir", where | {"type": "chord"})
                 add(direction, "rend", style, symbol)
-                room = self.tabs[0].room()
-                if drawn and room:
+                if drawn:
                     add(direction, "lb")
-                    add(direction, "rend", {"fontsize": room}, "\u00a0")
+                    add(direction, "rend", {"fontsize": self.tabs[0].room()}, "\u00a0")

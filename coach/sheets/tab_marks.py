@@ -18,7 +18,7 @@ from coach.arranging.arrangement import Pluck
 from coach.sheets.tab_staff import TabStaff
 from coach.sheets.text import SLUR_LETTERS
 
-__all__ = ["finish_tabs", "segment"]
+__all__ = ["finish_tabs", "marks_height", "segment"]
 
 _FRET = 372  # size of the fret numbers
 _DIGIT = 186  # width of a digit at that size, half an em
@@ -61,6 +61,13 @@ def finish_tabs(body: ET.Element, tabs: Sequence[TabStaff]) -> None:
     for tab in tabs:
         _left_hand(groups, numbers, tab.plucks)
         _slurs(groups, numbers, tab)
+
+
+def marks_height(tab: TabStaff) -> float:
+    """How far the marks of a tablature reach over its first string."""
+    if tab.fingered:
+        return -_LETTER_ROW_OVER_FINGERS + _LETTER
+    return -_LETTER_ROW + _LETTER if tab.slurred else 0.0
 
 
 def segment(path: ET.Element) -> tuple[float, float, float, float]:

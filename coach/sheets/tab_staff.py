@@ -24,8 +24,8 @@ __all__ = ["TabStaff", "fingers_of", "slurs"]
 
 _ROW_SIZE = "45%"  # of the fingers under the tablature
 _LETTER_SIZE = "55%"  # of the letters over slurs
-# What keeps room free over the strings in a drawing: for slurs alone, and for slurs and fingers of the left hand.
-_ROOM, _MORE_ROOM = "75%", "95%"
+# What keeps room free over the strings in a drawing: for a measure number, for slurs, for fingers of the left hand too.
+_LITTLE_ROOM, _ROOM, _MORE_ROOM = "40%", "75%", "95%"
 
 # From a tablature to the next: room for a pinch's fingers under the one and for slurs over the other.
 _SPACING = "22vu"
@@ -130,11 +130,11 @@ class TabStaff:
                 note = {"tab.course": str(pluck.string), "tab.fret": str(pluck.fret)}
                 add(group, "note", {"xml:id": self._prefix + pluck.id} | note)
 
-    def room(self) -> str | None:
-        """How high a line of text is that keeps room free over the strings; None where nothing stands there."""
+    def room(self) -> str:
+        """How high a line of text is that keeps room free over the strings."""
         if self._fingered:
             return _MORE_ROOM
-        return _ROOM if self._slurs else None
+        return _ROOM if self._slurs else _LITTLE_ROOM
 
     def write_signs(self, element: ET.Element, number: int, *, drawn: bool) -> None:
         """Add what stands over and under the staff of one measure.
@@ -163,7 +163,7 @@ class TabStaff:
         if marked and self.number > 1:
             where = {"type": "room", "staff": self._number, "place": "above"}
             room = add(element, "dir", where | {"startid": f"#{self._prefix}{marked[0].id}"})
-            add(room, "rend", {"fontsize": self.room() or ""}, "l")
+            add(room, "rend", {"fontsize": self.room()}, "l")
 
     def _right_hand(self, element: ET.Element, name: str, plucks: Sequence[Pluck]) -> None:
         fingers = fingers_of(plucks)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from fractions import Fraction
 
 import pytest
@@ -242,3 +242,29 @@ def build() -> Callable[..., Arrangement]:
         return made_solo([made_measure(1, meter, rows, sung, **more)], **changes)  # type: ignore[arg-type]
 
     return one_measure
+
+
+@dataclass(frozen=True)
+class Make:
+    """The builders of this file, for tests that put solos together."""
+
+    measure: Callable[..., ArrangedMeasure] = made_measure
+    solo: Callable[..., Arrangement] = made_solo
+    rolled: Callable[..., tuple[Row, ...]] = rolled
+
+    @staticmethod
+    def fingered(solo: Arrangement) -> Arrangement:
+        """The same solo with a finger of the left hand at every fretted pluck."""
+
+        def hold(pluck: Pluck) -> Pluck:
+            return replace(pluck, left=1 + (pluck.fret - 1) % 4) if pluck.fret else pluck
+
+        return replace(
+            solo, measures=tuple(replace(each, plucks=tuple(map(hold, each.plucks))) for each in solo.measures)
+        )
+
+
+@pytest.fixture(scope="session")
+def make() -> Make:
+    """``make.measure``, ``make.solo``, ``make.rolled``, ``make.fingered``."""
+    return Make()

@@ -1,0 +1,168 @@
+"""Nothing overlaps: the boxes of all texts of a sheet, measured in a real browser."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from fractions import Fraction
+
+import pytest
+from playwright.sync_api import Browser, Page
+from text_boxes import measured, troubles
+
+from coach.arranging.arrange import arrange_all
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement
+from coach.sheets.comparison import comparison_score, to_comparison_svg
+from coach.sheets.folding import folded
+from coach.sheets.laid import laid_out
+from coach.sheets.mei import solo_score
+from coach.sheets.svg import to_svg
+from coach.tunes.demo import DEMO_TUNES, demo_tune
+from coach.tunes.tune import Meter
+
+COMMON = Meter(4, 4)
+WORDS = ["strength", "through", "(thought)", "brought,", "mill-", "ing", "straight", "scratched;"]
+
+
+@pytest.fixture(scope="module")
+def page(browser: Browser) -> Iterator[Page]:
+    page = browser.new_page()
+    yield page
+    page.close()
+
+
+def on_paper(solo: Arrangement) -> tuple[str, ...]:
+    """The systems of a solo on A4."""
+    return laid_out(solo_score(solo), folded(solo), 186, 220, 270).drawings
+
+
+def numbered(measures: list[ArrangedMeasure], count: int) -> list[ArrangedMeasure]:
+    """So many measures, the given ones in turn; every slur that a pluck begins with comes from the measure before."""
+    made = []
+    for number in range(1, count + 1):
+        measure = measures[(number - 1) % len(measures)]
+        plucks = tuple(replace(pluck, id=f"m{number}e{k}") for k, pluck in enumerate(measure.plucks, 1))
+        melody = tuple(replace(note, pluck=None) for note in measure.melody)
+        made.append(replace(measure, number=number, source_measure=number, plucks=plucks, melody=melody))
+    return made
+
+
+def long_words(make) -> Arrangement:
+    """Sixteenths with long words, some left out, and two-digit frets."""
+    sung = [(f"{k}/4", "1/4", 59, WORDS[k % 8], k % 3 > 0) for k in range(16)]
+    row = make.rolled("T312 i213 m114 t50 i215 m112 t310 i211")
+    return make.solo(numbered([make.measure(1, COMMON, row, sung, [("0", "G")])], 3))
+
+
+def many_chords(make) -> Arrangement:
+    """A chord with a sign on every beat, pinches of three on every beat."""
+    chords = [("0", "F#m7"), ("1", "Bb7"), ("2", "G#dim"), ("3", "Eb/Bb")]
+    rows = [
+        (str(at), string, fret, finger, "pinch")
+        for at in range(4)
+        for string, fret, finger in ((1, 12, "M"), (2, 10, "I"), (5, 9, "T"))
+    ]
+    sung = [(str(at), "1", 66 + at, "word", True) for at in range(4)]
+    return make.solo(numbered([make.measure(1, COMMON, rows, sung, chords)], 5))
+
+
+def many_slurs(make) -> Arrangement:
+    """Slurs on sixteenths, on string 1 too, into the next measure and over the ends of systems."""
+    rows = [
+        ("0", 1, 4, None, "melody", "hammer-on", 2),
+        ("1/2", 3, 2, "T", "melody"),
+        ("3/4", 3, 3, None, "melody", "slide", 2),
+        ("1", 1, 5, "M", "fill"),
+        ("5/4", 1, 2, None, "fill", "pull-off", 5),
+        ("3/2", 2, 1, "I", "fill"),
+        ("7/4", 2, 0, None, "fill", "pull-off", 1),
+        ("2", 1, 0, "M", "fill"),
+        ("3", 5, 0, "T", "drone"),
+        ("7/2", 1, 2, "M", "melody"),
+    ]
+    sung = [("0", "2", 62, "low", True), ("2", "2", 50, "down", True)]
+    first = make.measure(1, COMMON, make.rolled("T32 i21 m12 t50 i21 m12 t50 M12"), sung, [("0", "D7")])
+    measures = numbered([make.measure(1, COMMON, rows, sung, [("0", "D7"), ("2", "F#m7")])], 6)
+    return make.solo([*numbered([first], 1), *measures[1:]])
+
+
+def long_heading(make) -> Arrangement:
+    """A capo, a long title and remarks that run over several lines."""
+    remarks = tuple(f"Measure {n}: the melody was folded down an octave at the end of the phrase." for n in range(1, 6))
+    solo = many_chords(make)
+    title = "The Carter's Long and Winding Reel of the Eleven Bridges, as it is sung beside the water"
+    measures = tuple(
+        replace(each, plucks=tuple(replace(p, pitch=p.pitch + 2) for p in each.plucks)) for each in solo.measures
+    )
+    return replace(solo, title=title, capo=2, sounding_key="A major", remarks=remarks, measures=measures)
+
+
+def two_lines_of_words(make) -> Arrangement:
+    """A repeat with two lines of words and two endings."""
+
+    def measure(number: int, source: int, word: str, fret: int = 2) -> ArrangedMeasure:
+        row = make.rolled(f"T3{fret} i21 m12 t50 i21 m12 t50 i20")
+        sung = [("0", "1", 57, word + "-", True), ("1", "1", 57, "ing,", False), ("2", "2", 57, "straight", True)]
+        return replace(make.measure(number, COMMON, row, sung, [("0", "D7")]), source_measure=source)
+
+    first = [measure(n, n, "mill") for n in (1, 2, 3)]
+    again = [measure(n + 4, n, "scratch") for n in (1, 2, 3)]
+    return make.solo([*first, measure(4, 4, "home", 4), *again, measure(8, 5, "home", 0)])
+
+
+def no_tune(make) -> Arrangement:
+    """Slurs under chords, where no staff of the tune keeps them apart."""
+    solo = many_slurs(make)
+    return replace(solo, measures=tuple(replace(each, melody=()) for each in solo.measures))
+
+
+AWKWARD = [long_words, many_chords, many_slurs, long_heading, two_lines_of_words, no_tune]
+
+
+@pytest.mark.parametrize("fingered", [False, True])
+@pytest.mark.parametrize("awkward", AWKWARD)
+def test_texts_of_awkward_solos_do_not_meet_and_stay_on_the_page(
+    awkward: Callable[..., Arrangement], *, fingered: bool, make, page: Page
+) -> None:
+    solo = make.fingered(awkward(make)) if fingered else awkward(make)
+
+    for per_system in (4, 2):
+        assert troubles(page, to_svg(solo, measures_per_system=per_system)) == []
+    for drawing in on_paper(solo):
+        assert troubles(page, drawing) == []
+
+
+@pytest.mark.parametrize("name", DEMO_TUNES)
+def test_texts_of_the_demo_tunes_do_not_meet_and_stay_on_the_page(name: str, make, page: Page) -> None:
+    solos = list(arrange_all(demo_tune(name)).values())
+
+    for solo in solos:
+        assert troubles(page, to_svg(make.fingered(solo))) == []
+        for drawing in on_paper(solo):
+            assert troubles(page, drawing) == []
+    solos = [make.fingered(solo) for solo in solos]
+    assert troubles(page, to_comparison_svg(solos)) == []
+    for drawing in laid_out(comparison_score(solos), folded(*solos), 186, 220, 270).drawings:
+        assert troubles(page, drawing) == []
+
+
+def test_every_text_is_measured_and_texts_that_meet_are_told(make, page: Page) -> None:
+    svg = to_svg(many_slurs(make))
+    boxes, _ = measured(page, svg)
+
+    assert len(boxes) == svg.count("</text>")
+    digit = next(box for box in boxes if box.what == "note melody m1e1")
+    # Half an em wide and two thirds of an em high, as the font's digits are.
+    assert digit.right - digit.left == pytest.approx(186, abs=3)
+    assert digit.bottom - digit.top == pytest.approx(250, abs=12)
+    assert any("m2e3" in trouble for trouble in troubles(page, svg.replace('"372px"', '"800px"')))
+    assert any("leaves the page" in trouble for trouble in troubles(page, svg.replace('x="400"', 'x="-100"')))
+
+
+def test_awkward_solos_have_what_they_are_named_for(make) -> None:
+    svg = to_svg(many_slurs(make), measures_per_system=1)
+
+    assert svg.count('class="slur') >= 20
+    assert "♯" in to_svg(many_chords(make))
+    assert len(on_paper(two_lines_of_words(make))) == 2
+    assert two_lines_of_words(make).measures[4].melody[0].at == Fraction(0)

@@ -1,0 +1,103 @@
+"""Where the texts of a drawing stand, measured by a browser: the ink's height, the advance's width."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import combinations
+
+from playwright.sync_api import Page
+
+# Boxes may share so much, in user units (a fret number is 372 high): hinting moves a glyph's edge by half a pixel, and
+# a pixel is 18 units.
+TOLERANCE = 9.0
+
+_MEASURE = """
+() => {
+  const svg = document.querySelector("svg");
+  const toUser = svg.getScreenCTM().inverse();
+  const pen = document.createElement("canvas").getContext("2d");
+  const boxes = [];
+  for (const text of svg.querySelectorAll("text")) {
+    const count = text.getNumberOfChars();
+    let written = "";
+    let left = Infinity, right = -Infinity, top = Infinity, bottom = -Infinity;
+    const matrix = toUser.multiply(text.getScreenCTM());
+    const walker = document.createTreeWalker(text, NodeFilter.SHOW_TEXT);
+    let index = 0;
+    for (let node = walker.nextNode(); node; node = walker.nextNode()) {
+      const style = getComputedStyle(node.parentElement);
+      pen.font = `${style.fontStyle} ${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+      for (const letter of node.data) {
+        if (index >= count) break;
+        const extent = text.getExtentOfChar(index);
+        const foot = text.getStartPositionOfChar(index).y;
+        const ink = pen.measureText(letter);
+        index += letter.length;
+        written += letter;
+        if (!letter.trim()) continue;
+        left = Math.min(left, extent.x);
+        right = Math.max(right, extent.x + extent.width);
+        top = Math.min(top, foot - ink.actualBoundingBoxAscent);
+        bottom = Math.max(bottom, foot + ink.actualBoundingBoxDescent);
+      }
+    }
+    if (left === Infinity) continue;
+    const from = new DOMPoint(left, top).matrixTransform(matrix);
+    const to = new DOMPoint(right, bottom).matrixTransform(matrix);
+    const named = text.closest("[id]");
+    const classed = text.closest("g[class]");
+    boxes.push([
+      written, `${classed ? classed.getAttribute("class") : ""} ${named ? named.id : ""}`.trim(), from.x, from.y, to.x, to.y,
+    ]);
+  }
+  const [x, y, width, height] = svg.getAttribute("viewBox").split(" ").map(Number);
+  return {boxes, page: [x, y, x + width, y + height]};
+}
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class Box:
+    """A text and the rectangle it takes, in user units."""
+
+    text: str
+    what: str
+    left: float
+    top: float
+    right: float
+    bottom: float
+
+    def meets(self, other: Box) -> bool:
+        return (
+            self.left + TOLERANCE < other.right
+            and other.left + TOLERANCE < self.right
+            and self.top + TOLERANCE < other.bottom
+            and other.top + TOLERANCE < self.bottom
+        )
+
+
+def measured(page: Page, svg: str) -> tuple[list[Box], tuple[float, float, float, float]]:
+    """The boxes of all texts of a drawing, and the drawing's own: left, top, right, bottom."""
+    page.set_content(f'<body style="margin:0">{svg}</body>')
+    told = page.evaluate(_MEASURE)
+    left, top, right, bottom = told["page"]
+    return [Box(*row) for row in told["boxes"]], (left, top, right, bottom)
+
+
+def troubles(page: Page, svg: str) -> list[str]:
+    """What is wrong: texts that meet, and texts that leave the drawing."""
+    boxes, (left, top, right, bottom) = measured(page, svg)
+    found = [
+        f"{one.text!r} ({one.what}) meets {other.text!r} ({other.what})"
+        for one, other in combinations(boxes, 2)
+        if one.meets(other)
+    ]
+    found += [
+        f"{box.text!r} ({box.what}) leaves the page"
+        for box in boxes
+        if box.left < left - TOLERANCE
+        or box.top < top - TOLERANCE
+        or box.right > right + TOLERANCE
+        or box.bottom > bottom + TOLERANCE
+    ]
+    return found
