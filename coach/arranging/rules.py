@@ -38,9 +38,13 @@ from coach.arranging.timeline import Timeline
 from coach.arranging.tunerules import (
     beginner_fills_wait,
     beginner_pinches_are_few,
+    drone_is_left_out,
+    embellishments_are_few,
     licks_leave_the_tune_alone,
     melody_is_carried,
     melody_is_not_covered,
+    phrases_keep_their_start,
+    thinning_spares_the_weighty,
 )
 
 __all__ = ["RULES", "BrokenRule", "broken_rules"]
@@ -66,8 +70,15 @@ _CHECKS: dict[str, tuple[str, Check]] = {
     "slur": ("a slur is physically right", slur_is_possible),
     "left hand": ("the left hand's fingers lie in the order of the frets, no finger on two at once", fingers_fit_frets),
     "melody": ("a kept melody note has a pluck of its pitch", melody_is_carried),
+    "phrase start": ("the first note of a phrase sounds", phrases_keep_their_start),
+    "thinning": (
+        "of four even melody notes none that has weight in its phrase is left out",
+        thinning_spares_the_weighty,
+    ),
     "fill over melody": ("nothing but pinch notes sounds with a melody note", melody_is_not_covered),
     "lick over melody": ("a lick leaves the tune's notes alone", licks_leave_the_tune_alone),
+    "drone": ("the drone is left out over E, E7, B and B7 in the key of G", drone_is_left_out),
+    "embellishments": ("a measure has at most three slurs", embellishments_are_few),
     "beginner pinches": ("a beginner has at most two pinches a measure", beginner_pinches_are_few),
     "beginner fills": ("a beginner fills only where the melody waits two beats", beginner_fills_wait),
 }

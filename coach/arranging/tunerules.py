@@ -7,20 +7,30 @@ from collections import Counter
 from collections.abc import Iterator
 from fractions import Fraction
 
-from coach.arranging.timeline import Sounding, Timeline, two_beats
+from coach.arranging.timeline import Sounding, Sung, Timeline, two_beats
 
 __all__ = [
     "MOST_BEGINNER_PINCHES",
+    "MOST_EMBELLISHMENTS",
     "beginner_fills_wait",
     "beginner_pinches_are_few",
+    "drone_is_left_out",
+    "embellishments_are_few",
     "licks_leave_the_tune_alone",
     "melody_is_carried",
     "melody_is_not_covered",
+    "phrases_keep_their_start",
+    "thinning_spares_the_weighty",
 ]
 
 Fault = tuple[int, str | None, str]
 
 MOST_BEGINNER_PINCHES = 2
+MOST_EMBELLISHMENTS = 3
+_EVEN = 4  # so many even melody notes, all struck, turn wooden in a roll
+# Semitones from the pitch of the drone up to the roots over which it is left out: B and E, with their major third.
+_CLASHING_ROOTS = (4, 9)
+_MAJOR_THIRD = 4
 
 
 def melody_is_carried(timeline: Timeline) -> Iterator[Fault]:
@@ -97,6 +107,64 @@ def beginner_fills_wait(timeline: Timeline) -> Iterator[Fault]:
         if until - since < two_beats(sounding.measure, sounding.slot, timeline.arrangement.source_scale):
             what = f"the {sounding.pluck.role} {sounding.pluck.id} is too busy for a beginner"
             yield sounding.measure.number, sounding.pluck.id, what
+
+
+def phrases_keep_their_start(timeline: Timeline) -> Iterator[Fault]:
+    """The first note of a phrase sounds."""
+    for sung in timeline.melody:
+        if sung.note.phrase_start and not sung.note.kept:
+            yield sung.measure.number, None, f"the phrase that begins at {sung.note.at} has lost its first note"
+
+
+def thinning_spares_the_weighty(timeline: Timeline) -> Iterator[Fault]:
+    """Of four even melody notes a roll leaves out none on a strong beat, and no first, last or highest of a phrase.
+
+    The strong beats are the first and the third of the four; of several highest notes the first counts.
+    """
+    for phrase in _phrases(timeline):
+        highest = max(range(len(phrase)), key=lambda k: (phrase[k].note.pitch, -k))
+        for k, sung in enumerate(phrase):
+            measure, note = sung.measure, sung.note
+            quarter = measure.length / _EVEN
+            even = [each.at for each in measure.melody] == [count * quarter for count in range(_EVEN)]
+            weighty = k in {0, highest, len(phrase) - 1} or note.at % (2 * quarter) == 0
+            if even and weighty and not note.kept and measure.tier != "beginner":
+                yield measure.number, None, f"the melody note at {note.at} is too weighty to be left out"
+
+
+def drone_is_left_out(timeline: Timeline) -> Iterator[Fault]:
+    """The drone does not sound over E, E7, B and B7 in the key of G, nor over their like above another drone.
+
+    A melody note may lie on the fifth string, and a lick is a phrase of its own.
+    """
+    drone = timeline.arrangement.tuning.open_pitch(5)
+    for sounding in timeline.soundings:
+        pluck = sounding.pluck
+        chord = timeline.chord_at(sounding.when)
+        if pluck.string != 5 or pluck.fret or sounding.melodic or pluck.role == "lick" or chord is None:
+            continue
+        major = (chord.root_pc + _MAJOR_THIRD) % 12 in chord.pitch_classes
+        if major and (chord.root_pc - drone) % 12 in _CLASHING_ROOTS:
+            yield sounding.measure.number, pluck.id, f"the drone sounds over {chord.symbol} ({pluck.id})"
+
+
+def embellishments_are_few(timeline: Timeline) -> Iterator[Fault]:
+    """At most three slurs in a measure."""
+    slurs = Counter(each.measure.number for each in timeline.soundings if not each.picked)
+    for number, count in sorted(slurs.items()):
+        if count > MOST_EMBELLISHMENTS:
+            yield number, None, f"{count} slurs are too many for a measure"
+
+
+def _phrases(timeline: Timeline) -> Iterator[list[Sung]]:
+    phrase: list[Sung] = []
+    for sung in timeline.melody:
+        if sung.note.phrase_start and phrase:
+            yield phrase
+            phrase = []
+        phrase.append(sung)
+    if phrase:
+        yield phrase
 
 
 def _picks(timeline: Timeline) -> dict[str, Fraction]:

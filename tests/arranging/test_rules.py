@@ -5,6 +5,7 @@ from fractions import Fraction
 
 import pytest
 
+from coach.arranging.arrangement import MelodyNote
 from coach.arranging.rules import RULES, broken_rules
 
 ROLL = "T30* I20 T50d M10 T40 I20 T50d M10"
@@ -313,3 +314,79 @@ def test_a_repeat_with_other_fingers_is_found(solo):
 
     assert names(again) == set()
     assert names(with_left(again, 1)) == {"repeat"}
+
+
+def with_phrase(arrangement, *kept, pitches=(55, 57, 59, 57)):
+    """Four even melody notes as one phrase; those that are kept are carried by the plucks on their beats."""
+    (measure,) = arrangement.measures
+    carriers = {pluck.at: pluck.id for pluck in measure.plucks if pluck.at.denominator == 1}
+    melody = tuple(
+        MelodyNote(
+            Fraction(k), Fraction(1), pitch, None, k == 0, k in kept, carriers[Fraction(k)] if k in kept else None
+        )
+        for k, pitch in enumerate(pitches)
+    )
+    return with_measure(arrangement, melody=melody)
+
+
+EVEN = "T30* I20 T32* M10 I20* M10 T32* M10"
+
+
+@pytest.mark.parametrize(
+    ("kept", "pitches", "broken"),
+    [
+        ((0, 1, 2, 3), (55, 57, 59, 57), set()),
+        ((0, 2, 3), (55, 57, 59, 57), set()),  # the second is a passing note
+        ((0, 1, 3), (55, 57, 59, 57), {"thinning"}),  # on a strong beat, and the highest
+        ((0, 1, 2), (55, 57, 59, 57), {"thinning"}),  # the last
+        ((0, 2, 3), (55, 60, 59, 57), {"thinning"}),  # the highest
+        ((0, 2, 3), (55, 59, 59, 57), {"thinning"}),  # the first of two highest
+        ((1, 2, 3), (55, 57, 59, 57), {"thinning", "phrase start"}),
+    ],
+)
+def test_what_has_weight_in_its_phrase_is_not_left_out(solo, kept, pitches, broken):
+    assert names(with_phrase(solo(EVEN), *kept, pitches=pitches)) == broken
+
+
+def test_the_beginners_four_notes_are_another_matter(solo):
+    assert names(with_phrase(solo("T30* - - - I20* - - -", tier="beginner"), 0, 2)) == set()
+
+
+def test_three_even_notes_and_uneven_ones_are_another_matter(solo):
+    (measure,) = with_phrase(solo(EVEN), 0, 1, 2).measures
+    first, second, third, last = measure.melody
+    moved = with_measure(solo(EVEN), melody=(first, second, third, replace(last, at=Fraction(7, 2))))
+
+    assert names(moved) == set()
+
+
+@pytest.mark.parametrize(
+    ("chord", "row", "broken"),
+    [
+        ("E", "T42* I20 T50d M12", {"drone"}),
+        ("E7", "T42* I20 T50 M12", {"drone"}),
+        ("B", "T50+&M14+ - - -", {"drone"}),
+        ("B7", "T32* I20 T50d M11", {"drone"}),
+        ("B7", "T32* I20 T50* M11", set()),  # the melody may lie there
+        ("B7", "T32l I20l T50l M11l", set()),  # and a lick
+        ("Em", "T42* I20 T50d M12", set()),
+        ("Bm", "T34* I20 T50d M14", set()),
+        ("D7", "T32* I21 T50d M10", set()),
+    ],
+)
+def test_the_drone_is_left_out_where_it_grates(solo, chord, row, broken):
+    assert names(solo(row, chords=(chord,))) == broken
+
+
+def test_the_chord_before_the_barline_lasts_for_the_drone(solo):
+    first, second = solo("T32* I20 - -", "T32* I20 T50d M10", chords=("B7",)).measures
+    arrangement = replace(solo("T32*"), measures=(first, replace(second, chords=())))
+
+    assert names(arrangement) == {"drone"}
+
+
+def test_three_slurs_in_a_measure_are_enough(solo):
+    three = "T30,h32* I20,h21 T50d M10,h12 T30 I20 T50d M10"
+
+    assert names(solo(three, tier="advanced")) == set()
+    assert names(solo(three.replace("T30 ", "T30,h32 "), tier="advanced")) == {"embellishments"}
