@@ -117,7 +117,7 @@ def phrases_keep_their_start(timeline: Timeline) -> Iterator[Fault]:
 
 
 def thinning_spares_the_weighty(timeline: Timeline) -> Iterator[Fault]:
-    """Of four even melody notes a roll leaves out none on a strong beat, and no first, last or highest of a phrase.
+    """Of four even melody notes of a full measure a roll leaves out none on a strong beat, and no first, last or highest of a phrase.
 
     The strong beats are the first and the third of the four; of several highest notes the first counts.
     """
@@ -126,7 +126,8 @@ def thinning_spares_the_weighty(timeline: Timeline) -> Iterator[Fault]:
         for k, sung in enumerate(phrase):
             measure, note = sung.measure, sung.note
             quarter = measure.length / _EVEN
-            even = [each.at for each in measure.melody] == [count * quarter for count in range(_EVEN)]
+            full = measure.length == measure.meter.length
+            even = full and [each.at for each in measure.melody] == [count * quarter for count in range(_EVEN)]
             weighty = k in {0, highest, len(phrase) - 1} or note.at % (2 * quarter) == 0
             if even and weighty and not note.kept and measure.tier != "beginner":
                 yield measure.number, None, f"the melody note at {note.at} is too weighty to be left out"

@@ -7,6 +7,7 @@ import pytest
 
 from coach.arranging.arrangement import MelodyNote
 from coach.arranging.rules import RULES, broken_rules
+from coach.tunes.tune import Meter
 
 ROLL = "T30* I20 T50d M10 T40 I20 T50d M10"
 HALF = Fraction(1, 2)
@@ -350,6 +351,12 @@ def test_what_has_weight_in_its_phrase_is_not_left_out(solo, kept, pitches, brok
 
 def test_the_beginners_four_notes_are_another_matter(solo):
     assert names(with_phrase(solo("T30* - - - I20* - - -", tier="beginner"), 0, 2)) == set()
+
+
+def test_a_measure_that_is_not_full_is_another_matter(solo):
+    short = with_measure(with_phrase(solo(EVEN), 0, 1, 2), meter=Meter(5, 4))
+
+    assert names(short) == set()
 
 
 def test_three_even_notes_and_uneven_ones_are_another_matter(solo):
