@@ -117,9 +117,10 @@ def phrases_keep_their_start(timeline: Timeline) -> Iterator[Fault]:
 
 
 def thinning_spares_the_weighty(timeline: Timeline) -> Iterator[Fault]:
-    """Of four even melody notes of a full measure a roll leaves out none on a strong beat, and no first, last or highest of a phrase.
+    """Of four even melody notes of a full measure a roll leaves none out that has weight.
 
-    The strong beats are the first and the third of the four; of several highest notes the first counts.
+    Weight has what falls on a strong beat (the first and the third of the four), what begins or ends a phrase, and its
+    highest note; of several highest ones the first.
     """
     for phrase in _phrases(timeline):
         highest = max(range(len(phrase)), key=lambda k: (phrase[k].note.pitch, -k))
