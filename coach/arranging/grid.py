@@ -282,7 +282,7 @@ class _Cutting:
             max(2, int(measure.meter.beat / slot)) if compound else 2,
             max(1, int(pulse(measure.meter) / slot)),
             int(self._slot / slot),
-            max(1, self._sizes[cell.measure] // cell.size),
+            len(list(_parts(self._sizes[cell.measure]))),
             cell.first == 0,
             compound,
             notes,

@@ -1,22 +1,28 @@
-"""A tune laid out for the banjo before any pluck is chosen: its setting, its measures as played, its grid."""
+"""A tune laid out for the banjo before any pluck is chosen: setting, folded phrases, measures as played, grid."""
 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
+from typing import NamedTuple
 
+from coach.arranging.folding import GOOD_FRETS, Fold, Folded, Room, fold
 from coach.arranging.grain import Grain, find_grains
 from coach.arranging.grid import Grid, find_grid
-from coach.arranging.setting import Setting, find_setting, read_key
+from coach.arranging.setting import Setting, find_setting, positions, read_key, setting_at
 from coach.errors import ArrangeError
+from coach.instrument.fretboard import HIGHEST_FRET
 from coach.instrument.tuning import OPEN_G, Tuning
+from coach.tunes.keys import Key
 from coach.tunes.played import PlayedMeasure, written_out
 from coach.tunes.tune import Tune
 
-__all__ = ["Layout", "lay_out"]
+__all__ = ["Layout", "Seat", "lay_out", "seat"]
 
+# A melody is folded where that spares so much of the price of high notes, for every hundred notes.
+_CLEARLY_BETTER = 30
 _SCALES = {
     Fraction(2): "Written out at twice the length: the tune's eighths are quarters here.",
     Fraction(1, 2): "Written out at half the length: the tune's half notes are quarters here.",
@@ -31,7 +37,7 @@ class Layout:
     Attributes:
         tuning: of the open strings.
         setting: key, position, octave and capo.
-        played: the measures with repeats written out.
+        played: the measures with repeats written out, phrases folded.
         grid: the same in slots.
         remarks: what the reader and the layout decided, one sentence each.
     """
@@ -60,17 +66,88 @@ def lay_out(tune: Tune, *, key: str | None = None, capo: int | None = None, tuni
     if not pitches:
         raise ArrangeError("there is no melody", where=tune.title, cure="give a tune with notes")
     wanted = read_key(key, tune.key.mode) if key is not None else None
-    played = written_out(tune)
+    setting, folded = seat(tune, strings, key=wanted, capo=capo)
+    played = written_out(replace(tune, measures=folded.measures))
     measures = [each.measure for each in played]
-    sung = [note.pitch for measure in measures for note in measure.notes]
-    setting = find_setting(tune.key, sung, strings, key=wanted, capo=capo)
     by_number = {
         measure.number: grain for measure, grain in zip(tune.measures, find_grains(tune.measures), strict=True)
     }
     grains = [by_number[each.source_measure] for each in played]
     grid = find_grid(measures, grains, setting)
-    remarks = (*tune.remarks, *setting.remarks, *_on_the_grid(played, grains, grid))
+    remarks = (
+        *tune.remarks,
+        *setting.remarks,
+        *_on_folds(folded.folds, played),
+        *_on_the_grid(played, grains, grid),
+    )
     return Layout(strings, setting, played, grid, remarks)
+
+
+class Seat(NamedTuple):
+    """Where a tune lies on the neck, and the tune with its phrases folded to lie there."""
+
+    setting: Setting
+    folded: Folded
+
+
+def seat(tune: Tune, tuning: Tuning, *, key: Key | None = None, capo: int | None = None) -> Seat:
+    """Find the setting of a tune with a melody, its phrases folded where it lies too far up the neck as it is.
+
+    Args:
+        tune: as read.
+        tuning: of the banjo.
+        key: what shall sound; None keeps the tune's own where it lies well.
+        capo: its fret; None chooses it.
+
+    Raises:
+        ArrangeError: when it cannot be set as asked.
+    """
+    asis = Folded(tune.measures, (), 0, 0, 0)
+    refused: ArrangeError | None = None
+    try:
+        setting = find_setting(tune.key, _sung(tune), tuning, key=key, capo=capo)
+    except ArrangeError as error:
+        refused = error
+    else:
+        if max(_sung(tune)) + setting.shift <= tuning.open_pitch(1) + GOOD_FRETS:
+            return Seat(setting, asis)
+    found, plain = [], []
+    for place in positions(tune.key, tuning, key=key, capo=capo):
+        first = tuning.open_pitch(1) - place.steps
+        room = Room(min(tuning.strings) - place.steps, first + HIGHEST_FRET - place.capo, first)
+        folded = fold(tune.measures, room)
+        if folded is not None:
+            found.append((place.price + folded.price, place, folded))
+            plain += [] if folded.plain_price is None else [place.price + folded.plain_price]
+    if found:
+        price, place, folded = min(found, key=lambda each: each[:2])
+        if folded.folds and price + _CLEARLY_BETTER <= min(plain, default=price + _CLEARLY_BETTER):
+            shift = place.steps + 12 * folded.octave
+            return Seat(setting_at(place, shift, tune.key, tuning, key=key, capo=capo), folded)
+    if refused is not None:
+        raise refused
+    return Seat(setting, asis)
+
+
+def _sung(tune: Tune) -> list[int]:
+    """The pitches of the melody, repeats written out."""
+    return [note.pitch for each in written_out(tune) for note in each.measure.notes]
+
+
+def _on_folds(folds: Sequence[Fold], played: Sequence[PlayedMeasure]) -> Iterator[str]:
+    """Which phrases are sung elsewhere, by the measures in which they are first played."""
+    first: dict[int, int] = {}
+    for each in played:
+        first.setdefault(each.source_measure, each.number)
+    for octaves in sorted({each.octaves for each in folds}):
+        # A measure that is joined from two short ones bears the number of the longer.
+        numbers = [str(first.get(each.measure, each.measure)) for each in folds if each.octaves == octaves]
+        which = f"Phrase from measure {numbers[0]} is"
+        if len(numbers) > 1:
+            which = f"Phrases from measures {', '.join(numbers[:-1])} and {numbers[-1]} are"
+        yield f"{which} sung {'an octave' if abs(octaves) == 1 else f'{abs(octaves)} octaves'} " + (
+            "lower." if octaves < 0 else "higher."
+        )
 
 
 def _on_the_grid(played: Sequence[PlayedMeasure], grains: Sequence[Grain], grid: Grid) -> Iterator[str]:

@@ -8,13 +8,14 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
+from typing import NamedTuple
 
 from coach.errors import ArrangeError
 from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, fifth_string_place
 from coach.instrument.tuning import Tuning
 from coach.tunes.keys import MODES, Key, spell
 
-__all__ = ["POSITIONS", "Setting", "find_setting", "read_key"]
+__all__ = ["POSITIONS", "Position", "Setting", "find_setting", "positions", "read_key", "setting_at"]
 
 # Tonics of the major keys (the relative minors and the modes of the same signature with them) that a tuning serves,
 # best first.
@@ -57,6 +58,24 @@ class Setting:
     remarks: tuple[str, ...]
 
 
+class Position(NamedTuple):
+    """A position with its capo.
+
+    Attributes:
+        price: what speaks against it: its rank, the capo, another key than the tune's.
+        rank: among those of the tuning, 0 is its home.
+        capo: its fret, 0 for none.
+        tonic: of the major key that it is named by.
+        steps: semitones from the tune's key up to the player's, 0..11.
+    """
+
+    price: int
+    rank: int
+    capo: int
+    tonic: str
+    steps: int
+
+
 def read_key(text: str, mode: str, *, where: str = "--key") -> Key:
     """Read a key such as ``A``, ``F#m``, ``Bb major`` or ``D dorian``.
 
@@ -80,6 +99,8 @@ def read_key(text: str, mode: str, *, where: str = "--key") -> Key:
         spelt = -1
     if spelt < 0 or named not in MODES:
         raise ArrangeError(f"{text!r} is no key", where=where, cure="write it like G, Bb, Am or D dorian")
+    if named in {"major", "minor"} and Key("C", mode).minor == (named == "minor"):
+        named = mode  # whoever says Am of a dorian tune means its tonic
     if named != mode:
         raise ArrangeError(
             f"the tune is {mode}, {text!r} is {named}", where=where, cure=f"ask for a {mode} key, such as {name} {mode}"
@@ -110,7 +131,25 @@ def find_setting(
     found = sorted(_candidates(tune_key, pitches, tuning, key, capo), key=lambda each: (each[0], each[1], each[2]))
     if not found:
         raise _no_position(tune_key, pitches, tuning, key, capo)
-    _, _, fret, tonic, shift = found[0]
+    _, rank, fret, tonic, shift = found[0]
+    place = Position(0, rank, fret, tonic, shift % 12)
+    return setting_at(place, shift, tune_key, tuning, key=key, capo=capo)
+
+
+def setting_at(
+    place: Position, shift: int, tune_key: Key, tuning: Tuning, *, key: Key | None, capo: int | None
+) -> Setting:
+    """The setting of a position.
+
+    Args:
+        place: from :func:`positions`.
+        shift: semitones from the tune's pitches to those at capo 0.
+        tune_key: the key the tune is written in.
+        tuning: of the banjo.
+        key: what was asked to sound, or None.
+        capo: what was asked for, or None.
+    """
+    fret, tonic = place.capo, place.tonic
     mode_steps = MODES[tune_key.mode]
     shape = Key(_tonic(tonic, mode_steps), tune_key.mode)
     sounding = key or _sounding(shape, fret, tune_key)
@@ -126,6 +165,27 @@ def find_setting(
     return Setting(shape, sounding, fret, shift, (shape.tonic_pc - tune_key.tonic_pc) % 12, tuple(remarks))
 
 
+def positions(tune_key: Key, tuning: Tuning, *, key: Key | None = None, capo: int | None = None) -> Iterator[Position]:
+    """All positions and capos that give what is asked, whatever the melody.
+
+    Args:
+        tune_key: the key the tune is written in.
+        tuning: of the banjo.
+        key: what shall sound; None for the tune's own, or another where no capo is needed for it.
+        capo: its fret; None for any.
+    """
+    wanted = key or tune_key
+    for rank, tonic in enumerate(POSITIONS[tuning.name]):
+        home = _tonic_pc(tonic, MODES[tune_key.mode])
+        own = (wanted.tonic_pc - home) % 12
+        for fret in {own, 0} if capo is None else {capo}:
+            moved = fret != own
+            if (moved and key is not None) or not 0 <= fret <= _HIGHEST_CAPO:
+                continue
+            price = _POSITION_PRICE[rank] + (_CAPO_PRICE[fret] if fret < len(_CAPO_PRICE) else _FAR_CAPO_PRICE)
+            yield Position(price + _OTHER_KEY_PRICE * moved, rank, fret, tonic, (home - tune_key.tonic_pc) % 12)
+
+
 def _candidates(
     tune_key: Key, pitches: Sequence[int], tuning: Tuning, key: Key | None, capo: int | None
 ) -> Iterator[tuple[int, int, int, str, int]]:
@@ -133,36 +193,27 @@ def _candidates(
     low, high = min(pitches), max(pitches)
     bottom = min(tuning.strings)
     top = tuning.open_pitch(1) + FIRST_FRETS
-    wanted = key or tune_key
-    for rank, tonic in enumerate(POSITIONS[tuning.name]):
-        home = _tonic_pc(tonic, MODES[tune_key.mode])
-        steps = (home - tune_key.tonic_pc) % 12
+    for price, rank, fret, tonic, steps in positions(tune_key, tuning, key=key, capo=capo):
         shift = steps + 12 * -((low + steps - bottom) // 12)
-        own = (wanted.tonic_pc - home) % 12
-        for fret in {own, 0} if capo is None else {capo}:
-            moved = fret != own
-            if (moved and key is not None) or fret > _HIGHEST_CAPO:
-                continue
-            if high + shift > tuning.open_pitch(1) + HIGHEST_FRET - fret:
-                continue
+        if high + shift <= tuning.open_pitch(1) + HIGHEST_FRET - fret:
             over = sum(pitch + shift > top for pitch in pitches)
-            price = _POSITION_PRICE[rank] + (_CAPO_PRICE[fret] if fret < len(_CAPO_PRICE) else _FAR_CAPO_PRICE)
-            price += _OTHER_KEY_PRICE * moved + (_HIGH_PRICE + 100 * over // len(pitches) if over else 0)
-            yield price, rank, fret, tonic, shift
+            yield price + (_HIGH_PRICE + 100 * over // len(pitches) if over else 0), rank, fret, tonic, shift
 
 
 def _no_position(
     tune_key: Key, pitches: Sequence[int], tuning: Tuning, key: Key | None, capo: int | None
 ) -> ArrangeError:
+    if capo is not None and not 0 <= capo <= _HIGHEST_CAPO:
+        return ArrangeError(f"a capo goes to frets 0 to {_HIGHEST_CAPO}, not {capo}", where="capo", cure="choose one")
     if not list(_candidates(tune_key, pitches, tuning, None, None)):
         return ArrangeError(
             f"the melody spans {max(pitches) - min(pitches)} semitones, more than the neck holds",
             where="melody",
             cure="move the notes that lie far out by an octave",
         )
-    if capo is not None and not 0 <= capo <= _HIGHEST_CAPO:
-        return ArrangeError(f"a capo goes to frets 0 to {_HIGHEST_CAPO}, not {capo}", where="capo")
     frets = sorted({each[2] for each in _candidates(tune_key, pitches, tuning, key, None)})
+    if not frets or capo is None:
+        return ArrangeError(f"in {key or tune_key} the melody goes beyond the neck", where="key", cure="choose another")
     return ArrangeError(
         f"no position of {tuning.name} gives {key or tune_key} with the capo at {capo}",
         where="capo",

@@ -111,3 +111,31 @@ def test_keys_are_read_as_people_write_them(text, mode, key):
 def test_what_is_no_key_of_the_tune_is_refused_in_a_sentence(text):
     with pytest.raises(ArrangeError, match="--key"):
         read_key(text, "major")
+
+
+@pytest.mark.parametrize("capo", [-1, 12])
+def test_a_capo_off_the_neck_is_refused_in_a_sentence(capo):
+    with pytest.raises(ArrangeError, match=f"a capo goes to frets 0 to 11, not {capo}"):
+        find_setting(Key("G"), list(G_SCALE), OPEN_G, capo=capo)
+
+
+def test_a_key_in_which_a_high_melody_leaves_the_neck_is_refused_in_a_sentence():
+    wide = [50, 84]  # from the open fourth string to fret 22 in G position: no capo fits
+
+    assert find_setting(Key("G"), wide, OPEN_G, key=Key("G")).capo == 0
+    with pytest.raises(ArrangeError, match="key: in Ab major the melody goes beyond the neck; choose another"):
+        find_setting(Key("G"), wide, OPEN_G, key=Key("Ab"))
+
+
+@pytest.mark.parametrize(
+    ("text", "mode", "key"),
+    [("Am", "dorian", Key("A", "dorian")), ("D major", "mixolydian", Key("D", "mixolydian"))],
+)
+def test_minor_and_major_stand_for_the_modes_of_their_kind(text, mode, key):
+    assert read_key(text, mode) == key
+
+
+@pytest.mark.parametrize(("text", "mode"), [("Am", "mixolydian"), ("A major", "dorian"), ("A lydian", "major")])
+def test_a_key_of_the_other_kind_is_refused(text, mode):
+    with pytest.raises(ArrangeError, match=f"the tune is {mode}"):
+        read_key(text, mode)
