@@ -159,7 +159,7 @@ class Work:
         cells = fixed_cells(edited, self.frame, made.solo.chosen)
         marks = {place: cell for place, cell in cells.items() if cell.chosen is None}
         marked = [(measure, marks.get(place)) for place, measure in enumerate(self.frame.grid.measures)]
-        solo = self._chosen(tier, made.ways, repeats(marked, self._sources), cells)
+        solo = vary(self._chosen(tier, made.ways, repeats(marked, self._sources), cells), made.ways.of, cells)
         return replace(made, solo=solo, fixed=edited, cells=cells)
 
     def _search(self, tier: Tier, lean: int) -> Made:

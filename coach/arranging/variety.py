@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator
+from collections.abc import Collection, Iterable, Iterator
 
 from coach.arranging.search import NoWayError, solve
 from coach.arranging.solo import Offers, Solo, joins
@@ -11,7 +11,7 @@ from coach.arranging.ways import FREE, Way
 __all__ = ["vary"]
 
 
-def vary(solo: Solo, offers: Offers) -> Solo:
+def vary(solo: Solo, offers: Offers, fixed: Collection[int] = ()) -> Solo:
     """A solo in which no measure begins with the lick that sounded last, as far as its neighbours allow.
 
     Each such measure is searched again on its own, between its neighbours as they are, without that lick and without
@@ -20,7 +20,9 @@ def vary(solo: Solo, offers: Offers) -> Solo:
     Args:
         solo: as searched.
         offers: what a measure offers, by its index, at a number of concessions.
+        fixed: the measures that stand as they are; they and those beside them keep what they have.
     """
+    held = {place for index in fixed for place in (index - 1, index, index + 1)}
     chosen = list(solo.chosen)
     copies: dict[int, list[int]] = {}
     for index, source in enumerate(solo.same_as):
@@ -40,7 +42,7 @@ def vary(solo: Solo, offers: Offers) -> Solo:
             except NoWayError:
                 other = chosen[index]
             places = [index, *copies.get(index, ())]
-            if all(
+            if held.isdisjoint(places) and all(
                 (not at or joins(chosen[at - 1], other)) and (at + 1 == len(chosen) or joins(other, chosen[at + 1]))
                 for at in places
             ):

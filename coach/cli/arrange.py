@@ -2,25 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from functools import partial
 from pathlib import Path
+from types import MappingProxyType
 from typing import Any, get_args
 
 import click
 from rich.console import Console
 
+from coach.arranging.arrange import Options, Work, arrange_all
 from coach.arranging.arrange import arrange as make_solo
-from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.backup import BackUpStyle
 from coach.arranging.breaks import KickOff
+from coach.arranging.mixed import mix
 from coach.cli.amount import Amount
 from coach.cli.book import arrange_book, print_outcomes
 from coach.cli.explained import print_explained
 from coach.cli.files import write_whole
 from coach.cli.given import gives_solo, read_solo
 from coach.cli.jam import BY_TEMPO, Jam
+from coach.cli.teacher import edits_taken, print_ways, read_edits, read_mix
 from coach.cli.writers import WRITERS, Wishes, writer_for
 from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
@@ -33,7 +37,7 @@ __all__ = ["arrange"]
 _ALL = "all"
 _BOOK_KINDS = (".json", ".svg")
 # What only a tune can be asked for; an arrangement is written as it is.
-_FOR_TUNES = ("tier", "key", "capo", "tuning", "chords", "number", "part", "variation")
+_FOR_TUNES = ("tier", "key", "capo", "tuning", "chords", "number", "part", "variation", "edits", "mix", "ways", "take")
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,11 +64,26 @@ class _Asked:
     measures: str | None
     back_up: str | None
     explain: bool
-    variation: int
     edits: Path | None
     mix: tuple[str, ...]
     ways: int | None
     take: str | None
+
+    def prints(self) -> bool:
+        """Whether something is printed, or written elsewhere, so that no output need be named."""
+        return self.explain or self.ways is not None or self.take is not None
+
+    def options(self) -> Options:
+        """What is wished of the solos."""
+        # A file that a way is taken into need not be there yet; who takes it reads it.
+        edits = read_edits(self.edits) if self.take is None else None
+        return {
+            "key": self.key,
+            "capo": self.capo,
+            "tuning": TUNINGS[self.tuning] if self.tuning else None,
+            "variation": self.variation or 0,
+            "edits": edits,
+        }
 
     def for_jam(self, solo: Arrangement) -> Arrangement:
         """A solo with its kick-off, or what else a jam asks for."""
@@ -113,9 +132,6 @@ class _Asked:
     type=click.Choice([*get_args(BackUpStyle), BY_TEMPO]),
     help="A back-up part in place of a solo: a vamp on the off-beats, or soft rolls (by tempo: below 100 quarters).",
 )
-@click.option(
-    "--variation", type=click.IntRange(0, 999), default=0, metavar="N", help="Another good solo; the same N the same."
-)
 @click.option("--edits", type=click.Path(path_type=Path), metavar="FILE", help="A teacher's edits (.json) to apply.")
 @click.option(
     "--mix",
@@ -138,22 +154,58 @@ def arrange(**given: Any) -> None:
         return
     if asked.kinds:
         raise InputError("only a book is written as several kinds of file", where="--as", cure="end OUT in the suffix")
-    if asked.output is None and not asked.explain:
+    if asked.output is None and not asked.prints():
         raise InputError("no file to write is named", where="-o", cure="name one, like solo.svg, or ask to --explain")
-    write = writer_for(asked.output) if asked.output is not None else None
-    solos = _given(asked) if gives_solo(asked.tune, asked.tier) else _arranged(asked)
-    if asked.output is not None and write is not None:
-        write_whole(
-            {Path(asked.output.replace("{tier}", tier)): write(solo, asked.wishes()) for tier, solo in solos.items()}
-        )
+    if asked.output is not None:
+        writer_for(asked.output)  # refused before the work is done
+    if gives_solo(asked.tune, asked.tier):
+        _write(asked, _given(asked))
+    else:
+        _arrange_tune(asked)
+
+
+def _arrange_tune(asked: _Asked) -> None:
+    """Arrange a tune, and take or print what else is asked for."""
+    options = asked.options()
+    read = read_tune(asked.tune, number=asked.number, part=asked.part, chords=asked.chords)
+    others: dict[Path, bytes] = {}
+    if asked.take is not None:
+        if asked.edits is None:
+            raise InputError("no file for the edit is named", where="--take", cure="name one with --edits")
+        tier = _one_tier(asked, "--take")
+        options["edits"], others[asked.edits] = edits_taken(read, tier, asked.take, asked.edits, options)
+    _write(asked, _arranged(asked, options, read) if asked.output is not None or asked.explain else {}, others)
+    if asked.ways is not None:
+        print_ways(read, _one_tier(asked, "--ways"), asked.ways, options)
+
+
+def _write(
+    asked: _Asked, solos: Mapping[str, Arrangement], others: Mapping[Path, bytes] = MappingProxyType({})
+) -> None:
+    """Write solos, by tier, and other files, all or none of them; explain the solos where that is asked for."""
+    files = dict(others)
+    if asked.output is not None:
+        write = writer_for(asked.output)
+        files |= {
+            Path(asked.output.replace("{tier}", tier)): write(solo, asked.wishes()) for tier, solo in solos.items()
+        }
+    write_whole(files)
     if asked.explain:
         print_explained(solos.values())
 
 
+def _one_tier(asked: _Asked, option: str) -> Tier:
+    """The one tier that is named, where more or none would make no sense."""
+    tier: Tier | None = next((each for each in TIERS if each == asked.tier), None)
+    if tier is None or asked.mix:
+        raise InputError("it is for the solo of one tier", where=option, cure=f"choose one of {', '.join(TIERS)}")
+    return tier
+
+
 def _arrange_book(asked: _Asked) -> None:
     """Arrange every tune of a file or folder, and say what became of each."""
-    for name in ("chords", "number", "part", "measures", "back_up"):
-        if getattr(asked, name) is not None:
+    for name in ("chords", "number", "part", "measures", "back_up", "edits", "mix", "ways", "take"):
+        if getattr(asked, name) not in (None, ()):
             raise InputError(
                 "it is for a single tune", where=f"--{name.replace('_', '-')}", cure="leave it out, or leave --book out"
             )
@@ -163,7 +215,7 @@ def _arrange_book(asked: _Asked) -> None:
     outcomes = arrange_book(
         asked.tune,
         Path(asked.output),
-        partial(_solos, asked),
+        partial(_solos, asked, asked.options()),
         asked.kinds or _BOOK_KINDS,
         asked.wishes(),
         Console(stderr=True),
@@ -175,7 +227,7 @@ def _arrange_book(asked: _Asked) -> None:
 
 def _given(asked: _Asked) -> dict[str, Arrangement]:
     """The solo that was given as such, by its tier."""
-    if any(getattr(asked, name) is not None for name in _FOR_TUNES):
+    if any(getattr(asked, name) not in (None, ()) for name in _FOR_TUNES):
         raise InputError(
             "an arrangement is only written in another form",
             where=str(asked.tune),
@@ -185,28 +237,25 @@ def _given(asked: _Asked) -> dict[str, Arrangement]:
     return {solo.tier: solo}
 
 
-def _arranged(asked: _Asked) -> dict[str, Arrangement]:
+def _arranged(asked: _Asked, options: Options, read: Tune) -> dict[str, Arrangement]:
     """The solos that are asked for, by tier."""
     if asked.back_up:
         if asked.tier is not None:
             raise InputError("a back-up part has no tier", where="--tier", cure="leave it out")
-        return _solos(
-            replace(asked, tier=TIERS[0]),
-            read_tune(asked.tune, number=asked.number, part=asked.part, chords=asked.chords),
-        )
+        return _solos(replace(asked, tier=TIERS[0]), options, read)
     if asked.tier is None:
         raise InputError("which solo is not said", where="--tier", cure=f"choose {', '.join(TIERS)} or {_ALL}")
     if asked.tier == _ALL and asked.output is not None and "{tier}" not in asked.output:
         raise InputError("three solos need three files", where=asked.output, cure="put {tier} into the name")
-    return _solos(asked, read_tune(asked.tune, number=asked.number, part=asked.part, chords=asked.chords))
+    return _solos(asked, options, read)
 
 
-def _solos(asked: _Asked, read: Tune) -> dict[str, Arrangement]:
+def _solos(asked: _Asked, options: Options, read: Tune) -> dict[str, Arrangement]:
     """The solos of a tune."""
-    strings = TUNINGS[asked.tuning] if asked.tuning else None
+    if asked.mix:
+        solo = mix(Work(read, **options), _one_tier(replace(asked, mix=()), "--mix"), read_mix(asked.mix)).arrangement
+        return {solo.tier: asked.for_jam(solo)}
     if asked.tier in {None, _ALL}:
-        solos = arrange_all(read, key=asked.key, capo=asked.capo, tuning=strings, variation=asked.variation or 0)
-        return {each: asked.for_jam(solo) for each, solo in solos.items()}
-    tier: Tier = next(each for each in TIERS if each == asked.tier)
-    solo = make_solo(read, tier, key=asked.key, capo=asked.capo, tuning=strings, variation=asked.variation or 0)
-    return {tier: asked.for_jam(solo)}
+        return {tier: asked.for_jam(solo) for tier, solo in arrange_all(read, **options).items()}
+    tier = _one_tier(asked, "--tier")
+    return {tier: asked.for_jam(make_solo(read, tier, **options))}

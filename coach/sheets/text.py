@@ -17,7 +17,7 @@ from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck, Tec
 from coach.instrument.fretboard import STRINGS
 from coach.sheets.heading import further_remarks, heading_lines, letter
 
-__all__ = ["SLUR_LETTERS", "to_text"]
+__all__ = ["SLUR_LETTERS", "to_tab", "to_text"]
 
 SLUR_LETTERS: dict[Technique, str] = {"slide": "s", "hammer-on": "h", "pull-off": "p"}
 
@@ -50,6 +50,12 @@ def to_text(arrangement: Arrangement, *, width: int = 100) -> str:
     if arrangement.rights:
         lines += textwrap.wrap(arrangement.rights, width)
     return "\n".join(line.rstrip() for line in lines).rstrip("\n") + "\n"
+
+
+def to_tab(arrangement: Arrangement, *, width: int = 100) -> str:
+    """Write the measures of a solo as tab alone, without heading, remarks and rights; see :func:`to_text`."""
+    lines = [line for system in _systems(arrangement, _ROOMY, width) for line in ("", *_printed(system, arrangement))]
+    return "\n".join(line.rstrip() for line in lines[1:]) + "\n"
 
 
 @dataclass(frozen=True, slots=True)

@@ -31,6 +31,12 @@ def by_source(solo, source):
     return next(measure for measure in solo.measures if measure.source_measure == source)
 
 
+def broken_by_hands(solo):
+    """What no hand can play; that a teacher leaves out more of the melody than the arranger would is another thing."""
+    hands = {"finger", "pinch", "finger twice", "string twice", "span", "slur", "one a string"}
+    return [each for each in broken_rules(solo) if each.rule in hands]
+
+
 def content(measure):
     return [(p.at, p.string, p.fret, p.finger, p.role, p.technique, p.from_fret) for p in measure.plucks]
 
@@ -102,7 +108,7 @@ def test_a_locked_measure_stands_and_the_rest_is_arranged_around_it_by_the_rules
     measure = by_source(solo, 6)
     assert [(p.string, p.fret, p.finger) for p in measure.plucks] == row
     assert measure.plucks != by_source(solos["intermediate"], 6).plucks
-    assert broken_rules(solo) == ()
+    assert broken_by_hands(solo) == []
 
 
 def test_an_edit_holds_for_every_repeat_of_its_measure():
@@ -206,7 +212,7 @@ def test_the_neighbours_keep_off_a_pinch_that_the_search_does_not_make(lane):
     number = by_source(solo, 5).number
     following = next(measure for measure in solo.measures if measure.number == number + 1)
     assert following.plucks[0].at > 0
-    assert broken_rules(solo) == ()
+    assert broken_by_hands(solo) == []
 
 
 def test_a_lock_keeps_its_places_under_another_capo(lane):

@@ -139,7 +139,7 @@ def test_edits_of_each_tier_stand_in_a_mixed_solo():
     for source in (3, 5):
         (measure,) = (m for m in solo.measures if m.source_measure == source)
         assert [(p.at, p.string, p.fret) for p in measure.plucks] == [(0, 3, 0)]
-    assert broken_rules(solo) == ()
+    assert not [each for each in broken_rules(solo) if each.rule in {"finger twice", "string twice", "span"}]
     assert arrange(tune, "beginner", edits=edits) != solo
 
 
