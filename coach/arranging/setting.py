@@ -99,8 +99,8 @@ def read_key(text: str, mode: str, *, where: str = "--key") -> Key:
         spelt = -1
     if spelt < 0 or named not in MODES:
         raise ArrangeError(f"{text!r} is no key", where=where, cure="write it like G, Bb, Am or D dorian")
-    if named in {"major", "minor"} and Key("C", mode).minor == (named == "minor"):
-        named = mode  # whoever says Am of a dorian tune means its tonic
+    if named in {"major", "minor"} and key.minor == Key("C", mode).minor:
+        return Key(key.tonic, mode)  # whoever says Am of a dorian tune means its tonic
     if named != mode:
         raise ArrangeError(
             f"the tune is {mode}, {text!r} is {named}", where=where, cure=f"ask for a {mode} key, such as {name} {mode}"
