@@ -22,7 +22,6 @@ _SIGN_FONT = "'DejaVu Sans', 'DejaVu Sans Mono', 'Noto Music', 'Segoe UI Symbol'
 _SIGNS = {"\uea64": "♭", "\uea65": "♮", "\uea66": "♯"}
 
 _ROW = 300  # between the letters of a pinch
-_LIFT = 90  # of the letters: Verovio has one distance for them and for chords, which stand farther off
 _DOT = 42
 _OVER_STAFF = 50  # from a staff, or the marks over it, to the feet of measure numbers
 _NUMBER_ROW = 310  # from the feet of measure numbers to those of chords, whose slashes reach below their feet
@@ -130,7 +129,7 @@ def _finger_rows(body: ET.Element) -> None:
         first, *others = label.text.split("|")
         size = next(span.get("font-size", "") for span in text.iter("tspan") if span.text == first)
         for index, letter in enumerate([first, *others]):
-            place = {"x": text.get("x", ""), "y": f"{float(text.get('y', '')) - _LIFT + index * _ROW:g}"}
+            place = {"x": text.get("x", ""), "y": f"{float(text.get('y', '')) + index * _ROW:g}"}
             ET.SubElement(harm, "text", place | {"text-anchor": "middle", "font-size": size}).text = letter
         harm.remove(text)
 

@@ -164,7 +164,9 @@ def _steps(measures: Sequence[Measure], order: Sequence[int]) -> list[_Step]:
         measure = measures[index]
         jumped = bool(steps) and steps[-1].index != index - 1
         last = measures[steps[-1].index] if steps else measure
-        if jumped and measure.length < measure.meter.length <= last.length:
+        # What lies further on is no pickup: a short second ending leaves the pickup of the next part its room.
+        back = jumped and index <= steps[-1].index
+        if back and measure.length < measure.meter.length <= last.length:
             room = last.length - measure.length
             if any(note.at >= room for note in last.notes):
                 continue

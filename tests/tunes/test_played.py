@@ -106,6 +106,13 @@ def test_a_pickup_is_left_out_where_there_is_no_time_for_it(abc: Read) -> None:
     assert [one.measure.length for one in played] == [1, 4, 4, 4, 4]
 
 
+def test_a_short_second_ending_is_played_and_joined_with_the_pickup_of_the_next_part(abc: Read) -> None:
+    played = written_out(abc("G |: C4 |1 D3 G :|2 E3 || A |: F4 :|"))
+
+    assert [each.source_measure for each in played] == [0, 1, 2, 1, 3, 5, 5]
+    assert [str(note.length) for note in played[4].measure.notes] == ["3", "1"]
+
+
 def test_a_pickup_takes_its_time_from_a_note_tied_over_the_barline(abc: Read) -> None:
     played = written_out(abc("G | C D E2- | E4 :|"))
     assert played[1].measure.notes[-1].length == 5
