@@ -1,17 +1,16 @@
-"""Chords for a tune: those that the user gives, or a plain choice where there are none."""
+"""Chords that the user gives for a tune, and the key that it comes home in."""
 
 from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import replace
-from fractions import Fraction
 
 from coach.errors import TuneError
 from coach.tunes.chords import QUALITIES, Chord, read_chord
 from coach.tunes.keys import Key, spell
 from coach.tunes.tune import ChordChange, Measure
 
-__all__ = ["find_chords", "home_key", "read_chords", "set_chords"]
+__all__ = ["home_key", "read_chords", "set_chords"]
 
 Groups = tuple[tuple[Chord, ...], ...]
 
@@ -64,31 +63,6 @@ def set_chords(measures: Sequence[Measure], groups: Groups) -> tuple[Measure, ..
     return tuple(changed)
 
 
-def find_chords(measures: Sequence[Measure], key: Key) -> tuple[Measure, ...]:
-    """The same measures, each with the I, IV or V7 (i, iv, V7 in minor) that carries most of its melody.
-
-    A note weighs as much as it lasts within the measure, as the seventh of V7 half; of equals the chord before goes on,
-    else the first of the three. The last measure with a melody ends on the home chord where that carries any of it.
-    A pickup takes no chord.
-    """
-    weights = _weights(measures)
-    last = max((index for index, weight in enumerate(weights) if weight), default=-1)
-    changed: list[Measure] = []
-    before: Chord | None = None
-    for index, (measure, weight) in enumerate(zip(measures, weights, strict=True)):
-        key = measure.key or key
-        chosen = before
-        if measure.number > 0 and (weight or before is None):
-            chosen = _choose(weight, key, before)
-            home = _chords_of(key)[0]
-            if index == last and any(pc in home.pitch_classes for pc in weight):
-                chosen = home
-        news = (ChordChange(Fraction(0), chosen),) if chosen is not None and chosen != before else ()
-        changed.append(replace(measure, chords=news))
-        before = chosen
-    return tuple(changed)
-
-
 def home_key(measures: Sequence[Measure], key: Key) -> Key:
     """The key in which the tune comes home, where its key signature tells another.
 
@@ -117,38 +91,3 @@ def home_key(measures: Sequence[Measure], key: Key) -> Key:
 def _scale(key: Key) -> frozenset[int]:
     """The pitch classes of the key signature."""
     return frozenset((7 * (key.fifths + step)) % 12 for step in range(-1, 6))
-
-
-def _weights(measures: Sequence[Measure]) -> list[dict[int, Fraction]]:
-    """For each measure how long each pitch class sounds in it, notes held over its barline included."""
-    weights: list[dict[int, Fraction]] = [{} for _ in measures]
-    for first, measure in enumerate(measures):
-        for note in measure.notes:
-            left, at, index = note.length, note.at, first
-            while left > 0 and index < len(measures):
-                here = min(left, measures[index].length - at)
-                weight = weights[index]
-                weight[note.pitch % 12] = weight.get(note.pitch % 12, Fraction(0)) + here
-                left, at, index = left - here, Fraction(0), index + 1
-    return weights
-
-
-def _choose(weight: dict[int, Fraction], key: Key, before: Chord | None) -> Chord:
-    def carried(chord: Chord) -> tuple[Fraction, bool]:
-        seventh = (chord.root_pc + 10) % 12
-        total = sum(
-            (length / 2 if pc == seventh else length for pc, length in weight.items() if pc in chord.pitch_classes),
-            Fraction(0),
-        )
-        return total, chord == before
-
-    return max(_chords_of(key), key=carried)
-
-
-def _chords_of(key: Key) -> tuple[Chord, Chord, Chord]:
-    quality = "m" if key.minor else ""
-    return (
-        Chord(key.tonic, quality),
-        Chord(spell(key.tonic_pc + 5, key.fifths), quality),
-        Chord(spell(key.tonic_pc + 7, key.fifths), "7"),
-    )

@@ -14,8 +14,9 @@ from pathlib import Path
 
 from coach.errors import TuneError
 from coach.tunes.abc import AbcTune, read_abc, split_book
+from coach.tunes.chord_search import find_chords
 from coach.tunes.draft import MOST_MEASURES, Draft
-from coach.tunes.harmony import find_chords, home_key, read_chords, set_chords
+from coach.tunes.harmony import home_key, read_chords, set_chords
 from coach.tunes.midi import read_midi
 from coach.tunes.musicxml import read_musicxml
 from coach.tunes.phrases import mark_phrases
@@ -228,12 +229,11 @@ def _finish(draft: Draft, name: str, chords: str | None) -> Tune:
     key = draft.key if draft.key_told else home_key(measures, draft.key)
     if key != draft.key:
         remarks.append(f"The key signature is that of {draft.key}, but the tune comes home in {key}.")
-    if not any(measure.chords for measure in measures):
-        measures = find_chords(measures, key)
-        names = "i, iv or V7" if key.minor else "I, IV or V7"
-        remarks.append(f"The source has no chords: each measure has the {names} that carries most of its melody.")
     if not draft.phrased:
         measures = mark_phrases(measures)
+    if not any(measure.chords for measure in measures):
+        measures = find_chords(measures, key)
+        remarks.append("The source has no chords: they were found from the melody, its accents and its phrases.")
     odd = [measure.number for measure in measures[1:-1] if measure.length > measure.meter.length]
     if odd:
         remarks.append(f"Longer than the metre says: measure {', '.join(map(str, odd[:8]))}{' …' * (len(odd) > 8)}.")

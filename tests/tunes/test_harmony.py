@@ -1,4 +1,4 @@
-"""Chords that the user gives, chords that are found, and the key a tune comes home in."""
+"""Chords that the user gives, and the key a tune comes home in."""
 
 from collections.abc import Callable
 from dataclasses import replace
@@ -6,7 +6,7 @@ from dataclasses import replace
 import pytest
 
 from coach.errors import TuneError
-from coach.tunes.harmony import find_chords, home_key, read_chords
+from coach.tunes.harmony import home_key, read_chords
 from coach.tunes.keys import Key
 from coach.tunes.tune import Tune
 
@@ -40,51 +40,6 @@ def test_fewer_chords_go_round_again(abc: Read) -> None:
 def test_chords_that_do_not_fit_are_refused(abc: Read) -> None:
     with pytest.raises(TuneError, match="3 groups of chords do not go evenly into the 4 measures"):
         abc("C4 | D4 | E4 | F4 |", chords="G | C | D7")
-
-
-def test_each_measure_has_the_chord_that_carries_most_of_its_melody(abc: Read) -> None:
-    tune = abc("C E G E | F A F2 | D G2 B, | c4 |")
-    assert symbols(tune) == [[(0, "C")], [(0, "F")], [(0, "G7")], [(0, "C")]]
-    assert tune.remarks == (
-        "The source has no chords: each measure has the I, IV or V7 that carries most of its melody.",
-    )
-
-
-def test_minor_keys_have_minor_chords_and_a_dominant_with_its_leading_tone(abc: Read) -> None:
-    tune = abc("A C E2 | D F A2 | E ^G B2 | A4 |", key="Am")
-    assert symbols(tune) == [[(0, "Am")], [(0, "Dm")], [(0, "E7")], [(0, "Am")]]
-
-
-def test_a_chord_goes_on_where_another_would_do_as_well(abc: Read) -> None:
-    # C belongs to I and IV alike.
-    assert symbols(abc("F2 A2 | C4 | E4 | C4 |")) == [[(0, "F")], [], [(0, "C")], []]
-
-
-def test_the_seventh_weighs_half(abc: Read) -> None:
-    # Two beats of F: as the seventh of G7 they weigh as one; the beat of B and they make two, as F does in IV.
-    tune = abc("F2 B z | C4 |")
-    assert symbols(tune)[0] == [(0, "F")]
-
-
-def test_notes_held_over_the_barline_count_where_they_sound(abc: Read) -> None:
-    assert symbols(abc("C C C B- | B4 | C4 |"))[1] == [(0, "G7")]
-
-
-def test_the_tune_ends_on_the_home_chord(abc: Read) -> None:
-    assert symbols(abc("F A F2 | A2 c2 |")) == [[(0, "F")], [(0, "C")]]
-
-
-def test_a_pickup_has_no_chord(abc: Read) -> None:
-    assert symbols(abc("G | C4 | C4 |")) == [[], [(0, "C")], []]
-
-
-def test_the_key_in_force_chooses_the_chords(abc: Read) -> None:
-    assert symbols(abc("C4 | [K:D] D4 | D4 |")) == [[(0, "C")], [(0, "D")], []]
-
-
-def test_finding_chords_drops_those_that_were_there(abc: Read) -> None:
-    tune = abc('"Am"C4 | "G"C4 |')
-    assert symbols(Tune("", "", tune.key, find_chords(tune.measures, tune.key))) == [[(0, "C")], []]
 
 
 @pytest.mark.parametrize(
