@@ -22,16 +22,14 @@ from fractions import Fraction
 from typing import Literal
 
 from coach.arranging.accompaniment import chord_spells
-from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, MelodyNote, Pluck
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt
 from coach.arranging.endings import endings
 from coach.arranging.kickoffs import beats, lead_ins, step_of
 from coach.arranging.lefthand import fingered
-from coach.arranging.passage import passage
+from coach.arranging.part import carried, numbered, part_of
 from coach.arranging.rules import broken_rules
 from coach.arranging.scale import key_named
 from coach.arranging.touches import Touch, repeats, written
-from coach.errors import InputError
-from coach.instrument.hands import FINGERS, may_pick
 from coach.tunes.chords import Chord
 
 __all__ = ["KickOff", "whole_break"]
@@ -64,7 +62,7 @@ def whole_break(
     Raises:
         InputError: when there is no such part of the solo.
     """
-    part = _part(solo, first, last)
+    part = part_of(solo, first, last)
     remarks = list(part.remarks)
     if kick_off == "notes":
         part, said = _with_notes(part)
@@ -78,90 +76,12 @@ def whole_break(
     return replace(part, remarks=tuple(remarks), measures=tuple(_told_right(part.measures)))
 
 
-def _part(solo: Arrangement, first: int | None, last: int | None) -> Arrangement:
-    """Some measures of a solo as a solo of its own."""
-    try:
-        chosen = [placed.measure for placed in passage(solo, first=first, last=last)]
-    except ValueError:
-        numbers = [measure.number for measure in solo.measures]
-        raise InputError(
-            f"measures {first if first is not None else numbers[0]} to {last if last is not None else numbers[-1]}"
-            " are no part of the solo",
-            where=solo.title,
-            cure=f"choose from {numbers[0]} to {numbers[-1]}, as played",
-        ) from None
-    if len(chosen) == len(solo.measures):
-        return solo
-    if not any(measure.plucks for measure in chosen):
-        raise InputError("nothing is played in these measures", where=solo.title, cure="choose others")
-    start = solo.starts()[chosen[0].number]
-    ringing = next((each.chord for each in chord_spells(solo) if each.start <= start < each.end), None)
-    if ringing is not None and not any(change.at == 0 for change in chosen[0].chords):
-        chosen[0] = replace(chosen[0], chords=(ChordAt(Fraction(0), ringing), *chosen[0].chords))
-    chosen[0] = replace(chosen[0], plucks=tuple(_picked(chosen[0].plucks)))
-    chosen[-1] = replace(chosen[-1], melody=tuple(_cut(note, chosen[-1].length) for note in chosen[-1].melody))
-    span = f"{chosen[0].number} to {chosen[-1].number}" if len(chosen) > 1 else f"{chosen[0].number}"
-    said = f"Measure{'s' if len(chosen) > 1 else ''} {span} of the solo."
-    return _numbered(replace(solo, remarks=(*solo.remarks, said)), chosen)
-
-
 def _told_right(measures: Sequence[ArrangedMeasure]) -> Iterator[ArrangedMeasure]:
     """Measures of which none is said to repeat another that was changed at a seam."""
     earlier = {measure.number: measure for measure in measures}
     for measure in measures:
         same = measure.same_as is not None and repeats(measure.plucks, earlier[measure.same_as].plucks)
         yield measure if same else replace(measure, same_as=None)
-
-
-def _picked(plucks: Sequence[Pluck]) -> Iterator[Pluck]:
-    """The plucks of a first measure: what was slurred from the measure before is picked now."""
-    seen: set[int] = set()
-    for pluck in plucks:
-        if pluck.technique != "pick" and pluck.string not in seen:
-            finger = next(finger for finger in FINGERS if may_pick(finger, pluck.string))
-            yield replace(pluck, technique="pick", from_fret=None, finger=finger)
-        else:
-            yield pluck
-        seen.add(pluck.string)
-
-
-def _cut(note: MelodyNote, length: Fraction) -> MelodyNote:
-    """A note of the tune that ends with its measure at the latest."""
-    return replace(note, length=min(note.length, length - note.at))
-
-
-def _numbered(solo: Arrangement, measures: Sequence[ArrangedMeasure]) -> Arrangement:
-    """A solo with other measures, counted on from 0 for a pickup, else from 1; ids and references follow."""
-    begin = 0 if measures[0].number == 0 else 1
-    numbers = {measure.number: number for number, measure in enumerate(measures, start=begin)}
-    ids = {
-        pluck.id: f"m{numbers[measure.number]}e{count}"
-        for measure in measures
-        for count, pluck in enumerate(measure.plucks, start=1)
-    }
-    stands_for: dict[int, int] = {}
-    counted = []
-    for measure in measures:
-        same_as = stands_for.get(measure.number if measure.same_as is None else measure.same_as)
-        stands_for.setdefault(measure.number if measure.same_as is None else measure.same_as, numbers[measure.number])
-        counted.append(
-            replace(
-                measure,
-                number=numbers[measure.number],
-                same_as=same_as,
-                melody=tuple(_carried(note, ids) for note in measure.melody),
-                plucks=tuple(replace(pluck, id=ids[pluck.id]) for pluck in measure.plucks),
-            )
-        )
-    return replace(solo, measures=tuple(counted))
-
-
-def _carried(note: MelodyNote, ids: dict[str, str]) -> MelodyNote:
-    """A note of the tune with the new id of its pluck; one whose pluck is not played is not kept."""
-    if note.pluck is None:
-        return note
-    pluck = ids.get(note.pluck)
-    return replace(note, pluck=pluck) if pluck else replace(note, pluck=None, kept=False, moved=None)
 
 
 def _with_notes(solo: Arrangement) -> tuple[Arrangement, str]:
@@ -224,7 +144,7 @@ def _led(
         chords=chords,
         melody=tuple(
             replace(
-                _carried(note, ids),
+                carried(note, ids),
                 at=lead + note.at,
                 moved=None if note.moved is None else lead + note.moved,
             )
@@ -255,7 +175,7 @@ def _with_beats(solo: Arrangement) -> Arrangement:
     measures = _fingered(solo, measures, {0})
     # Counted from 1: the measure of beats is a full one.
     shifted = [replace(measures[0], number=-1), *measures[1:]]
-    return _numbered(solo, shifted)
+    return numbered(solo, shifted)
 
 
 def _with_ending(solo: Arrangement, last_source: int) -> Arrangement:
