@@ -68,6 +68,7 @@ def extras(scene: Scene) -> list[Saying]:
     """What else is worth saying of a measure, the weightiest first."""
     sayings: tuple[Callable[[Scene], Iterator[Saying]], ...] = (
         _licks_beside_melody,
+        _joined,
         _hand,
         _slurs,
         _moved,
@@ -256,6 +257,11 @@ def _without_melody(scene: Scene) -> Saying:
         f"{why}, and {_a(roll)} roll fills the measure",
     )
     return Saying(words, ids)
+
+
+def _joined(scene: Scene) -> Iterator[Saying]:
+    if scene.joined:
+        yield Saying(f"From here on the solo is that of the {scene.measure.tier} tier")
 
 
 def _slurs(scene: Scene) -> Iterator[Saying]:

@@ -69,6 +69,7 @@ class Scene:
         chords: those that sound in it.
         stopped_before: the frets that were stopped last before it, in one measure.
         dense: whether the tune is too dense for rolls.
+        joined: whether a mixed solo goes on to another tier with it.
     """
 
     measure: ArrangedMeasure
@@ -84,6 +85,7 @@ class Scene:
     chords: tuple[Chord, ...]
     stopped_before: tuple[int, ...]
     dense: bool
+    joined: bool
 
     @property
     def melodic(self) -> list[Sounding]:
@@ -112,6 +114,7 @@ def scenes(arrangement: Arrangement) -> Iterator[Scene]:
     sung: defaultdict[int, list[tuple[Sung | None, Sung, Sung | None]]] = defaultdict(list)
     for before, note, after in around:
         sung[note.measure.number].append((before, note, after))
+    tier = arrangement.measures[0].tier
     for measure in arrangement.measures:
         start = timeline.starts[measure.number]
         behind = start + measure.length
@@ -130,7 +133,9 @@ def scenes(arrangement: Arrangement) -> Iterator[Scene]:
             tuple(dict.fromkeys(_chords(timeline, start, behind))),
             stopped,
             dense,
+            measure.tier != tier,
         )
+        tier = measure.tier
         stopped = tuple(each.pluck.fret for each in soundings if each.pluck.fret) or stopped
 
 

@@ -170,6 +170,16 @@ def test_a_repeat_is_named_and_no_more(solo):
     assert said(arrangement, 2) == "As measure 1."
 
 
+def test_a_mixed_solo_tells_where_the_tier_changes(solo):
+    first, second, third = solo(ROLL, ROLL, ROLL).measures
+    mixed = replace(
+        solo(ROLL), tier="mixed", measures=(first, replace(second, tier="advanced"), replace(third, tier="advanced"))
+    )
+
+    assert "From here on the solo is that of the advanced tier" in said(mixed, 2)
+    assert "tier" not in said(mixed, 1) + said(mixed, 3)
+
+
 def test_every_sentence_points_to_its_plucks(solo):
     (measure,) = explain(solo("T32,s34* I20 T50d M10 T30 I20 T50d M10"))
     carried, slurred = measure.sentences

@@ -1,8 +1,8 @@
 """The three tiers of tunes from outside rise in difficulty.
 
 Source of the tunes: ``music21.corpus``, folders ``essenFolksong`` and ``ryansMammoth``, read where they lie; the
-samples are fixed by their seed. The limit (98 %) is what was asked of the tiers: common practice, no source. Larger samples are
-for ``tests/bench/measure_difficulty.py``.
+samples are fixed by their seed. The limit (98 %) is what was asked of the tiers: common practice, no source. Larger
+samples are for ``tests/bench/measure_difficulty.py``.
 """
 
 import importlib
