@@ -9,7 +9,7 @@ from hypothesis import strategies as st
 from coach.arranging.costs import cost
 from coach.arranging.picks import NOWHERE, STATES, Option, layer, step
 from coach.arranging.search import NoWayError, solve
-from coach.arranging.ways import ANY_HAND, FREE, Joint, Lane, Offer, Way, lanes
+from coach.arranging.ways import ANY_HAND, FREE, LINKED, Joint, Lane, Offer, Way, lanes
 
 EVERY_STATE = frozenset(range(len(STATES)))
 CHANGE = cost("change of roll")
@@ -19,26 +19,68 @@ def picked(finger, string):
     return 6 * "TIM".index(finger) + string
 
 
-def offer(*ways):
+def offer(*ways, small=True):
     ways = sorted(ways, key=lambda way: way.price)
-    return Offer(ways, EVERY_STATE, CHANGE, frozenset(way.hand for way in ways))
+    links = {
+        (way.link_out, option.state)
+        for way in ways
+        if way.link_out != FREE
+        for options in way.layers[-1].fingers
+        for option in options
+    }
+    hands = frozenset(way.hand for way in ways)
+    return Offer(ways, EVERY_STATE, CHANGE, hands, small or _linked(ways), frozenset(links))
+
+
+def _linked(ways):
+    return any(way.link_in != FREE or way.link_out != FREE for way in ways)
 
 
 @st.composite
-def options(draw):
+def options(draw, *, slurs=True):
     states = draw(st.lists(st.sampled_from([2, 3, 4, 5, 8, 9, 13]), min_size=1, max_size=4, unique=True))
-    return [Option(state, draw(st.integers(0, 6)), draw(st.integers(0, 3))) for state in states]
+    found = [Option(state, draw(st.integers(-3, 6)), draw(st.integers(0, 3))) for state in states]
+    if slurs and draw(st.integers(0, 4)) == 0:
+        # A note slurred a slot later takes the slot behind the pick.
+        found = [option._replace(technique="hammer-on", to_fret=option.fret + 2, slow=True) for option in found]
+    return found
 
 
 @st.composite
 def ways(draw):
+    """A way with fills, slurs, and parts of licks, whose options are few and cost nothing."""
     slots = draw(st.lists(st.integers(0, 3), max_size=4, unique=True).map(sorted))
-    layers = tuple(layer(slot, draw(options()), "fill") for slot in slots)
-    hand = draw(st.sampled_from([1, 1, 1, 2]))
-    return Way(draw(st.integers(0, 9)), layers, 4, hand, rolled=draw(st.booleans()), threes=draw(st.booleans()))
+    layers = tuple(
+        layer(slot, draw(options(slurs=slot + 1 not in slots and slot < 3)), draw(st.sampled_from(["fill", "lick"])))
+        for slot in slots
+    )
+    links = st.sampled_from([FREE, FREE, LINKED, LINKED + 1]) if layers else st.just(FREE)
+    return Way(
+        draw(st.integers(-6, 9)),
+        layers,
+        4,
+        draw(st.sampled_from([1, 1, 1, 2])),
+        rolled=draw(st.booleans()),
+        threes=draw(st.booleans()),
+        link_in=draw(links),
+        link_out=draw(links),
+        rolls=draw(st.sampled_from([(), (), (0, 1, 2, 3)])),
+    )
 
 
-offers = st.lists(ways(), min_size=1, max_size=3).map(lambda found: offer(*found))
+offers = st.builds(
+    lambda found, small: offer(*found, small=small), st.lists(ways(), min_size=1, max_size=3), st.booleans()
+)
+
+
+def along(way, lane):
+    """What a lane costs besides its picks, and the lanes that barlines see."""
+    price = 0
+    if way.rolled:
+        price += cost("no groups of three") if way.threes and not lane.threes else 0
+        price += way.rolls[lane.roll] if way.rolls else 0
+    enters = way.link_in if way.link_in != FREE else lane.lane
+    return price, enters, way.link_out if way.link_out != FREE else lane.onward
 
 
 def courses(way):
@@ -52,8 +94,8 @@ def courses(way):
             for k, each in enumerate(way.layers)
         ]
         for chosen in product(*choices):
-            price = way.price + sum(o.price for o in chosen)
-            price += cost("no groups of three") if way.threes and way.rolled and not lane.threes else 0
+            more, enters_by, leaves_by = along(way, lane)
+            price = way.price + sum(o.price for o in chosen) + more
             for k in range(1, len(chosen)):
                 if way.layers[k].slot == way.layers[k - 1].slot + 1:
                     more = step(chosen[k - 1].state, chosen[k].state)
@@ -61,14 +103,16 @@ def courses(way):
                         break
                     price += more
             else:
-                enters = Joint(way.hand, lane.lane, chosen[0].state, gap=way.layers[0].slot > 0)
-                gap = way.layers[-1].slot < way.size - 1
-                yield price, enters, Joint(way.hand, lane.onward, chosen[-1].state, gap)
+                enters = Joint(way.hand, enters_by, chosen[0].state, gap=way.layers[0].slot > 0)
+                gap = way.layers[-1].slot + chosen[-1].slow < way.size - 1
+                yield price, enters, Joint(way.hand, leaves_by, chosen[-1].state, gap)
 
 
 def between(leaves, enters):
     """What a barline costs, or None."""
     gap = leaves.gap or enters.gap
+    if max(leaves.lane, enters.lane) >= LINKED and leaves.lane != enters.lane:
+        return None
     if leaves.hand != enters.hand and not gap:
         return None
     price = cost("hand moves") * abs(leaves.hand - enters.hand)
@@ -86,6 +130,8 @@ def brute_force(measures):
     ways_through = [[course for way in each.ways for course in courses(way)] for each in measures]
     for path in product(*ways_through):
         price = sum(each[0] for each in path)
+        if path[0][1].lane >= LINKED or path[-1][2].lane >= LINKED:
+            continue  # half a lick at an end of the tune
         for before, after in pairwise(path):
             more = between(before[2], after[1])
             if more is None:
@@ -107,6 +153,20 @@ def test_the_cost_equals_that_of_brute_force(measures):
         assert solve(measures)[0] == expected
 
 
+def cheapest_lane(chosen):
+    """What the lane of a chosen way costs; of several that its fingers and its barlines fit, the cheapest."""
+    way = chosen.way
+    if not way.rolled or not way.layers:
+        return 0
+    fingers = tuple(STATES[option.state][0][0] for option in chosen.options)
+    found = []
+    for lane in lanes(tuple(1 << finger for finger in fingers)):
+        price, enters, leaves = along(way, lane)
+        if (enters, leaves) == (chosen.enters.lane, chosen.leaves.lane):
+            found.append(price)
+    return min(found)
+
+
 @given(st.lists(offers, min_size=1, max_size=3))
 def test_the_path_is_what_it_is_said_to_cost_and_obeys_the_hands(measures):
     try:
@@ -120,8 +180,7 @@ def test_the_path_is_what_it_is_said_to_cost_and_obeys_the_hands(measures):
                 more = step(each.options[k - 1].state, each.options[k].state)
                 assert more is not None
                 total += more
-        lane = each.enters.lane
-        total += cost("no groups of three") if each.way.threes and lane != FREE and not 4 <= lane < 10 else 0
+        total += cheapest_lane(each)
     for before, after in pairwise(chosen):
         more = between(before.leaves, after.enters)
         assert more is not None
@@ -203,3 +262,36 @@ def test_a_known_pluck_before_the_first_barline_is_respected():
 
     assert chosen.options[0].state == picked("I", 2)
     assert ANY_HAND not in (chosen.enters.hand, chosen.leaves.hand)
+
+
+def test_the_second_part_of_a_lick_goes_on_from_its_first_alone():
+    here = [Option(picked("T", 3), 0, 0)]
+    there = [Option(picked("I", 2), 0, 0)]
+    first = Way(0, (layer(0, here, "lick"),), 1, 1, rolled=False, link_out=LINKED)
+    second = Way(-20, (layer(0, there, "lick"),), 1, 1, rolled=False, link_in=LINKED)
+    other = Way(-20, (layer(0, there, "lick"),), 1, 1, rolled=False, link_in=LINKED + 1)
+    plain = [Way(5, (layer(0, each, "fill"),), 1, 1, rolled=False) for each in (here, there)]
+
+    price, chosen = solve([offer(first, plain[0]), offer(second, other, plain[1])])
+    assert [each.way for each in chosen] == [first, second]
+    assert price == -20
+    assert chosen[0].leaves.lane == chosen[1].enters.lane == LINKED
+
+    _, chosen = solve([offer(first, plain[0]), offer(other, plain[1])])
+    assert [each.way for each in chosen] == plain
+
+
+def test_half_a_lick_neither_begins_nor_ends_a_tune():
+    half = Way(-20, (layer(0, [Option(picked("T", 3), 0, 0)], "lick"),), 1, 1, rolled=False)
+
+    for way in (half._replace(link_in=LINKED), half._replace(link_out=LINKED)):
+        with pytest.raises(NoWayError):
+            solve([offer(way)])
+
+
+def test_a_reward_does_not_make_an_impossible_step_possible():
+    here = Way(0, (layer(0, [Option(picked("T", 3), 0, 0)], "fill"),), 1, 1, rolled=False)
+    rewarded = here._replace(price=-100)
+
+    with pytest.raises(NoWayError):
+        solve([offer(here), offer(rewarded)])
