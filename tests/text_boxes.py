@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import combinations
+from itertools import takewhile
 
 from playwright.sync_api import Page
 
@@ -46,9 +46,8 @@ _MEASURE = """
     const to = new DOMPoint(right, bottom).matrixTransform(matrix);
     const named = text.closest("[id]");
     const classed = text.closest("g[class]");
-    boxes.push([
-      written, `${classed ? classed.getAttribute("class") : ""} ${named ? named.id : ""}`.trim(), from.x, from.y, to.x, to.y,
-    ]);
+    const what = `${classed ? classed.getAttribute("class") : ""} ${named ? named.id : ""}`.trim();
+    boxes.push([written, what, from.x, from.y, to.x, to.y]);
   }
   const [x, y, width, height] = svg.getAttribute("viewBox").split(" ").map(Number);
   return {boxes, page: [x, y, x + width, y + height]};
@@ -87,9 +86,11 @@ def measured(page: Page, svg: str) -> tuple[list[Box], tuple[float, float, float
 def troubles(page: Page, svg: str) -> list[str]:
     """What is wrong: texts that meet, and texts that leave the drawing."""
     boxes, (left, top, right, bottom) = measured(page, svg)
+    downwards = sorted(boxes, key=lambda box: box.top)
     found = [
         f"{one.text!r} ({one.what}) meets {other.text!r} ({other.what})"
-        for one, other in combinations(boxes, 2)
+        for index, one in enumerate(downwards)
+        for other in takewhile(lambda below, one=one: below.top < one.bottom, downwards[index + 1 :])
         if one.meets(other)
     ]
     found += [

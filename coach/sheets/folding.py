@@ -136,10 +136,10 @@ def _chosen(arrangement: Arrangement, *others: Arrangement) -> list[_Fold | None
     clean = [all(each) for each in zip(*map(_clean, staves), strict=True)]
     for index in reversed(range(count)):
         length[index] = 1 + length[index + 1]
-        for fold in _folds(measures, index, runs, clean):
-            shorter = fold.written + length[index + fold.played]
-            if shorter < length[index]:
-                length[index], choice[index] = shorter, fold
+        folds = list(_folds(measures, index, runs, clean))
+        fold = min(folds, key=lambda fold: fold.written + length[index + fold.played], default=None)
+        if fold and fold.written + length[index + fold.played] <= length[index]:
+            length[index], choice[index] = fold.written + length[index + fold.played], fold
     path: list[_Fold | None] = []
     index = 0
     while index < count:
