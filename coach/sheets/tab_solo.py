@@ -132,10 +132,17 @@ def _techniques(bars: Sequence[PlayedBar]) -> tuple[dict[_Key, tuple[Technique, 
     found: dict[_Key, tuple[Technique, int | None]] = {}
     before: dict[int, Fretted] = {}
     loose = False
+    # The notes of the position before, and those of the position in hand: a slur without a kind joins neighbours only.
+    latest: list[Fretted] = []
+    here: list[Fretted] = []
+    when = Fraction(-1)
     for bar in bars:
         for note in bar.notes:
+            if bar.start + note.at > when:
+                latest, here, when = here, [], bar.start + note.at
+            here.append(note)
             last = before.get(note.string)
-            technique = _technique(note, last)
+            technique = _technique(note, last, slurred=last is not None and last in latest and "slur" in last.begins)
             if technique != "pick" and last is None:
                 technique, loose = "pick", True
             found[bar.number, note.at, note.string] = (
@@ -146,12 +153,12 @@ def _techniques(bars: Sequence[PlayedBar]) -> tuple[dict[_Key, tuple[Technique, 
     return found, loose
 
 
-def _technique(note: Fretted, last: Fretted | None) -> Technique:
+def _technique(note: Fretted, last: Fretted | None, *, slurred: bool) -> Technique:
     told: tuple[Technique, ...] = ("hammer-on", "pull-off", "slide")
     for technique in told:
         if technique in note.ends:
             return technique
-    if "slur" in note.ends and last is not None and "slur" in last.begins and last.fret != note.fret:
+    if slurred and "slur" in note.ends and last is not None and last.fret != note.fret:
         return "hammer-on" if note.fret > last.fret else "pull-off"
     return "pick"
 

@@ -15,7 +15,7 @@ from coach.instrument.fretboard import STRINGS, is_fret
 from coach.instrument.hands import Finger
 from coach.instrument.tuning import OPEN_G, TUNINGS, Tuning
 from coach.sheets.heading import string_letters
-from coach.sheets.tab_score import Bar, Staff, StaffNote
+from coach.sheets.staff_reading import Bar, Staff, StaffNote
 from coach.sheets.tab_solo import Fretted
 
 __all__ = ["TabStrings"]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 import zipfile
 from dataclasses import replace
 from fractions import Fraction
@@ -262,6 +263,13 @@ def test_a_slur_over_several_strings_is_a_phrase_and_no_technique() -> None:
     assert {pluck.technique for _, pluck in solo.plucks()} == {"pick"}
 
 
+def test_a_slur_joins_neighbours_on_one_string_only() -> None:
+    begun = fretted(2, 0, more=slur("slur", "start"))
+    elsewhere = read(fretted(3, 0) + begun + fretted(3, 2, more=slur("slur", "stop")))
+    between = read(fretted(3, 0, more=slur("slur", "start")) + fretted(2, 0) + fretted(3, 2, more=slur("slur", "stop")))
+    assert {pluck.technique for solo in (elsewhere, between) for _, pluck in solo.plucks()} == {"pick"}
+
+
 def test_a_hammer_on_from_nowhere_is_picked_and_said() -> None:
     solo = read(fretted(3, 2, technical=slur("hammer-on", "stop")))
     assert [pluck.technique for _, pluck in solo.plucks()] == ["pick"]
@@ -312,6 +320,23 @@ def test_repeats_and_endings_are_written_out() -> None:
         (4, 3, None),
     ]
     assert broken_rules(solo) == ()
+
+
+def test_an_ending_ends_where_it_says() -> None:
+    def sign(side: str, inside: str) -> str:
+        return f'<barline location="{side}">{inside}</barline>'
+
+    solo = read(
+        ROLL,
+        sign("left", '<ending number="1" type="start"/>')
+        + fretted(3, 0, 48)
+        + sign("right", '<ending number="1" type="stop"/><repeat direction="backward"/>'),
+        sign("left", '<ending number="2" type="start"/>')
+        + fretted(4, 0, 48)
+        + sign("right", '<ending number="2" type="stop"/>'),
+        sign("left", '<repeat direction="forward"/>') + ROLL + sign("right", '<repeat direction="backward"/>'),
+    )
+    assert [measure.source_measure for measure in solo.measures] == [1, 2, 1, 3, 4, 4]
 
 
 def test_a_short_first_measure_is_a_pickup() -> None:
@@ -441,6 +466,7 @@ def test_what_counts_as_a_tab() -> None:
         (score(part(attributes(time="4/5") + ROLL)), "measure 1: 4/5 is no metre"),
         (score(part(attributes().replace(">12<", ">0<") + ROLL)), "the divisions are not above 0"),
         (score(part(attributes() + fretted(3, 0, 10**7 - 1))), "lasts more than 64 quarters"),
+        (score(part(attributes().replace(">12<", ">9999991<") + fretted(3, 0, 1))), "is no position or length"),
         (score(part(attributes() + fretted(3, 0).replace(">6<", ">six<"))), "'six' is no number for a duration"),
         (score(part(attributes().replace("<time>", "<tempo>").replace("</time>", "</tempo>") + ROLL)), "has no metre"),
         (score(part(attributes().replace(">1</fifths>", ">99</fifths>") + ROLL)), "no key has so many signs"),
@@ -467,7 +493,8 @@ def whole() -> bytes:
 @pytest.mark.parametrize("seed", range(40))
 def test_any_damage_gives_a_solo_or_a_sentence(whole: bytes, seed: int) -> None:
     """A piece is taken out; sometimes a whole element goes, so that the rest is still XML."""
-    at = whole.index(b"<note" if seed % 2 else b"<", (seed * 7919) % (len(whole) - 200))
+    places = [found.start() for found in re.finditer(rb"<note" if seed % 2 else rb"<", whole)]
+    at = places[seed * 7919 % len(places)]
     end = whole.index(b">", whole.index(b"</", at)) + 1 if seed % 2 else at + 1 + seed
     try:
         solo = read_tab(whole[:at] + whole[end:], "a.musicxml")
