@@ -6,9 +6,10 @@ Only the finished solo is read, so that a solo made by hand, edited or mixed is 
 from __future__ import annotations
 
 from collections import defaultdict
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 from itertools import groupby, pairwise
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement
@@ -21,6 +22,9 @@ from coach.tunes.keys import pitch_class
 __all__ = ["Gap", "Played", "Scene", "scenes"]
 
 _LEADS = 2  # slots by which a lick may begin before its first own note, on a note of the tune
+
+# Half slots, string, fret, and how the note is sounded.
+_Where = tuple[int | Fraction, int, int, str]
 
 
 @dataclass(frozen=True, slots=True)
@@ -163,28 +167,35 @@ def _licks(timeline: Timeline) -> Iterator[Played]:
     for run in (list(group) for licked, group in groups if licked):
         own = [soundings[k] for k in run]
         lead = [each for each in soundings[max(0, run[0] - 2 * _LEADS) : run[0]] if each.melodic]
-        best = max(
-            (
-                Played(lick, found)
-                for lick in licks_in(timeline.arrangement.tuning)
-                for found in _matches(lick, own, lead)
-            ),
-            key=lambda each: len(each.soundings),
-            default=Played(None, tuple(own)),
-        )
-        yield best
+        yield _played(own, lead, timeline.chord_at(own[0].when), licks_in(timeline.arrangement.tuning))
 
 
-def _matches(lick: Lick, own: Sequence[Sounding], lead: Sequence[Sounding]) -> Iterator[tuple[Sounding, ...]]:
-    """The ways in which a lick has all the notes of a run, perhaps behind a melody note with which it begins."""
-    slot = own[0].slot
-    places = {(step.at, step.string, step.fret, step.technique) for step in lick.steps}
-    for begin in dict.fromkeys([own[0].when, *(own[0].when - slot * half / 2 for half in range(1, 2 * _LEADS + 1))]):
-        found = [each for each in (*lead, *own) if _place(each, begin, slot) in places]
-        if len(found) >= len(own) and all(each in found for each in own):
-            yield tuple(found)
+def _played(own: list[Sounding], lead: list[Sounding], chord: Chord | None, licks: Iterable[Lick]) -> Played:
+    """The lick that tells a run best, perhaps behind a melody note with which it begins.
+
+    Best is one that is played whole, then one over its chord, then one with many notes, then a short one. A lick that
+    is cut short is known by more than half of its notes.
+    """
+    places = {_place(each, own[0]): each for each in (*lead, *own)}
+    best, found = (False, False, 0, 0), Played(None, tuple(own))
+    for lick in licks:
+        over = chord is not None and lick.chord.root_pc == chord.root_pc
+        over = over and chord is not None and lick.chord.pitch_classes <= chord.pitch_classes
+        for later in range(2 * _LEADS + 1):
+            notes = [places[place] for place in _places(lick, later) if place in places]
+            fit = (len(notes) == len(lick.steps), over, len(notes), -len(lick.steps))
+            if fit > best and 2 * len(notes) > len(lick.steps) and all(each in notes for each in own):
+                best, found = fit, Played(lick, tuple(notes))
+    return found
 
 
-def _place(each: Sounding, begin: Fraction, slot: Fraction) -> tuple[Fraction, int, int, str]:
+def _place(each: Sounding, first: Sounding) -> _Where:
+    """Where a note is: in half slots from another one, string, fret, and how it is sounded."""
     pluck = each.pluck
-    return ((each.when - begin) / slot, pluck.string, pluck.fret, pluck.technique)
+    return (2 * (each.when - first.when) / first.slot, pluck.string, pluck.fret, pluck.technique)
+
+
+@lru_cache(maxsize=1024)
+def _places(lick: Lick, later: int) -> tuple[_Where, ...]:
+    """The same of a lick's notes, counted from so many half slots behind its beginning."""
+    return tuple((int(2 * step.at) - later, step.string, step.fret, step.technique) for step in lick.steps)

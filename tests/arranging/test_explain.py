@@ -11,6 +11,8 @@ from hypothesis import strategies as st
 from coach.arranging.arrangement import MelodyNote
 from coach.arranging.explain import explain, explain_json
 from coach.arranging.files import digest
+from coach.arranging.licks import licks_in
+from coach.instrument.tuning import OPEN_G
 from coach.tunes.demo import DEMO_TUNES
 
 ROLL = "T30* I20 T50d M10 T40 I20 T50d M10"
@@ -140,13 +142,43 @@ def test_the_hand_is_told_where_it_goes_and_comes_back(solo):
     assert "comes back" not in said(arrangement, 1)
 
 
-def test_a_lick_is_called_by_name_and_character(solo):
-    lick = "T32l,s33l I20l M10l T50l I20l M10l T30l -"
-    text = said(solo("T30* - - - - - - -", lick), 2)
+LETTERS = {"hammer-on": "h", "pull-off": "p", "slide": "s"}
 
-    assert "“long way home”" in text
-    assert "bright" in text
-    assert "tag" in text  # nothing of the tune follows: the phrase has ended
+
+def row_of(lick, mark="l", upto=None):
+    """A lick as a row of slots, or as many of its notes, the first with a mark of its own."""
+    slots = [["-"] for _ in range(max(lick.slots, 8))]
+    for count, step in enumerate(lick.steps[:upto]):
+        note = f"{step.finger or LETTERS[step.technique]}{step.string}{step.fret}{mark if count == 0 else 'l'}"
+        where = slots[int(step.at)]
+        slots[int(step.at)] = [*([] if where == ["-"] and step.at.denominator == 1 else where), note]
+    return " ".join(",".join(slot) for slot in slots)
+
+
+def test_each_lick_is_called_by_its_name_and_character(solo):
+    licks = licks_in(OPEN_G)
+    rows = [row for lick in licks for row in ("T30* - - - - - - -", row_of(lick))]
+    found = solo(*rows, chords=[chord for lick in licks for chord in ("G", lick.chord.symbol)])
+    texts = [" ".join(sentence.text for sentence in each.sentences) for each in explain(found)][1::2]
+
+    for lick, text in zip(licks, texts, strict=True):
+        assert f"{lick.character} lick, “{lick.name}”" in text
+
+
+@pytest.mark.parametrize(("name", "tag"), [("gate latch", True), ("kettle lid", False)])
+def test_a_tag_is_one_at_the_end_of_a_phrase(solo, name, tag):
+    (lick,) = [each for each in licks_in(OPEN_G) if each.name == name]
+
+    assert ("is the tag" in said(solo("T30* - - - - - - -", row_of(lick)), 2)) is tag
+    assert "is the tag" not in said(solo("T30* - - - - - - -", row_of(lick), "T30*"), 2)
+
+
+def test_a_lick_is_known_when_it_begins_on_the_melody_or_is_cut_short(solo):
+    (lick,) = [each for each in licks_in(OPEN_G) if each.name == "gate latch"]
+
+    assert "“gate latch”" in said(solo(row_of(lick, mark="*")))
+    assert "“gate latch”" in said(solo("T30*", row_of(lick, upto=len(lick.steps) - 1)), 2)
+    assert "“gate latch”" not in said(solo("T30*", row_of(lick, upto=2)), 2)
 
 
 def test_a_lick_of_ones_own_has_no_name(solo):
