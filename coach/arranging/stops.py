@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import groupby, pairwise
 from typing import NamedTuple
 
 from coach.arranging.grips import shape_fingers
@@ -112,15 +112,17 @@ def _landings(soundings: Sequence[Sounding], origins: dict[str, Sounding]) -> di
 
 def _blocks(timeline: Timeline, origins: dict[str, Sounding]) -> Iterator[list[Sounding]]:
     """What sounds, measure by measure; measures with a slur between them together."""
+    joined = {
+        each.measure.number
+        for each in timeline.soundings
+        if each.pluck.id in origins and origins[each.pluck.id].measure is not each.measure
+    }
     block: list[Sounding] = []
-    for each in timeline.soundings:
-        if block and each.measure is not block[-1].measure:
-            numbers = {one.measure.number for one in block}
-            here = [one for one in timeline.soundings if one.measure is each.measure]
-            if not any(one.pluck.id in origins and origins[one.pluck.id].measure.number in numbers for one in here):
-                yield block
-                block = []
-        block.append(each)
+    for number, group in groupby(timeline.soundings, key=lambda each: each.measure.number):
+        if block and number not in joined:
+            yield block
+            block = []
+        block += group
     if block:
         yield block
 

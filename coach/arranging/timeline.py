@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from bisect import bisect_right
 from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
@@ -94,12 +95,8 @@ class Timeline:
 
     def chord_at(self, when: Fraction) -> Chord | None:
         """The chord that sounds at a position, None before the first one."""
-        sounding = None
-        for start, chord in self.chords:
-            if start > when:
-                break
-            sounding = chord
-        return sounding
+        index = bisect_right(self.chords, when, key=lambda change: change[0])
+        return self.chords[index - 1][1] if index else None
 
 
 def two_beats(measure: ArrangedMeasure, slot: Fraction, source_scale: Fraction) -> Fraction:
