@@ -30,11 +30,11 @@ from xml.etree import ElementTree as ET
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck
 from coach.instrument.fretboard import STRINGS
 from coach.sheets.harmony_xml import write_harmony
-from coach.sheets.heading import further_remarks, heading_lines, read_key
+from coach.sheets.heading import read_key
 from coach.sheets.notation import Piece
+from coach.sheets.score_head import BANJO_PART, TUNE_PART, add, write_head, write_page_start
 from coach.sheets.spelling import Accidentals, Spelt, spelt
 from coach.sheets.written_notes import Struck, Sung, Written, struck_voices, sung_measures
-from coach.tunes.plain_text import plain_text
 from coach.tunes.tune import Meter
 
 __all__ = ["to_musicxml"]
@@ -55,7 +55,6 @@ _TYPES = {
 _ALTERS = {"ff": -2, "f": -1, "n": 0, "s": 1, "x": 2}
 _ACCIDENTALS = {"ff": "flat-flat", "f": "flat", "n": "natural", "s": "sharp", "x": "double-sharp"}
 _LETTERS = {"hammer-on": "H", "pull-off": "P"}
-_BANJO = 105  # General MIDI level 1, counted from 0; MusicXML counts from 1
 
 _Chord = tuple[Fraction, ET.Element]
 
@@ -105,81 +104,25 @@ class _Writer:
 
     def document(self) -> str:
         root = ET.Element("score-partwise", {"version": "4.0"})
-        self._head(root)
-        self._part_list(_add(root, "part-list"))
+        write_head(root, self.arrangement, sung=bool(self.sung))
         if self.sung:
-            self._part(_add(root, "part", id="P1"), tab=False)
-        self._part(_add(root, "part", id="P2"), tab=True)
+            self._part(add(root, "part", id=TUNE_PART), tab=False)
+        self._part(add(root, "part", id=BANJO_PART), tab=True)
         ET.indent(root, " ")
         return '<?xml version="1.0" encoding="UTF-8"?>\n' + ET.tostring(root, encoding="unicode") + "\n"
-
-    # ------------------------------------------------------------------------------------------ what stands over it
-
-    def _head(self, root: ET.Element) -> None:
-        solo = self.arrangement
-        _add(_add(root, "work"), "work-title", solo.title)
-        about = _add(root, "identification")
-        if solo.rights:
-            _add(about, "rights", solo.rights)
-        encoding = _add(about, "encoding")
-        _add(encoding, "software", "banjo practice coach")
-        for element in ("accidental", "beam", "stem"):
-            _add(encoding, "supports", element=element, type="yes")
-        more = _add(about, "miscellaneous")
-        for name, value in (
-            ("tune", solo.tune),
-            ("tier", solo.tier),
-            ("slot", solo.slot),
-            ("source-scale", solo.source_scale),
-            ("bounce", solo.bounce),
-            ("tuning", solo.tuning.name),
-        ):
-            _add(more, "miscellaneous-field", value, name=name)
-        for index, remark in enumerate(further_remarks(solo), 1):
-            _add(more, "miscellaneous-field", remark, name=f"remark-{index}")
-        lines = heading_lines(solo)
-        self._credit(root, "title", solo.title, size="18", justify="center")
-        self._credit(root, "subtitle", lines[0], size="12", justify="center")
-        for line in lines[1:]:
-            self._credit(root, None, line, size="9", justify="left")
-        if solo.rights:
-            self._credit(root, "rights", solo.rights, size="8", justify="center")
-
-    def _credit(self, root: ET.Element, kind: str | None, text: str, *, size: str, justify: str) -> None:
-        if plain_text(text):
-            credit = _add(root, "credit", page="1")
-            if kind:
-                _add(credit, "credit-type", kind)
-            _add(credit, "credit-words", text, font_size=size, justify=justify)
-
-    def _part_list(self, parts: ET.Element) -> None:
-        if self.sung:
-            group = _add(parts, "part-group", type="start", number="1")
-            _add(group, "group-symbol", "bracket")
-            _add(_add(parts, "score-part", id="P1"), "part-name", "Tune")
-        part = _add(parts, "score-part", id="P2")
-        _add(part, "part-name", "Banjo")
-        instrument = _add(part, "score-instrument", id="P2-I1")
-        _add(instrument, "instrument-name", "Banjo")
-        _add(instrument, "instrument-sound", "pluck.banjo")
-        sound = _add(part, "midi-instrument", id="P2-I1")
-        _add(sound, "midi-channel", 1)
-        _add(sound, "midi-program", _BANJO + 1)
-        if self.sung:
-            _add(parts, "part-group", type="stop", number="1")
-
-    # ------------------------------------------------------------------------------------------ measures
 
     def _part(self, part: ET.Element, *, tab: bool) -> None:
         meter: Meter | None = None
         measures = self.arrangement.measures
         for index, measure in enumerate(measures):
             pickup = {"implicit": "yes"} if measure.number == 0 else {}
-            element = _add(part, "measure", number=str(measure.number), **pickup)
+            element = add(part, "measure", number=str(measure.number), **pickup)
+            leads = not (tab and self.sung)
+            if index == 0 and leads:
+                write_page_start(element, self.arrangement)
             if index == 0 or measure.meter != meter:
                 self._attributes(element, measure.meter, first=index == 0, tab=tab)
             meter = measure.meter
-            leads = not (tab and self.sung)
             if index == 0 and leads:
                 self._tempo_mark(element)
             chords = [(change.at, write_harmony(change.chord)) for change in measure.chords] if leads else []
@@ -188,53 +131,53 @@ class _Writer:
             else:
                 self._tune(element, self.sung[index], chords)
             if index + 1 == len(measures):
-                _add(_add(element, "barline", location="right"), "bar-style", "light-heavy")
+                add(add(element, "barline", location="right"), "bar-style", "light-heavy")
 
     def _attributes(self, element: ET.Element, meter: Meter, *, first: bool, tab: bool) -> None:
-        attributes = _add(element, "attributes")
+        attributes = add(element, "attributes")
         if first:
-            _add(attributes, "divisions", self.divisions)
-            key = _add(attributes, "key")
-            _add(key, "fifths", self.fifths)
-            _add(key, "mode", read_key(self.arrangement.key).mode)
-        time = _add(attributes, "time", **({"symbol": "cut"} if (meter.count, meter.unit) == (2, 2) else {}))
-        _add(time, "beats", meter.count)
-        _add(time, "beat-type", meter.unit)
+            add(attributes, "divisions", self.divisions)
+            key = add(attributes, "key")
+            add(key, "fifths", self.fifths)
+            add(key, "mode", read_key(self.arrangement.key).mode)
+        time = add(attributes, "time", **({"symbol": "cut"} if (meter.count, meter.unit) == (2, 2) else {}))
+        add(time, "beats", meter.count)
+        add(time, "beat-type", meter.unit)
         if not first:
             return
-        clef = _add(attributes, "clef")
-        _add(clef, "sign", "TAB" if tab else "G")
-        _add(clef, "line", 5 if tab else 2)
+        clef = add(attributes, "clef")
+        add(clef, "sign", "TAB" if tab else "G")
+        add(clef, "line", 5 if tab else 2)
         if tab:
             self._strings(attributes)
         else:
-            _add(clef, "clef-octave-change", "-1")
+            add(clef, "clef-octave-change", "-1")
         if self.arrangement.capo:
-            transpose = _add(attributes, "transpose")
+            transpose = add(attributes, "transpose")
             if self.arrangement.sounding_key:
                 steps = ord(self.arrangement.sounding_key[0]) - ord(self.arrangement.key[0])
-                _add(transpose, "diatonic", steps % 7)
-            _add(transpose, "chromatic", self.arrangement.capo)
+                add(transpose, "diatonic", steps % 7)
+            add(transpose, "chromatic", self.arrangement.capo)
 
     def _strings(self, attributes: ET.Element) -> None:
-        details = _add(attributes, "staff-details", show_frets="numbers")
-        _add(details, "staff-lines", len(STRINGS))
+        details = add(attributes, "staff-details", show_frets="numbers")
+        add(details, "staff-lines", len(STRINGS))
         for line, string in enumerate(reversed(STRINGS), 1):
             note = spelt(self.arrangement.tuning.open_pitch(string), 1)
-            tuning = _add(details, "staff-tuning", line=str(line))
-            _add(tuning, "tuning-step", note.letter.upper())
+            tuning = add(details, "staff-tuning", line=str(line))
+            add(tuning, "tuning-step", note.letter.upper())
             if note.sign != "n":
-                _add(tuning, "tuning-alter", _ALTERS[note.sign])
-            _add(tuning, "tuning-octave", note.octave)
+                add(tuning, "tuning-alter", _ALTERS[note.sign])
+            add(tuning, "tuning-octave", note.octave)
         if self.arrangement.capo:
-            _add(details, "capo", self.arrangement.capo)
+            add(details, "capo", self.arrangement.capo)
 
     def _tempo_mark(self, element: ET.Element) -> None:
-        direction = _add(element, "direction", placement="above")
-        mark = _add(_add(direction, "direction-type"), "metronome")
-        _add(mark, "beat-unit", "quarter")
-        _add(mark, "per-minute", f"{self.tempo:g}")
-        _add(direction, "sound", tempo=f"{self.tempo:g}")
+        direction = add(element, "direction", placement="above")
+        mark = add(add(direction, "direction-type"), "metronome")
+        add(mark, "beat-unit", "quarter")
+        add(mark, "per-minute", f"{self.tempo:g}")
+        add(direction, "sound", tempo=f"{self.tempo:g}")
 
     def _tune(self, element: ET.Element, notes: Sequence[Written[Sung]], chords: list[_Chord]) -> None:
         signs = Accidentals(self.fifths)
@@ -249,13 +192,13 @@ class _Writer:
         piece = written.piece
         spelling = spelt(sung.note.pitch - self.arrangement.capo, self.fifths)
         begins, ends = piece.first and not sung.tied_in, piece.last and not sung.tied_out
-        note = _add(element, "note", **({"id": sung.name} if begins else {}))
+        note = add(element, "note", **({"id": sung.name} if begins else {}))
         ties = [kind for kind, there in (("stop", not begins), ("start", not ends)) if there]
         self._sound(note, spelling, piece, ties, voice=1)
         sign = signs.printed(spelling)
         _value(note, written, accidental=sign if begins else None)
         if not sung.note.kept:
-            _add(note, "notehead", "normal", parentheses="yes")
+            add(note, "notehead", "normal", parentheses="yes")
         _beamed(note, written)
         _put(note, _notations(written, ties))
         if begins and sung.note.lyric:
@@ -265,16 +208,16 @@ class _Writer:
         goes_on = lyric.endswith("-")
         place = ("middle" if self.in_word else "begin") if goes_on else ("end" if self.in_word else "single")
         self.in_word = goes_on
-        verse = _add(note, "lyric", number="1")
-        _add(verse, "syllabic", place)
-        _add(verse, "text", lyric[:-1] if goes_on else lyric)
+        verse = add(note, "lyric", number="1")
+        add(verse, "syllabic", place)
+        add(verse, "text", lyric[:-1] if goes_on else lyric)
 
     def _tablature(
         self, element: ET.Element, measure: ArrangedMeasure, voices: list[list[Written[Struck]]], chords: list[_Chord]
     ) -> None:
         for voice, notes in enumerate(voices, 1):
             if voice > 1:
-                _add(_add(element, "backup"), "duration", self._parts(measure.length))
+                add(add(element, "backup"), "duration", self._parts(measure.length))
             for written in notes:
                 self._chords_until(element, written.piece, chords)
                 if written.piece.what is not None:
@@ -283,22 +226,22 @@ class _Writer:
                 elif voice == 1:
                     self._rest(element, written)
                 else:
-                    forward = _add(element, "forward")
-                    _add(forward, "duration", self._parts(written.piece.length))
-                    _add(forward, "voice", voice)
+                    forward = add(element, "forward")
+                    add(forward, "duration", self._parts(written.piece.length))
+                    add(forward, "voice", voice)
 
     def _plucked_note(
         self, element: ET.Element, written: Written[Struck], pluck: Pluck, *, voice: int, chord: bool
     ) -> None:
         piece = written.piece
-        note = _add(element, "note", **({"id": pluck.id} if piece.first else {}))
+        note = add(element, "note", **({"id": pluck.id} if piece.first else {}))
         if chord:
-            _add(note, "chord")
+            add(note, "chord")
         ties = [kind for kind, there in (("stop", not piece.first), ("start", not piece.last)) if there]
         self._sound(note, spelt(pluck.pitch - self.arrangement.capo, self.fifths), piece, ties, voice=voice)
         _value(note, written)
         if piece.dur > 1:
-            _add(note, "stem", "down")
+            add(note, "stem", "down")
         if not chord:
             _beamed(note, written)
         notations = _notations(written, ties, chord=chord)
@@ -306,84 +249,77 @@ class _Writer:
         slurred = self.slurs.get(pluck.id, []) if piece.first else []
         for other, kind, number in slurred:
             if other.technique == "slide":
-                _add(notations, "slide", type=kind, number=str(number), line_type="solid")
+                add(notations, "slide", type=kind, number=str(number), line_type="solid")
             else:
-                _add(notations, "slur", type=kind, number=str(number))
-        technical = _add(notations, "technical")
-        _add(technical, "string", pluck.string)
-        _add(technical, "fret", pluck.fret)
+                add(notations, "slur", type=kind, number=str(number))
+        technical = add(notations, "technical")
+        add(technical, "string", pluck.string)
+        add(technical, "fret", pluck.fret)
         if not piece.first:
             return
         if pluck.finger:
-            _add(technical, "pluck", pluck.finger)
+            add(technical, "pluck", pluck.finger)
         if pluck.left:
-            _add(technical, "fingering", pluck.left)
+            add(technical, "fingering", pluck.left)
         for other, kind, number in slurred:
             if other.technique in _LETTERS:
                 letter = _LETTERS[other.technique] if kind == "start" else None
-                _add(technical, other.technique, letter, type=kind, number=str(number))
+                add(technical, other.technique, letter, type=kind, number=str(number))
 
     def _chords_until(self, element: ET.Element, piece: Piece[T], chords: list[_Chord]) -> None:
         """Write the chords that come in before a piece ends, each with its distance from where the piece starts."""
         while chords and chords[0][0] < piece.at + piece.length:
             at, harmony = chords.pop(0)
             if at > piece.at:
-                _add(harmony, "offset", self._parts(at - piece.at))
+                add(harmony, "offset", self._parts(at - piece.at))
             element.append(harmony)
 
     def _sound(self, note: ET.Element, spelling: Spelt, piece: Piece[T], ties: Sequence[str], *, voice: int) -> None:
-        pitch = _add(note, "pitch")
-        _add(pitch, "step", spelling.letter.upper())
+        pitch = add(note, "pitch")
+        add(pitch, "step", spelling.letter.upper())
         if spelling.sign != "n":
-            _add(pitch, "alter", _ALTERS[spelling.sign])
-        _add(pitch, "octave", spelling.octave)
-        _add(note, "duration", self._parts(piece.length))
+            add(pitch, "alter", _ALTERS[spelling.sign])
+        add(pitch, "octave", spelling.octave)
+        add(note, "duration", self._parts(piece.length))
         for kind in ties:
-            _add(note, "tie", type=kind)
-        _add(note, "voice", voice)
+            add(note, "tie", type=kind)
+        add(note, "voice", voice)
 
     def _rest(self, element: ET.Element, written: Written[T]) -> None:
-        note = _add(element, "note")
-        _add(note, "rest")
-        _add(note, "duration", self._parts(written.piece.length))
-        _add(note, "voice", 1)
+        note = add(element, "note")
+        add(note, "rest")
+        add(note, "duration", self._parts(written.piece.length))
+        add(note, "voice", 1)
         _value(note, written)
         _put(note, _notations(written, ()))
 
 
-def _add(parent: ET.Element, tag: str, text: object = None, **attributes: str) -> ET.Element:
-    element = ET.SubElement(parent, tag, {name.replace("_", "-"): value for name, value in attributes.items()})
-    if text is not None:
-        element.text = plain_text(str(text))
-    return element
-
-
 def _value(note: ET.Element, written: Written[T], *, accidental: str | None = None) -> None:
-    _add(note, "type", _TYPES[written.piece.dur])
+    add(note, "type", _TYPES[written.piece.dur])
     for _ in range(written.piece.dots):
-        _add(note, "dot")
+        add(note, "dot")
     if accidental:
-        _add(note, "accidental", _ACCIDENTALS[accidental])
+        add(note, "accidental", _ACCIDENTALS[accidental])
     if written.ratio:
-        ratio = _add(note, "time-modification")
-        _add(ratio, "actual-notes", written.ratio[0])
-        _add(ratio, "normal-notes", written.ratio[1])
+        ratio = add(note, "time-modification")
+        add(ratio, "actual-notes", written.ratio[0])
+        add(ratio, "normal-notes", written.ratio[1])
 
 
 def _beamed(note: ET.Element, written: Written[T]) -> None:
     for number, sign in enumerate(written.beams, 1):
-        _add(note, "beam", sign, number=str(number))
+        add(note, "beam", sign, number=str(number))
 
 
 def _notations(written: Written[T], ties: Sequence[str], *, chord: bool = False) -> ET.Element:
     """The element for ties and tuplets; of the notes struck together only the first tells the tuplet."""
     notations = ET.Element("notations")
     for kind in ties:
-        _add(notations, "tied", type=kind)
+        add(notations, "tied", type=kind)
     if written.opens and not chord:
-        _add(notations, "tuplet", type="start", number="1", bracket="yes")
+        add(notations, "tuplet", type="start", number="1", bracket="yes")
     if written.closes and not chord:
-        _add(notations, "tuplet", type="stop", number="1")
+        add(notations, "tuplet", type="stop", number="1")
     return notations
 
 
