@@ -31,8 +31,8 @@ from coach.tunes.abc_scan import (
     Symbol,
     scan,
 )
-from coach.tunes.chords import Chord, read_chord
-from coach.tunes.draft import MOST_MEASURES, Draft, MeasureWriter, remarks_on
+from coach.tunes.chords import Chord, nearest_chord, read_chord
+from coach.tunes.draft import MOST_MEASURES, Draft, MeasureWriter, Misnamed, first_number, remarks_on, remarks_on_names
 from coach.tunes.tune import Measure, Meter, Note
 
 __all__ = ["AbcTune", "read_abc", "split_book"]
@@ -45,6 +45,7 @@ _MOST_TUNES = 20_000
 
 # Text over the staff that no chord name looks like: words with a vowel, and the usual short signs.
 _PLAIN_TEXT = re.compile(r"[\^_<>@].*|[^A-Z].*|(?=.*[aeiouAEIOU])[A-Za-z.' -]{3,}|.*[.\s(:].*|DC|DS|NC|[H-Z]{1,2}")
+_NO_CHORD = {"NC", "N.C.", "N.C"}  # "no chord": the one before goes on, which is worth a word
 
 
 @dataclass(frozen=True, slots=True)
@@ -125,17 +126,18 @@ def read_abc(tune: AbcTune, *, where: str, part: str | None = None) -> Draft:
         )
     if part is not None and not any(isinstance(event, Sound) for event in events):
         raise TuneError(f"there is no music in a voice {part!r}", where=where, cure="name a voice as its V: field does")
-    chords, stray = _read_symbols(events, where)
+    chords, unknown, stray = _read_symbols(events)
     if stray:
         found.add("texts")
-    measures = _fill(events, sounds, chords, header.meter)
+    measures, places = _fill(events, sounds, chords, header.meter)
+    misnamed = [Misnamed(places[index], symbol, chords.get(index)) for index, symbol in unknown.items()]
     lines = sum(measure.line_end for measure in measures)
     return Draft(
         tune.title or f"Tune {tune.number}",
         header.rights,
         key,
         measures,
-        remarks_on(found),
+        (*remarks_on(found), *remarks_on_names(misnamed, first_number(measures) if measures else 1)),
         phrased=lines > 1,
         key_told=names_mode(header.key_text),
     )
@@ -212,36 +214,41 @@ def _ask_music21(text: str, where: str) -> list[tuple[int | None, Fraction]]:
     return sounds
 
 
-def _read_symbols(events: list[Event], where: str) -> tuple[dict[int, Chord], bool]:
-    """The chords among the texts over the staff, by the place of their event, and whether other text was there."""
+def _read_symbols(events: list[Event]) -> tuple[dict[int, Chord], dict[int, str], bool]:
+    """The texts over the staff, by the place of their event: the chords, and those that are no chord names.
+
+    Where a name that is not known has a root, its nearest chord is among the chords. The last of the three tells
+    whether there was text that was not meant as a chord.
+    """
     chords: dict[int, Chord] = {}
+    unknown: dict[int, str] = {}
     stray = False
     for index, event in enumerate(events):
         if not isinstance(event, Symbol) or not event.text.strip():
             continue
-        chord = _read_symbol(event.text.strip(), f"{where}, line {event.line}")
-        if chord is None:
+        text = event.text.strip()
+        chord: Chord | None
+        try:
+            chord = read_chord(text)
+        except TuneError:
+            if _PLAIN_TEXT.fullmatch(text) and text.upper() not in _NO_CHORD:
+                stray = True
+                continue
+            unknown[index] = text
+            chord = nearest_chord(text)
+        if not (text[0].isupper() or index in unknown):
             stray = True
-        else:
+        elif chord is not None:
             chords[index] = chord
-    return chords, stray
-
-
-def _read_symbol(text: str, where: str) -> Chord | None:
-    """A chord, or None for text that was not meant as one (a fingering, ``f``, ``Fine``)."""
-    try:
-        chord = read_chord(text, where=where)
-    except TuneError:
-        if _PLAIN_TEXT.fullmatch(text):
-            return None
-        raise
-    return chord if text[0].isupper() else None
+    return chords, unknown, stray
 
 
 def _fill(
     events: list[Event], sounds: list[tuple[int | None, Fraction]], chords: dict[int, Chord], meter: Meter
-) -> tuple[Measure, ...]:
+) -> tuple[tuple[Measure, ...], dict[int, int]]:
+    """The measures; and for each text over the staff, by the place of its event, the index of its measure."""
     writer = MeasureWriter(meter)
+    places: dict[int, int] = {}
     heard = iter(sounds)
     tied = ""
     phrase = True
@@ -278,6 +285,7 @@ def _fill(
                     writer.bar()
                 writer.start_ending(event.times)
             case Symbol():
+                places[index] = len(writer.measures)
                 if index in chords:
                     writer.add_chord(chords[index])
             case MeterChange():
@@ -288,4 +296,4 @@ def _fill(
                 writer.end_line()
                 phrase = True
     writer.bar()
-    return tuple(writer.measures)
+    return tuple(writer.measures), places

@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from coach.errors import TuneError
 from coach.tunes.keys import pitch_class, spell_near
 
-__all__ = ["QUALITIES", "Chord", "read_chord"]
+__all__ = ["QUALITIES", "Chord", "nearest_chord", "read_chord"]
 
 # Intervals in semitones above the root; the spelling a symbol is written with comes first, its synonyms after it.
 QUALITIES: dict[str, tuple[tuple[int, ...], tuple[str, ...]]] = {
@@ -34,6 +34,20 @@ QUALITIES: dict[str, tuple[tuple[int, ...], tuple[str, ...]]] = {
 }
 
 _CANONICAL = {name: quality for quality, (_, names) in QUALITIES.items() for name in (quality, *names)}
+# Richer chords, and what is left of them here: they lose their upper notes.
+_RICHER = {
+    **dict.fromkeys(("maj9", "M9", "Maj9", "maj11", "maj13", "M13", "Maj13", "maj7#11"), "maj7"),
+    **dict.fromkeys(("11", "13"), "9"),
+    **dict.fromkeys(("m11", "m13", "min11", "min13"), "m9"),
+    **dict.fromkeys(("6/9", "69"), "6"),
+    "a7": "7#5",
+    "a": "aug",
+    "d": "dim",
+    "d7": "dim7",
+    "maj": "",
+}
+_BEGINNINGS = sorted({**_CANONICAL, **_RICHER}.items(), key=lambda each: (-len(each[0]), each[0]))
+
 # A plus behind a bass note is a sharp, as some old collections write it.
 _SYMBOL = re.compile(r"([A-Ga-g])([#b♯♭]*)([^/]*)(?:/([A-Ga-g][#b♯♭+]*))?")
 
@@ -96,3 +110,20 @@ def read_chord(symbol: str, *, where: str = "") -> Chord:
     signs = match[2].replace("♯", "#").replace("♭", "b")
     bass = (match[4] or "").replace("♯", "#").replace("♭", "b").replace("+", "#")
     return Chord(match[1].upper() + signs, quality, bass[:1].upper() + bass[1:])
+
+
+def nearest_chord(symbol: str) -> Chord | None:
+    """The known chord that lies nearest to a symbol which :func:`read_chord` refuses; None where it names no root.
+
+    The root is kept, with the longest beginning of the rest that names a quality; a bass that is no note is dropped:
+    ``Gsus4/X`` becomes Gsus4, ``Gmaj13#`` Gmaj7, ``Gd`` Gdim.
+    """
+    match = re.match(r"\(?([A-G])([#b♯♭]?)([^/]*)(?:/([A-Ga-g][#b♯♭]?)(?![\w#]))?", symbol.strip())
+    if match is None:
+        return None
+    rest = match[3].replace("♯", "#").replace("♭", "b").strip("() ")
+    beginning, quality = next((each for each in _BEGINNINGS if rest.startswith(each[0])), ("", ""))
+    if beginning in {"a", "d"} and rest != beginning:
+        quality = ""
+    signs, bass = (part.replace("♯", "#").replace("♭", "b") for part in (match[2], match[4] or ""))
+    return Chord(match[1] + signs, quality, bass[:1].upper() + bass[1:])

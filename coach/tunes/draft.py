@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -10,7 +10,7 @@ from coach.tunes.chords import Chord
 from coach.tunes.keys import Key
 from coach.tunes.tune import ChordChange, Measure, Meter, Note
 
-__all__ = ["MOST_MEASURES", "Draft", "MeasureWriter", "remarks_on"]
+__all__ = ["MOST_MEASURES", "Draft", "MeasureWriter", "Misnamed", "first_number", "remarks_on", "remarks_on_names"]
 
 MOST_MEASURES = 500
 
@@ -184,6 +184,43 @@ class MeasureWriter:
                 measure = self.measures[index]
                 self.measures[index] = replace(measure, notes=(*measure.notes[:-1], note))
                 return
+
+
+@dataclass(frozen=True, slots=True)
+class Misnamed:
+    """A symbol over the staff that is no chord name that is known.
+
+    Attributes:
+        index: of its measure.
+        symbol: as the source has it.
+        chord: what it is read as; None where it is left out.
+    """
+
+    index: int
+    symbol: str
+    chord: Chord | None
+
+
+def first_number(measures: Sequence[Measure]) -> int:
+    """The number of the first measure: 0 where it is a pickup, else 1."""
+    return 0 if len(measures) > 1 and measures[0].length < measures[0].meter.length else 1
+
+
+def remarks_on_names(misnamed: Iterable[Misnamed], first: int) -> tuple[str, ...]:
+    """One sentence for each symbol that is no known chord name, with its measures, the first numbered ``first``."""
+    places: dict[tuple[str, Chord | None], list[int]] = {}
+    for each in misnamed:
+        numbers = places.setdefault((each.symbol, each.chord), [])
+        if first + each.index not in numbers:
+            numbers.append(first + each.index)
+    return tuple(
+        f"Measure {', '.join(map(str, numbers[:8]))}{' …' * (len(numbers) > 8)}: {symbol[:24]!r} is no chord name that "
+        + (f"is known, and is read as {chord.symbol}." if chord else "can be read, and is left out.")
+        for (symbol, chord), numbers in list(places.items())[:_MOST_NAMES]
+    )
+
+
+_MOST_NAMES = 12
 
 
 def remarks_on(found: Iterable[str]) -> tuple[str, ...]:

@@ -9,8 +9,8 @@ from typing import Any
 from xml.etree import ElementTree as ET
 
 from coach.errors import TuneError
-from coach.tunes.chords import Chord, read_chord
-from coach.tunes.draft import Draft, MeasureWriter, remarks_on
+from coach.tunes.chords import Chord, nearest_chord, read_chord
+from coach.tunes.draft import Draft, MeasureWriter, Misnamed, first_number, remarks_on, remarks_on_names
 from coach.tunes.keys import MODES, Key
 from coach.tunes.score_file import score_tree, unpacked
 from coach.tunes.tune import Meter, Note
@@ -110,6 +110,7 @@ class _PartReader:
         self.where = where
         self.found = found
         self.remarks: list[str] = []
+        self.misnamed: list[Misnamed] = []
         self.last_pitch = -1
         self.grace: int | None = None
 
@@ -143,7 +144,8 @@ class _PartReader:
             self.remarks.append("The source has no key signature: it is read as C major.")
         title, rights = _about(score)
         title = title or self.where.rsplit(".", 1)[0]
-        remarks = (*remarks_on(self.found), *self.remarks)
+        names = remarks_on_names(self.misnamed, first_number(writer.measures))
+        remarks = (*remarks_on(self.found), *self.remarks, *names)
         return Draft(title, rights, key, tuple(writer.measures), remarks, key_told=False)
 
     def read_measure(self, measure: Any, writer: MeasureWriter, endings: tuple[int, ...]) -> None:
@@ -153,7 +155,6 @@ class _PartReader:
         if isinstance(left, Repeat) and left.direction == "start":
             writer.start_repeat()
         writer.start_ending(endings)
-        place = f"{self.where}, measure {measure.number}"
         voice = measure
         if measure.voices:
             voice = measure.voices.first()
@@ -161,7 +162,7 @@ class _PartReader:
                 self.found.add("voices")
         if any(measure.getElementsByClass("RepeatExpression")):
             self.found.add("directions")
-        chords = list(self.chords(measure, place))
+        chords = list(self.chords(measure, len(writer.measures)))
         for element in voice.notesAndRests:
             start = _exact(voice.elementOffset(element) + (0 if voice is measure else measure.elementOffset(voice)))
             while chords and chords[0][0] <= start:
@@ -179,22 +180,31 @@ class _PartReader:
         else:
             writer.bar(double=right is not None and right.type in {"double", "final", "heavy-heavy"})
 
-    def chords(self, measure: Any, place: str) -> Iterator[tuple[Fraction, Chord]]:
+    def chords(self, measure: Any, index: int) -> Iterator[tuple[Fraction, Chord]]:
         from music21.harmony import ChordSymbol, NoChord
 
         for symbol in measure.recurse().getElementsByClass(ChordSymbol):
             if isinstance(symbol, NoChord):
                 continue
-            yield _exact(symbol.getOffsetInHierarchy(measure)), self.chord(symbol, place)
+            chord = self.chord(symbol, index)
+            if chord is not None:
+                yield _exact(symbol.getOffsetInHierarchy(measure)), chord
 
-    def chord(self, symbol: Any, place: str) -> Chord:
+    def chord(self, symbol: Any, index: int) -> Chord | None:
         quality = _KINDS.get(symbol.chordKind)
         root = symbol.root()
-        if quality is None or root is None:
-            return read_chord(str(symbol.figure).replace("-", "b"), where=place)
-        bass = symbol.bass()
-        tail = "" if bass is None or bass.name == root.name else f"/{_name(bass.name)}"
-        return read_chord(f"{_name(root.name)}{quality}{tail}", where=place)
+        name = _name(str(symbol.figure))
+        if root is not None:
+            kind = str(symbol.chordKindStr or symbol.chordKind) if quality is None else quality
+            bass = symbol.bass()
+            tail = "" if bass is None or bass.name == root.name else f"/{_name(bass.name)}"
+            name = f"{_name(root.name)}{kind}{tail}"
+        try:
+            return read_chord(name)
+        except TuneError:
+            chord = nearest_chord(name)
+            self.misnamed.append(Misnamed(index, name, chord))
+            return chord
 
     def read_element(self, element: Any, start: Fraction, writer: MeasureWriter) -> None:
         from music21.harmony import Harmony

@@ -15,7 +15,7 @@ from pathlib import Path
 from coach.errors import TuneError
 from coach.tunes.abc import AbcTune, read_abc, split_book
 from coach.tunes.chord_search import find_chords
-from coach.tunes.draft import MOST_MEASURES, Draft
+from coach.tunes.draft import MOST_MEASURES, Draft, first_number
 from coach.tunes.harmony import home_key, read_chords, set_chords
 from coach.tunes.midi import read_midi
 from coach.tunes.musicxml import read_musicxml
@@ -216,8 +216,7 @@ def _finish(draft: Draft, name: str, chords: str | None) -> Tune:
         raise TuneError("there is no melody in this tune", where=name, cure="check that it has notes")
     if len(draft.measures) > MOST_MEASURES:
         raise TuneError(f"the tune has more than {MOST_MEASURES} measures", where=name, cure="give a part of it")
-    first = draft.measures[0]
-    start = 0 if first.length < first.meter.length and len(draft.measures) > 1 else 1
+    start = first_number(draft.measures)
     measures = tuple(replace(measure, number=number) for number, measure in enumerate(draft.measures, start=start))
     remarks = list(draft.remarks)
     if chords is not None:

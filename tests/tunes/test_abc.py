@@ -205,9 +205,23 @@ def test_chords_stand_where_they_are_written(abc: Read) -> None:
     assert tune.remarks == ()
 
 
-def test_an_unreadable_chord_name_is_refused_with_its_line(abc: Read) -> None:
-    with pytest.raises(TuneError, match=r"^test\.abc, line 7: 'Qm7' is no chord name .*write it like G"):
-        abc('"G"G4 |\n"Qm7"A4 |')
+def test_a_name_that_is_no_chord_is_left_out_and_told_with_its_measures(abc: Read) -> None:
+    tune = abc('"G"G4 | "Qm7"A2 "Qm7"A2 | "N.C."G4 | "Qm7"G4 |', key="G")
+    assert [change.chord.symbol for measure in tune.measures for change in measure.chords] == ["G"]
+    assert tune.remarks == (
+        "Measure 2, 4: 'Qm7' is no chord name that can be read, and is left out.",
+        "Measure 3: 'N.C.' is no chord name that can be read, and is left out.",
+    )
+
+
+def test_a_root_with_an_unknown_rest_is_read_as_the_nearest_chord(abc: Read) -> None:
+    tune = abc('C | "Gsus4/X"C4 | "Cmaj13#"C4 |')
+    symbols = [[change.chord.symbol for change in measure.chords] for measure in tune.measures]
+    assert symbols == [[], ["Gsus4"], ["Cmaj7"]]
+    assert tune.remarks == (
+        "Measure 1: 'Gsus4/X' is no chord name that is known, and is read as Gsus4.",
+        "Measure 2: 'Cmaj13#' is no chord name that is known, and is read as Cmaj7.",
+    )
 
 
 @pytest.mark.parametrize("text", ["^slow", "_pp", "D.C.", "Fine", "4", "tr", "f", "SEGUE"])

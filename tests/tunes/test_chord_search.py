@@ -4,7 +4,7 @@ import time
 from collections.abc import Callable
 from dataclasses import replace
 from fractions import Fraction
-from itertools import product
+from itertools import pairwise, product
 
 import pytest
 from hypothesis import given, settings
@@ -150,7 +150,7 @@ def test_every_change_lies_on_a_beat_and_is_a_change(measures: tuple[Measure, ..
     found = find_chords(measures, key)
     chords = [change for measure in found for change in measure.chords]
     assert all(change.at % measure.meter.beat == 0 for measure in found for change in measure.chords)
-    assert all(before.chord != after.chord for before, after in zip(chords, chords[1:], strict=False))
+    assert all(before.chord != after.chord for before, after in pairwise(chords))
     assert all(not measure.chords for measure in found if measure.number == 0)
     full = [measure for measure in found if measure.number]
     assert not full or full[0].chords[0].at == 0

@@ -5,7 +5,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.errors import TuneError
-from coach.tunes.chords import QUALITIES, Chord, read_chord
+from coach.tunes.chords import QUALITIES, Chord, nearest_chord, read_chord
 from coach.tunes.keys import pitch_class
 
 ROOTS = ("C", "C#", "Db", "D", "Eb", "E", "F", "F#", "Gb", "G", "Ab", "A", "Bb", "B")
@@ -73,3 +73,37 @@ def test_the_bass_counts_as_a_tone() -> None:
     assert Chord("C", "", "Bb").pitch_classes == {0, 4, 7, 10}
     assert Chord("C", "", "G").pitch_classes == Chord("C").pitch_classes
     assert Chord("F#").root_pc == pitch_class("F#") == 6
+
+
+@pytest.mark.parametrize(
+    ("written", "symbol"),
+    [
+        ("Gsus4/X", "Gsus4"),
+        ("Gmaj13#", "Gmaj7"),
+        ("G13", "G9"),
+        ("G7b9", "G7"),
+        ("Am11", "Am9"),
+        ("Gd", "Gdim"),
+        ("Fa7", "F7#5"),
+        ("Bbxyz", "Bb"),
+        ("Gdx", "G"),
+        ("G7alt/B", "G7/B"),
+        ("(C6/9)", "C6"),
+        ("F♯m7b5b9", "F#m7b5"),
+    ],
+)
+def test_the_nearest_chord_keeps_the_root_and_what_can_be_read_of_the_rest(written: str, symbol: str) -> None:
+    found = nearest_chord(written)
+    assert found is not None
+    assert found.symbol == symbol
+
+
+@pytest.mark.parametrize("written", ["Hmaj13#", "N.C.", "", "7", "xG", "(x)"])
+def test_what_names_no_root_has_no_nearest_chord(written: str) -> None:
+    assert nearest_chord(written) is None
+
+
+@given(st.text(max_size=8))
+def test_any_text_is_a_known_chord_or_none(text: str) -> None:
+    chord = nearest_chord(text)
+    assert chord is None or read_chord(chord.symbol) == chord

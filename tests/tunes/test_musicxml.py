@@ -103,6 +103,13 @@ def test_chord_symbols_are_read_with_quality_and_bass() -> None:
     assert found == [[(0, "G"), (1, "Am7")], [(0, "D7/A")], []]
 
 
+def test_a_chord_symbol_of_an_unknown_kind_is_read_as_the_nearest_chord() -> None:
+    odd = '<harmony><root><root-step>G</root-step></root><kind text="7alt">other</kind></harmony>'
+    tune = read(ATTRIBUTES + note("G", 6), odd + note("A", 6))
+    assert [[change.chord.symbol for change in measure.chords] for measure in tune.measures] == [[], ["G7"]]
+    assert "Measure 2: 'G7alt' is no chord name that is known, and is read as G7." in tune.remarks
+
+
 def test_ties_are_joined_over_the_barline() -> None:
     start, stop = '<tie type="start"/>', '<tie type="stop"/>'
     tune = read(ATTRIBUTES + note("G", 6, extra=start), note("G", 2, extra=stop) + note("A", 4))

@@ -45,7 +45,7 @@ def test_a_number_picks_a_tune_of_a_book() -> None:
 
 def test_one_bad_tune_leaves_the_others_of_a_book_readable(tmp_path: Path) -> None:
     path = tmp_path / "book.abc"
-    bad = 'X:2\nT:Bad\nM:4/4\nL:1/4\nK:C\n"Hm7"C4 |\n\n'
+    bad = "X:2\nT:Bad\nM:4/4\nL:1/4\nK:?\nC4 |\n\n"
     path.write_text(HEAD + "C4 |\n\n" + bad + HEAD.replace("X:1", "X:3") + "D4 |\n", encoding="utf-8")
     entries = read_book(path)
     assert [(entry.number, entry.title, isinstance(entry.tune, Tune)) for entry in entries] == [
@@ -53,9 +53,7 @@ def test_one_bad_tune_leaves_the_others_of_a_book_readable(tmp_path: Path) -> No
         (2, "Bad", False),
         (3, "T", True),
     ]
-    assert str(entries[1].tune) == (
-        "book.abc, tune 2, line 13: 'Hm7' is no chord name that is known; write it like G, D7, Em or F#m7."
-    )
+    assert str(entries[1].tune) == ("book.abc, tune 2, line 12: '?' is no key; write one such as K:G or K:Am.")
 
 
 def test_a_missing_file_is_an_error_in_a_sentence(tmp_path: Path) -> None:
