@@ -16,7 +16,19 @@ from typing import Any, NamedTuple
 from coach.arranging.costs import cost
 from coach.arranging.picks import IMPOSSIBLE, NOWHERE, RESTED, RUNNING, STATES, TOGETHER, Layer, Option
 from coach.arranging.search import Chosen
-from coach.arranging.ways import FREE, LINKED, NO_LANE, Joint, Lane, Offer, Way, lanes
+from coach.arranging.ways import (
+    FREE,
+    LINKED,
+    NO_LANE,
+    Joint,
+    Lane,
+    Offer,
+    Way,
+    lane_price,
+    lanes,
+    leaving,
+    linked_lane,
+)
 
 __all__ = ["Content", "Path", "Test", "contents", "paths"]
 
@@ -90,33 +102,19 @@ def _content(option: Option) -> Content:
     return tuple(sorted(places))
 
 
-def _leaving(way: Way, lane: Lane, state: int) -> Joint:
-    """What the barline behind a way sees."""
-    gap = not way.layers or way.layers[-1].last < way.size - way.fine
-    return Joint(way.hand, lane.onward, state, gap)
-
-
 def _unrolled(nodes: Any) -> Iterator[Chosen]:
     while nodes is not None:
         chosen, nodes = nodes
         yield chosen
 
 
-def _lanes(way: Way) -> Iterable[Lane]:
-    """The lanes that a way may be walked along; where licks cross its barlines these are the ends."""
-    found = lanes(tuple(each.mask for each in way.layers)) if way.rolled and way.layers else (NO_LANE,)
-    for lane in found:
-        yield lane._replace(
-            lane=way.link_in if way.link_in != FREE else lane.lane,
-            onward=way.link_out if way.link_out != FREE else lane.onward,
-        )
-
-
-def _lane_price(way: Way, lane: Lane) -> int:
-    if not way.rolled or not way.layers:
-        return 0
-    threes = cost("no groups of three") if way.threes and not lane.threes else 0
-    return threes + (way.rolls[lane.roll] if way.rolls else 0)
+def _lanes(way: Way) -> Iterator[tuple[Lane, int]]:
+    """The lanes that a way may be walked along, each with its price; licks that cross its barlines are their ends."""
+    if not (way.rolled and way.layers):
+        yield linked_lane(way, NO_LANE), 0
+        return
+    for lane in lanes(tuple(each.mask for each in way.layers)):
+        yield linked_lane(way, lane), lane_price(way, lane)
 
 
 def _barline(before: Joint | None, after: Joint | None, change: int) -> int | None:
@@ -247,7 +245,7 @@ class _Stage:
 
     def _begun(self, way: Way, before: Joint | None) -> Iterator[tuple[int, _Walk]]:
         """The walks that begin with each first option of a way, with the price of the cheapest course behind it."""
-        for lane in _lanes(way):
+        for lane, extra in _lanes(way):
             course = self._course(way, lane)
             if course is None:
                 continue
@@ -258,7 +256,7 @@ class _Stage:
                 onward = course.onward[0][place]
                 if entering is None or onward >= _HOPELESS:
                     continue
-                price = way.price + _lane_price(way, lane) + entering
+                price = way.price + extra + entering
                 taken = () if option is None else (place,)
                 yield (
                     price + onward,
@@ -268,12 +266,12 @@ class _Stage:
     def _course(self, way: Way, lane: Lane) -> _Course | None:
         """A way along a lane, with what its plucks cost with all that follows; None where nothing can follow."""
         if not way.layers:
-            then = self._rest.line(_leaving(way, lane, NOWHERE)).at(0)
+            then = self._rest.line(leaving(way, lane.onward, NOWHERE)).at(0)
             return None if then is None else _Course(way, lane, (), ((then[0],),))
         options = tuple(_options(each, lane, k) for k, each in enumerate(way.layers))
         last: list[int] = []
         for option in options[-1]:
-            then = self._rest.line(_leaving(way, lane, option.state)).at(0)
+            then = self._rest.line(leaving(way, lane.onward, option.state)).at(0)
             last.append(IMPOSSIBLE if then is None else option.price + then[0])
         onward = [tuple(last)]
         for k in range(len(options) - 2, -1, -1):
@@ -310,7 +308,7 @@ def _chosen(walk: _Walk) -> Chosen:
     options = _taken(walk)
     states = [option.state for option in options] or [NOWHERE]
     gap = not way.layers or way.layers[0].slot > 0
-    return Chosen(way, options, Joint(walk.enters, lane.lane, states[0], gap), _leaving(way, lane, states[-1]))
+    return Chosen(way, options, Joint(walk.enters, lane.lane, states[0], gap), leaving(way, lane.onward, states[-1]))
 
 
 def _taken(walk: _Walk) -> tuple[Option, ...]:

@@ -19,11 +19,23 @@ from typing import Any, NamedTuple
 
 from coach.arranging.costs import cost
 from coach.arranging.picks import BEFORE, IMPOSSIBLE, NOWHERE, RESTED, RUNNING, STATES, TOGETHER, Layer, Option
-from coach.arranging.ways import ANY_HAND, FREE, LINKED, NO_LANE, Joint, Lane, Offer, Way, lanes
+from coach.arranging.ways import (
+    ANY_HAND,
+    FREE,
+    LINKED,
+    NO_LANE,
+    Joint,
+    Lane,
+    Offer,
+    Way,
+    lane_price,
+    lanes,
+    leaving,
+    linked_lane,
+)
 
 __all__ = ["Chosen", "NoWayError", "solve"]
 
-_NO_THREES = cost("no groups of three")
 _HAND_MOVES = cost("hand moves")
 _PATIENCE = 24
 # Prices may be negative, so that an impossible step and a rewarded rest add up to less than IMPOSSIBLE.
@@ -198,13 +210,8 @@ def _walk(entry: _Entry | None, count: int) -> Iterator[Chosen]:
             option, node = node
             options.append(option)
         way = entry.way
-        yield Chosen(way, tuple(options), entry.joint, _leaving(way, entry.onward, options[-1].state if options else 0))
+        yield Chosen(way, tuple(options), entry.joint, leaving(way, entry.onward, options[-1].state if options else 0))
         entry = node
-
-
-def _leaving(way: Way, onward: int, state: int) -> Joint:
-    gap = not way.layers or way.layers[-1].last < way.size - way.fine
-    return Joint(way.hand, onward, state, gap)
 
 
 def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
@@ -233,7 +240,7 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
         for least, lane in _courses(way, rest):
             if least > (found.ceiling if gap or not lane.fingers else found.by_finger[lane.fingers[0]]):
                 continue
-            extra = way.price + (_extra(way, lane) if way.rolled else 0)
+            extra = way.price + (lane_price(way, lane) if way.rolled else 0)
             for price, state, path in _through(way, lane, rest):
                 joint = Joint(enters, lane.lane, state, gap)
                 found.keep(_Entry(price + extra, order, joint, way, lane.onward, path))
@@ -245,32 +252,18 @@ def _courses(way: Way, rest: _Rest) -> list[tuple[int, Lane]]:
     layers = way.layers
     linked = way.link_in != FREE or way.link_out != FREE
     if not way.rolled:
-        lane = _linked(way, NO_LANE) if linked else NO_LANE
+        lane = linked_lane(way, NO_LANE) if linked else NO_LANE
         return [(way.price + sum([min(each.least) for each in layers]) + rest.floor(lane.onward, None), lane)]
     leasts = [each.least for each in layers]
     gap = layers[-1].last < way.size - way.fine
     found = []
     for lane in lanes(tuple([each.mask for each in layers])):
-        along = _linked(way, lane) if linked else lane
-        floor = way.price + rest.floor(along.onward, None if gap else lane.fingers[-1]) + _extra(way, lane)
+        along = linked_lane(way, lane) if linked else lane
+        floor = way.price + rest.floor(along.onward, None if gap else lane.fingers[-1]) + lane_price(way, lane)
         for least, finger in zip(leasts, lane.fingers, strict=True):
             floor += least[finger]
         found.append((floor, along))
     return found
-
-
-def _extra(way: Way, lane: Lane) -> int:
-    """What it costs to walk a way along a lane and no other."""
-    threes = _NO_THREES if way.threes and not lane.threes else 0
-    return threes + way.rolls[lane.roll] if way.rolls else threes
-
-
-def _linked(way: Way, lane: Lane) -> Lane:
-    """A lane whose ends are the licks that cross the barlines of a way."""
-    return lane._replace(
-        lane=way.link_in if way.link_in != FREE else lane.lane,
-        onward=way.link_out if way.link_out != FREE else lane.onward,
-    )
 
 
 class _Entries:

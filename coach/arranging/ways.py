@@ -6,15 +6,30 @@ from collections.abc import Iterable
 from functools import lru_cache
 from typing import NamedTuple
 
+from coach.arranging.costs import cost
 from coach.arranging.picks import Layer
 from coach.instrument.rolls import ROLLS
 
-__all__ = ["ANY_HAND", "FREE", "LINKED", "NO_LANE", "Joint", "Lane", "Offer", "Way", "lanes"]
+__all__ = [
+    "ANY_HAND",
+    "FREE",
+    "LINKED",
+    "NO_LANE",
+    "Joint",
+    "Lane",
+    "Offer",
+    "Way",
+    "lane_price",
+    "lanes",
+    "leaving",
+    "linked_lane",
+]
 
 FREE = -1  # the lane of a way whose fingers follow no roll
 LINKED = 1 << 6  # from here on a lane is a lick that crosses the barline: only its second part goes on from its first
 ANY_HAND = 0  # where the left hand may come from anywhere
 _THREE = 3
+_NO_THREES = cost("no groups of three")
 
 
 class Way(NamedTuple):
@@ -120,3 +135,23 @@ def _all_lanes(count: int) -> tuple[tuple[Lane, int], ...]:
             found.append((Lane(first + phase, fingers, onward, length == _THREE, number), bits))
         first += length
     return tuple(found)
+
+
+def lane_price(way: Way, lane: Lane) -> int:
+    """What it costs to walk a way in rolls along a lane and no other."""
+    threes = _NO_THREES if way.threes and not lane.threes else 0
+    return threes + way.rolls[lane.roll] if way.rolls else threes
+
+
+def linked_lane(way: Way, lane: Lane) -> Lane:
+    """A lane whose ends are the licks that cross the barlines of a way."""
+    return lane._replace(
+        lane=way.link_in if way.link_in != FREE else lane.lane,
+        onward=way.link_out if way.link_out != FREE else lane.onward,
+    )
+
+
+def leaving(way: Way, onward: int, state: int) -> Joint:
+    """What the barline behind a way sees: the lane that would go on, and the state of its last pluck."""
+    gap = not way.layers or way.layers[-1].last < way.size - way.fine
+    return Joint(way.hand, onward, state, gap)
