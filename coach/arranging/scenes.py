@@ -5,12 +5,14 @@ Only the finished solo is read, so that a solo made by hand, edited or mixed is 
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections import defaultdict
 from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import groupby, pairwise
+from operator import attrgetter, itemgetter
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement
 from coach.arranging.licks import Lick, licks_in
@@ -108,7 +110,10 @@ def scenes(arrangement: Arrangement) -> Iterator[Scene]:
     end = sum((measure.length for measure in arrangement.measures), Fraction(0))
     around = list(zip([None, *timeline.melody], timeline.melody, [*timeline.melody[1:], None], strict=False))
     gaps = list(_gaps(timeline, end))
-    licks = list(_licks(timeline))
+    licks: defaultdict[int, list[Played]] = defaultdict(list)
+    for played in _licks(timeline):
+        for number in dict.fromkeys(each.measure.number for each in played.soundings):
+            licks[number].append(played)
     tonic = arrangement.key.partition(" ")[0]
     stopped: tuple[int, ...] = ()
     dense = any("too dense" in remark for remark in arrangement.remarks)
@@ -132,8 +137,8 @@ def scenes(arrangement: Arrangement) -> Iterator[Scene]:
             pitch_class(tonic),
             soundings,
             tuple(sung[measure.number]),
-            tuple(gap for gap in gaps if gap.since < behind and start < gap.until),
-            tuple(each for each in licks if any(one.measure is measure for one in each.soundings)),
+            tuple(gaps[bisect_right(gaps, start, key=_until) : bisect_left(gaps, behind, key=_since)]),
+            tuple(licks[measure.number]),
             tuple(dict.fromkeys(_chords(timeline, start, behind))),
             stopped,
             dense,
@@ -143,11 +148,18 @@ def scenes(arrangement: Arrangement) -> Iterator[Scene]:
         stopped = tuple(each.pluck.fret for each in soundings if each.pluck.fret) or stopped
 
 
+_since = attrgetter("since")
+_until = attrgetter("until")
+
+
 def _chords(timeline: Timeline, start: Fraction, behind: Fraction) -> Iterator[Chord]:
     first = timeline.chord_at(start)
     if first is not None:
         yield first
-    yield from (chord for at, chord in timeline.chords if start < at < behind)
+    within = slice(
+        bisect_right(timeline.chords, start, key=itemgetter(0)), bisect_left(timeline.chords, behind, key=itemgetter(0))
+    )
+    yield from (chord for _, chord in timeline.chords[within])
 
 
 def _gaps(timeline: Timeline, end: Fraction) -> Iterator[Gap]:
