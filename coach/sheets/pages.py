@@ -23,7 +23,7 @@ PAPERS: Mapping[Paper, tuple[float, float]] = MappingProxyType({"a4": (210.0, 29
 _MOST = 4  # measures in a system; a pickup is not counted
 _OFF_PHRASE = 0.2  # what a system costs that begins inside a phrase, beside the square of the share left empty
 _PHRASE = 4
-_LAST_PAGE = 0.6  # empty room on the last page counts less
+_LAST_PAGE = 0.8  # empty room on the last page counts less
 
 
 def dealt_to_systems(
@@ -101,7 +101,7 @@ def _cut(count: int, cost: Callable[[int, int], float | None]) -> list[tuple[int
             runs, sum_of_costs, _ = best(start)
             found.append((runs + 1, sum_of_costs + own, start))
             start -= 1
-        return min(found)
+        return min(found, key=lambda run: (run[0], run[1], -run[2]))
 
     cuts: list[tuple[int, int]] = []
     for end in range(1, count + 1):
