@@ -94,26 +94,26 @@ def _credits(root: ET.Element, solo: Arrangement) -> None:
     width, height = map(_tenths, _PAGE_MM)
     margin = _tenths(_MARGIN_MM)
     first, *others = heading_lines(solo)
-    y = height - margin
-    _credit(root, "title", solo.title, 18, (width // 2, y))
+    middle, y = width // 2, height - margin
+    _credit(root, "title", solo.title, 18, (middle, y))
     y -= _TITLE
-    _credit(root, "subtitle", first, 12, (width // 2, y))
+    _credit(root, "subtitle", first, 12, (middle, y))
     y -= _SUBTITLE
     for line in others:
-        _credit(root, None, line, 9, (margin, y))
+        _credit(root, None, line, 9, (middle, y))
         y -= _LINE
-    _credit(root, "rights", solo.rights, 8, (width // 2, margin))
+    _credit(root, "rights", solo.rights, 8, (middle, margin))
 
 
 def _credit(root: ET.Element, kind: str | None, text: str, size: int, place: tuple[int, int]) -> None:
+    """Write a text in the middle of the page: readers that pass over heights still put such texts below one another."""
     if not plain_text(text):
         return
     credit = add(root, "credit", page="1")
     if kind:
         add(credit, "credit-type", kind)
-    style = {"justify": "left", "halign": "left"} if kind is None else {"justify": "center", "halign": "center"}
     vertical = "bottom" if kind == "rights" else "top"
-    words = add(credit, "credit-words", text, font_size=str(size), valign=vertical, **style)
+    words = add(credit, "credit-words", text, font_size=str(size), justify="center", halign="center", valign=vertical)
     words.set("default-x", str(place[0]))
     words.set("default-y", str(place[1]))
 

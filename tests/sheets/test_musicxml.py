@@ -242,6 +242,17 @@ def test_the_head_names_the_solo(doubled: Arrangement) -> None:
     assert root.find(".//encoding-date") is None
 
 
+def test_the_texts_of_the_page_stand_below_one_another_over_the_first_system(doubled: Arrangement) -> None:
+    root = tree(doubled)
+    heights = [int(each.get("default-y", "")) for each in root.iter("credit-words")]
+    assert heights == sorted(heights, reverse=True)
+    assert len(set(heights)) == len(heights)
+    page = {side: int(text(root, f"defaults/page-layout/page-margins/{side}-margin")) for side in ("top", "bottom")}
+    top = int(text(root, "defaults/page-layout/page-height")) - page["top"]
+    assert (heights[0], heights[-1]) == (top, page["bottom"])
+    assert top - heights[-2] < int(text(root, ".//top-system-distance"))
+
+
 def test_texts_are_escaped_and_cleaned_and_keep_their_letters(solo: Arrangement) -> None:
     first = solo.measures[0]
     sung = replace(first, melody=(replace(first.melody[0], lyric="<Ü>\x07&ŋ"), *first.melody[1:]))
