@@ -6,23 +6,23 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
-from typing import NamedTuple
 
-from coach.arranging.folding import GOOD_FRETS, Fold, Folded, Room, fold
+from coach.arranging.folding import Fold
 from coach.arranging.grain import Grain, find_grains
 from coach.arranging.grid import Grid, find_grid
-from coach.arranging.setting import Setting, find_setting, positions, read_key, setting_at
+from coach.arranging.proposals import Proposal, better_than_open_g, propose
+from coach.arranging.seating import Seat, seat
+from coach.arranging.setting import Setting, read_key
 from coach.errors import ArrangeError
-from coach.instrument.fretboard import HIGHEST_FRET
 from coach.instrument.tuning import OPEN_G, Tuning
 from coach.tunes.keys import Key
 from coach.tunes.played import PlayedMeasure, written_out
 from coach.tunes.tune import Tune
 
-__all__ = ["Layout", "Seat", "lay_out", "seat"]
+__all__ = ["Layout", "lay_out"]
 
-# A melody is folded where that spares so much of the price of high notes, for every hundred notes.
-_CLEARLY_BETTER = 30
+# Open G holds a melody well when this share of it lies on frets 0 to 5 and no phrase is folded.
+_WELL = 0.95
 _SCALES = {
     Fraction(2): "Written out at twice the length: the tune's eighths are quarters here.",
     Fraction(1, 2): "Written out at half the length: the tune's half notes are quarters here.",
@@ -56,17 +56,20 @@ def lay_out(tune: Tune, *, key: str | None = None, capo: int | None = None, tuni
         tune: as read.
         key: what shall sound, ``A`` or ``F#m``; None keeps the tune's own where it lies well.
         capo: its fret, 0..11; None chooses it.
-        tuning: of the banjo; None is open G.
+        tuning: of the banjo; None is open G, or another where open G cannot hold the melody well and that can.
 
     Raises:
         ArrangeError: when there is no melody, or it cannot be set as asked.
     """
-    strings = tuning or OPEN_G
-    pitches = [note.pitch for measure in tune.measures for note in measure.notes]
-    if not pitches:
+    if not any(measure.notes for measure in tune.measures):
         raise ArrangeError("there is no melody", where=tune.title, cure="give a tune with notes")
     wanted = read_key(key, tune.key.mode) if key is not None else None
-    setting, folded = seat(tune, strings, key=wanted, capo=capo)
+    if tuning is None and capo is None:
+        strings, seated, proposed = _open_g_or_better(tune, wanted)
+    else:
+        strings, proposed = tuning or OPEN_G, ()
+        seated = seat(tune, strings, key=wanted, capo=capo)
+    setting, folded = seated
     played = written_out(replace(tune, measures=folded.measures))
     measures = [each.measure for each in played]
     by_number = {
@@ -76,6 +79,7 @@ def lay_out(tune: Tune, *, key: str | None = None, capo: int | None = None, tuni
     grid = find_grid(measures, grains, setting)
     remarks = (
         *tune.remarks,
+        *proposed,
         *setting.remarks,
         *_on_folds(folded.folds, played),
         *_on_the_grid(played, grains, grid),
@@ -83,55 +87,38 @@ def lay_out(tune: Tune, *, key: str | None = None, capo: int | None = None, tuni
     return Layout(strings, setting, played, grid, remarks)
 
 
-class Seat(NamedTuple):
-    """Where a tune lies on the neck, and the tune with its phrases folded to lie there."""
-
-    setting: Setting
-    folded: Folded
-
-
-def seat(tune: Tune, tuning: Tuning, *, key: Key | None = None, capo: int | None = None) -> Seat:
-    """Find the setting of a tune with a melody, its phrases folded where it lies too far up the neck as it is.
-
-    Args:
-        tune: as read.
-        tuning: of the banjo.
-        key: what shall sound; None keeps the tune's own where it lies well.
-        capo: its fret; None chooses it.
-
-    Raises:
-        ArrangeError: when it cannot be set as asked.
-    """
-    asis = Folded(tune.measures, (), 0, 0, 0)
-    refused: ArrangeError | None = None
+def _open_g_or_better(tune: Tune, key: Key | None) -> tuple[Tuning, Seat, tuple[str, ...]]:
+    """Open G, or a tuning that holds a melody well which open G does not; and what is to be said about it."""
     try:
-        setting = find_setting(tune.key, _sung(tune), tuning, key=key, capo=capo)
-    except ArrangeError as error:
-        refused = error
-    else:
-        if max(_sung(tune)) + setting.shift <= tuning.open_pitch(1) + GOOD_FRETS:
-            return Seat(setting, asis)
-    found, plain = [], []
-    for place in positions(tune.key, tuning, key=key, capo=capo):
-        first = tuning.open_pitch(1) - place.steps
-        room = Room(min(tuning.strings) - place.steps, first + HIGHEST_FRET - place.capo, first)
-        folded = fold(tune.measures, room)
-        if folded is not None:
-            found.append((place.price + folded.price, place, folded))
-            plain += [] if folded.plain_price is None else [place.price + folded.plain_price]
-    if found:
-        price, place, folded = min(found, key=lambda each: each[:2])
-        if folded.folds and price + _CLEARLY_BETTER <= min(plain, default=price + _CLEARLY_BETTER):
-            shift = place.steps + 12 * folded.octave
-            return Seat(setting_at(place, shift, tune.key, tuning, key=key, capo=capo), folded)
-    if refused is not None:
-        raise refused
-    return Seat(setting, asis)
+        seated = seat(tune, OPEN_G, key=key)
+    except ArrangeError as refusal:
+        other = better_than_open_g(tune, key)
+        if other is None:
+            raise refusal from None
+        return _retuned(tune, other)
+    here = propose(tune, OPEN_G, seated)
+    held = not here.folds and here.low >= _WELL
+    if held and tune.key.mode == "major":
+        return OPEN_G, seated, ()
+    other = better_than_open_g(tune, key, here)
+    if other is None:
+        return OPEN_G, seated, ()
+    if here.folds and not other.folds and other.low >= _WELL:
+        return _retuned(tune, other)
+    return OPEN_G, seated, (f"{_in(other)} {_after(other.reason)}: --tuning '{other.tuning.name}'.",)
 
 
-def _sung(tune: Tune) -> list[int]:
-    """The pitches of the melody, repeats written out."""
-    return [note.pitch for each in written_out(tune) for note in each.measure.notes]
+def _retuned(tune: Tune, other: Proposal) -> tuple[Tuning, Seat, tuple[str, ...]]:
+    seated = seat(tune, other.tuning, key=other.sounding_key, capo=other.capo)
+    return other.tuning, seated, (f"Open G does not hold the melody well. {_in(other)} {_after(other.reason)}.",)
+
+
+def _in(other: Proposal) -> str:
+    return f"In {other.tuning.name}{f' with the capo at {other.capo}' if other.capo else ''}"
+
+
+def _after(reason: str) -> str:
+    return f"{reason[0].lower()}{reason[1:-1]}"
 
 
 def _on_folds(folds: Sequence[Fold], played: Sequence[PlayedMeasure]) -> Iterator[str]:

@@ -21,6 +21,7 @@ _COMMANDS = {
     "report": ("report", "Score a recorded take against a tier."),
     "serve": ("serve", "Serve the practice page for a player and an instrument."),
     "study": ("study", "Write a study of a roll over chords."),
+    "tunings": ("tunings", "List the tunings and capos that suit a tune, and why."),
 }
 
 
