@@ -17,6 +17,7 @@ from coach.arranging.rules import broken_rules
 from coach.errors import ArrangeError
 from coach.instrument.fretboard import is_fret
 from coach.tunes.demo import demo_tune
+from coach.tunes.read import read_tune_bytes
 
 HALF = Fraction(1, 2)
 
@@ -88,6 +89,39 @@ def test_a_lock_takes_the_place_of_all_that_was_asked_of_its_measure():
     locked = added(edits, Lock("advanced", 2, ()))
 
     assert locked.edits == (edits.edits[1], Lock("advanced", 2, ()))
+
+
+ROW = "X:1\nT:Row\nM:4/4\nL:1/8\nK:G\n" + '"G"G2 B2 d2 B2|"C"c2 e4 c2|"D7"A2 c2 BAGF|"G"G8|\n'
+RANDOM = read_tune_bytes(ROW.encode(), "row.abc")
+wild = st.lists(
+    st.tuples(st.integers(0, 7), st.integers(1, 4), st.sampled_from([0, 0, 1, 2, 3, 5, 9]), st.sampled_from("TIM")),
+    max_size=10,
+    unique_by=lambda each: each[:2],
+)
+
+
+@settings(max_examples=20)
+@given(st.dictionaries(st.integers(1, 4), wild, min_size=1, max_size=3), st.sampled_from(TIERS))
+def test_whatever_a_teacher_writes_stands_and_only_there_may_rules_of_the_hands_break(locks, tier):
+    wishes = {
+        source: tuple(picked(Fraction(slot, 2), string, fret, finger) for slot, string, fret, finger in row)
+        for source, row in locks.items()
+    }
+    edits = Edits(RANDOM.id, tuple(Lock(tier, source, row) for source, row in wishes.items()))
+
+    solo = arrange(RANDOM, tier, edits=edits)
+
+    for source, row in wishes.items():
+        asked = sorted((p.at, -p.string, p.fret, p.finger) for p in row)
+        assert [(p.at, -p.string, p.fret, p.finger) for p in by_source(solo, source).plucks] == asked
+    touched = {number for source in wishes for number in (source, source + 1)}
+    assert {each.measure for each in broken_by_hands(solo)} <= touched
+    for each in broken_by_hands(solo):
+        what = each.sentence.removeprefix(f"Measure {each.measure}: ")
+        told = [
+            remark for remark in solo.remarks if remark.startswith(f"Measure {each.measure} breaks a rule, as asked")
+        ]
+        assert told, what
 
 
 def test_a_solo_locked_as_it_is_comes_out_again(lane):
