@@ -17,9 +17,11 @@ from pypdf.generic import DictionaryObject
 
 from coach.arranging.arrange import arrange
 from coach.arranging.arrangement import Arrangement
+from coach.arranging.files import to_json
 from coach.sheets.pdf import to_pdf
 from coach.tunes.demo import demo_tune
 from coach.tunes.read import read_tune_bytes
+from coach.tunes.tune import Meter
 
 LETTERS = "GABcdBAG"
 
@@ -133,21 +135,30 @@ def test_the_fonts_come_with_their_licence() -> None:
     }
 
 
-def test_the_same_bytes_come_out_where_the_system_has_no_fonts(solo: Arrangement, tmp_path: Path) -> None:
-    from coach.arranging.files import to_json
+def test_no_font_of_the_system_steps_in(solo: Arrangement, tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
+    # The system of the tests has Liberation Serif too; with the package's own taken away it must not be found.
+    (tmp_path / "fonts").mkdir()
+    (tmp_path / "sheet.typ").write_bytes((files("coach.sheets") / "sheet.typ").read_bytes())
+    monkeypatch.setattr("coach.sheets.pdf.files", lambda _: tmp_path)
+    pdf = read(to_pdf(solo))
 
+    used = {font for page in pdf.pages for font in fonts(page["/Resources"])}
+    assert used
+    assert not [font for font in used if font.startswith("Liberation")]
+
+
+def test_the_same_bytes_come_out_in_another_process_at_another_place(solo: Arrangement, tmp_path: Path) -> None:
     (tmp_path / "solo.json").write_bytes(to_json(solo))
-    (tmp_path / "fonts.conf").write_text("<fontconfig></fontconfig>")
     script = (
         "import hashlib, pathlib, sys\n"
         "from coach.arranging.files import from_json\n"
         "from coach.sheets.pdf import to_pdf\n"
         "print(hashlib.sha256(to_pdf(from_json(pathlib.Path(sys.argv[1]).read_bytes(), 'solo'))).hexdigest())\n"
     )
-    bare = {"FONTCONFIG_FILE": str(tmp_path / "fonts.conf"), "HOME": str(tmp_path), "TZ": "Asia/Tokyo"}
     told = subprocess.run(
         [sys.executable, "-c", script, str(tmp_path / "solo.json")],
-        env=os.environ | bare,
+        env=os.environ | {"HOME": str(tmp_path), "TZ": "Asia/Tokyo", "PYTHONHASHSEED": "7"},
+        cwd=tmp_path,
         capture_output=True,
         text=True,
         check=True,
@@ -157,8 +168,6 @@ def test_the_same_bytes_come_out_where_the_system_has_no_fonts(solo: Arrangement
 
 
 def test_titles_and_words_are_text_and_never_markup(build) -> None:
-    from coach.tunes.tune import Meter
-
     one = build(Meter(2, 4), [], [("0", "2", 55, "#pagebreak()", True)], title='$x$ *bold* #emph[a] "q" \\ <b>')
     told = read(to_pdf(one)).pages[0].extract_text()
 
