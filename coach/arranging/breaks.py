@@ -165,13 +165,7 @@ def _with_beats(solo: Arrangement) -> Arrangement:
     lead = head.meter.length - old.length
     chord = _chord_of(solo)
     slot = head.slot or solo.slot
-    touches = list(beats(head.meter, lead, chord, solo.tuning, slot))
-    while True:
-        measures = (_led(solo, old, touches, lead, chord), *rest)
-        if not touches or not _breaks_at(solo, measures, range(_NEAR + 1)):
-            break
-        # The beat before the seam gives way.
-        touches = [touch for touch in touches if touch.at < touches[-1].at]
+    measures = (_led(solo, old, beats(head.meter, lead, chord, solo.tuning, slot), lead, chord), *rest)
     measures = _fingered(solo, measures, {0})
     # Counted from 1: the measure of beats is a full one.
     shifted = [replace(measures[0], number=-1), *measures[1:]]

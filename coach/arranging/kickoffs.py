@@ -3,9 +3,10 @@
 Conventions
     Lead-in notes walk along the scale up into the first melody note: three quarters in 4/4 and 3/4's two, eighths in
     2/4 and in metres of eighths; fewer where a pickup leaves less room. Where the neck has nothing below, they walk
-    down into it. They lead, and are played and judged like melody.
+    down into it.
     Beats are picked on the first chord: the thumb on its root, and pinches by turns with it (root, pinch, pinch in
     three), two pinches a measure at most.
+    A kick-off leads: its single notes are played and judged like melody.
 
 Common practice, no source.
 """
@@ -92,7 +93,7 @@ def beats(meter: Meter, length: Fraction, chord: Chord, tuning: Tuning, slot: Fr
         if pinched and high is not None:
             found += [Touch(at, *root, "T", "pinch"), Touch(at, 1, high, "M", "pinch")]
         else:
-            found.append(Touch(at, *root, "T", "fill"))
+            found.append(Touch(at, *root, "T", "melody"))
     return tuple(found)
 
 

@@ -104,6 +104,11 @@ def test_there_is_no_walk_out_of_a_passage_or_between_chords_that_come_fast(solo
     assert basses(accompaniment(replace(arrangement, measures=(quick,)))) == [43, 36]
 
 
+@pytest.mark.parametrize("symbol", ["G7", "Gm", "G"])
+def test_there_is_no_walk_where_the_root_stays(solo, symbol):
+    assert basses(accompaniment(solo(row(), row(), chords=("G", symbol)))) == [43, 38, 43, 38]
+
+
 def test_a_walk_leaves_the_first_beat_to_the_root(solo):
     backing = accompaniment(solo(*[row(6)] * 3, meter=(3, 4), chords=("C", "C", "G")))
 

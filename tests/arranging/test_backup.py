@@ -53,6 +53,13 @@ def test_the_vamp_stands_on_the_off_beats_and_is_choked(solo, meter, slots, off_
     assert broken_rules(part) == ()
 
 
+def test_no_finger_of_the_vamp_plays_in_two_slots_in_a_row(solo):
+    part = back_up(solo("T30* - -", meter=(3, 8)), "vamp")
+
+    assert [at for at, _ in pinches(part)] == [Fraction(1, 2)]
+    assert broken_rules(part) == ()
+
+
 def test_a_pinch_of_the_vamp_is_thumb_index_and_middle_in_a_closed_shape(solo):
     part = back_up(solo(row()), "vamp")
 
@@ -87,9 +94,9 @@ def test_a_shape_has_tones_of_the_chord_alone_and_as_many_as_three_strings_can(t
         assert max(frets) - min(frets) <= 3
 
 
-def test_the_hand_travels_as_little_as_it_can(solo):
-    chords = ("G", "C", "D7", "Em", "A")
-    part = back_up(solo(*[row()] * 5, chords=chords), "vamp")
+@pytest.mark.parametrize("chords", [("G", "C", "D7", "Em", "A"), ("D", "A", "D"), ("F", "Bb", "C7", "F")])
+def test_the_hand_travels_as_little_as_it_can(solo, chords):
+    part = back_up(solo(*[row()] * len(chords), chords=chords), "vamp")
     played = [min(frets) for _, frets in pinches(part)][::2]
 
     def price(lows):

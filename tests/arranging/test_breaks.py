@@ -160,6 +160,30 @@ def test_what_was_broken_before_stays_and_nothing_new_is(solo):
     assert {(each.rule, each.measure) for each in broken_rules(made)} == own
 
 
+def test_no_measure_is_said_to_repeat_one_that_was_changed_at_the_seam(solo):
+    # Measure 3 repeats measure 2, which begins with a slur; in a break that starts there its first note is picked.
+    slurred = "h33* - - - I20* - - T32"
+    whole = solo("T30* - - - - - - T32", slurred, slurred)
+    repeated = replace(whole, measures=(*whole.measures[:2], replace(whole.measures[2], same_as=2)))
+    made = whole_break(repeated, first=2, last=3)
+
+    assert broken_rules(repeated) == broken_rules(made) == ()
+    assert [measure.same_as for measure in made.measures] == [None, None]
+
+
+@pytest.mark.parametrize(
+    ("meter", "slots", "pickup"), [((2, 4), 4, 2), ((6, 8), 6, 1), ((3, 4), 6, 3), ((4, 4), 8, 7), ((4, 4), 8, 1)]
+)
+def test_beats_before_a_pickup_keep_the_beginners_rules(solo, meter, slots, pickup):
+    rest = " ".join(["T30*"] + ["-"] * (slots - 1))
+    made = whole_break(
+        solo("I20*" + " -" * (pickup - 1), rest, meter=meter, tier="beginner", first=0), kick_off="beats"
+    )
+
+    assert broken_rules(made) == ()
+    assert made.measures[0].length == made.measures[1].length
+
+
 def test_the_left_hand_of_what_is_added_is_told_where_it_is_not_obvious(solo):
     made = whole_break(solo(HELD, key="C major", chords=("C",)), ending=True, kick_off="beats")
 

@@ -81,7 +81,7 @@ def test_beats_are_the_root_and_pinches_by_turns(meter, expected):
     assert [f"{at} {'+'.join(str(touch.string) for touch in here)}" for at, here in rows.items()] == expected
     for here in rows.values():
         assert len(here) == 1 or pinch_is_legal({touch.string: touch.finger for touch in here})
-        assert {touch.role for touch in here} == ({"fill"} if len(here) == 1 else {"pinch"})
+        assert {touch.role for touch in here} == ({"melody"} if len(here) == 1 else {"pinch"})
 
 
 def test_beats_leave_the_hand_free_before_a_pickup():
