@@ -79,6 +79,7 @@ COSTS: dict[str, Cost] = {
         Cost("slur for a grace note", "A melody note that the tune graces is slurred into.", "measure", -12),
         Cost("lick", "A lick stands in a gap.", "measure", -8),
         Cost("lick off the roll", "The fingers around a lick follow no named roll.", "measure", 4),
+        Cost("lick over the barline", "One lick stands in a gap that would else have two.", "measure", -6),
         Cost("taste in licks", "Another lick has its turn; charged up to four times.", "measure", 1),
         Cost("tag", "A lick ends a phrase on the home chord.", "measure", -12),
         Cost("turnaround", "A lick leads from the end of a section back to its beginning.", "measure", -10),

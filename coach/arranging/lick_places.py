@@ -117,7 +117,7 @@ def across(
         if price is not None and few:
             link = LINKED + _LONGEST_CUT * lick.number + cut
             firsts.append(LickPlace(0, lick, at, measure.size, leads, link))
-            seconds.append(LickPlace(price, lick, -cut, rest, -1, link))
+            seconds.append(LickPlace(price + cost("lick over the barline"), lick, -cut, rest, -1, link))
     return tuple(firsts), tuple(seconds)
 
 

@@ -9,7 +9,7 @@ from coach.arranging.costs import cost
 from coach.arranging.picks import PINCHES, Layer, Option, layer
 from coach.arranging.slurs import SLURS
 from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, LONG_STRINGS, Place, places
-from coach.instrument.hands import AT_NEED, FINGERS, RELUCTANCE, SPAN, Finger
+from coach.instrument.hands import AT_NEED, FINGERS, RELUCTANCE, SPAN, STRETCH, Finger
 from coach.instrument.tuning import Tuning
 
 __all__ = ["ANYWHERE", "FILL_STRINGS", "OFF_BEAT", "Neck", "Reach", "find_neck", "reach_of"]
@@ -90,13 +90,14 @@ class Neck:
         return known
 
     def slurred(self, pitch: int, reach: Reach) -> list[Option]:
-        """Every finger and slur that ends on a melody pitch within reach, priced."""
+        """Every finger and slur that ends on a melody pitch, priced; a slide takes the hand a fret beyond its reach."""
         low, high = reach
         found = []
         for technique, string, from_fret, to_fret, price in SLURS:
             if self.tuning.open_pitch(string) + to_fret != pitch:
                 continue
-            if any(fret and not low <= fret <= high for fret in (from_fret, to_fret)):
+            highest = high + (STRETCH - SPAN if technique == "slide" else 0)
+            if (from_fret and not low <= from_fret <= high) or (to_fret and not low <= to_fret <= highest):
                 continue
             found += [
                 Option(6 * number + string, price + self._finger_price(finger, string), from_fret, technique, to_fret)

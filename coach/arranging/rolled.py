@@ -21,7 +21,7 @@ from coach.instrument.rolls import ROLLS
 __all__ = ["HandPlan", "RolledWays", "ends", "every_hand", "hand_plans", "hands"]
 
 _FIRST = 1
-_MOST_TASTE = 2  # for or against a roll in a variation
+_MOST_TASTE = 6  # for or against a roll in a variation
 _ROLL = 4  # slots within which fretted notes must lie under one hand
 # Ways are worked out in tranches of price; most measures never need the second.
 _TRANCHES = (16, 32, 64, 1 << 20)

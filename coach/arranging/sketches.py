@@ -16,7 +16,7 @@ __all__ = ["FILL", "HELD", "LICKED", "TIED", "WIDEST_SLUR", "Sketch", "Terms", "
 
 FILL, HELD, LICKED, TIED = -1, -2, -3, -4
 WIDEST_SLUR = 4
-_MOST_TASTE = 3
+_MOST_TASTE = 5
 _MOST_SLURS = 2  # notes of a measure that are tried for its slur
 
 

@@ -22,7 +22,7 @@ class Slur(NamedTuple):
 
 SLURS: tuple[Slur, ...] = (
     Slur("slide", 3, 2, 4, 0),
-    Slur("slide", 4, 2, 5, 0),
+    Slur("slide", 4, 2, 5, 1),
     Slur("slide", 3, 3, 4, 1),
     Slur("slide", 3, 2, 3, 1),
     Slur("slide", 4, 2, 4, 2),
@@ -35,7 +35,7 @@ SLURS: tuple[Slur, ...] = (
     Slur("hammer-on", 3, 2, 3, 1),
     Slur("hammer-on", 2, 2, 3, 1),
     Slur("hammer-on", 4, 2, 4, 2),
-    Slur("pull-off", 3, 2, 0, 1),
+    Slur("pull-off", 3, 2, 0, 2),
     Slur("pull-off", 4, 2, 0, 1),
     Slur("pull-off", 1, 2, 0, 1),
     Slur("pull-off", 3, 3, 2, 1),
