@@ -25,7 +25,7 @@ from coach.cli.files import write_whole
 from coach.cli.given import gives_solo, read_solo
 from coach.cli.jam import BY_TEMPO, Jam
 from coach.cli.teacher import edits_taken, print_ways, read_edits, read_mix
-from coach.cli.writers import WRITERS, Wishes, writer_for
+from coach.cli.writers import WRITERS, Wishes, compared, writer_for
 from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
 from coach.sheets.pages import PAPERS, Paper
@@ -57,6 +57,7 @@ class _Asked:
     tempo: float
     accompaniment: bool
     paper: Paper
+    compare: bool
     book: bool
     kinds: tuple[str, ...]
     kick_off: KickOff | None
@@ -114,6 +115,9 @@ class _Asked:
 )
 @click.option("--accompaniment", is_flag=True, help="Bass and chop sound along in a .wav.")
 @click.option("--paper", type=click.Choice(list(PAPERS)), default="a4", show_default=True, help="Of a .pdf.")
+@click.option(
+    "--compare", is_flag=True, help="With --tier all: one .pdf or .svg, tune and solos measure under measure."
+)
 @click.option("--book", is_flag=True, help="TUNE is a file of many tunes or a folder, OUT a folder.")
 @click.option(
     "--as",
@@ -149,6 +153,8 @@ def arrange(**given: Any) -> None:
     in it is said.
     """
     asked = _Asked(**given)
+    if asked.compare and (asked.tier != _ALL or asked.book or asked.back_up or asked.mix):
+        raise InputError("a comparison is of all tiers of one tune", where="--compare", cure="ask for --tier all")
     if asked.book:
         _arrange_book(asked)
         return
@@ -184,7 +190,9 @@ def _write(
 ) -> None:
     """Write solos, by tier, and other files, all or none of them; explain the solos where that is asked for."""
     files = dict(others)
-    if asked.output is not None:
+    if asked.output is not None and asked.compare:
+        files[Path(asked.output)] = compared(asked.output, list(solos.values()), asked.wishes())
+    elif asked.output is not None:
         write = writer_for(asked.output)
         files |= {
             Path(asked.output.replace("{tier}", tier)): write(solo, asked.wishes()) for tier, solo in solos.items()
@@ -245,7 +253,7 @@ def _arranged(asked: _Asked, options: Options, read: Tune) -> dict[str, Arrangem
         return _solos(replace(asked, tier=TIERS[0]), options, read)
     if asked.tier is None:
         raise InputError("which solo is not said", where="--tier", cure=f"choose {', '.join(TIERS)} or {_ALL}")
-    if asked.tier == _ALL and asked.output is not None and "{tier}" not in asked.output:
+    if asked.tier == _ALL and asked.output is not None and not asked.compare and "{tier}" not in asked.output:
         raise InputError("three solos need three files", where=asked.output, cure="put {tier} into the name")
     return _solos(asked, options, read)
 

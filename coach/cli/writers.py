@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from types import MappingProxyType
@@ -12,7 +12,7 @@ from coach.arranging.files import to_json
 from coach.errors import InputError
 from coach.sheets.pages import Paper
 
-__all__ = ["WRITERS", "Wishes", "Writer", "writer_for"]
+__all__ = ["WRITERS", "Wishes", "Writer", "compared", "writer_for"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -105,3 +105,19 @@ def writer_for(output: str) -> Writer:
             cure=f"choose one of {' '.join(WRITERS)}",
         )
     return write
+
+
+def compared(output: str, solos: Sequence[Arrangement], wishes: Wishes) -> bytes:
+    """Solos of one tune as a comparison sheet.
+
+    Raises:
+        InputError: when no sheet can be written as such a file, or the solos do not fit together.
+    """
+    from coach.sheets.comparison import to_comparison_pdf, to_comparison_svg
+
+    match Path(output).suffix.lower():
+        case ".pdf":
+            return to_comparison_pdf(solos, wishes.paper)
+        case ".svg":
+            return to_comparison_svg(solos).encode()
+    raise InputError("a comparison is a sheet", where=output, cure="end the name in .pdf or .svg")

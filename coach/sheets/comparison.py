@@ -10,6 +10,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coach.arranging.arrangement import Arrangement
+from coach.errors import InputError
 from coach.sheets.folding import folded, written_out
 from coach.sheets.heading import Heading, further_remarks, heading_lines
 from coach.sheets.mei import Score
@@ -30,8 +31,7 @@ def to_comparison_svg(solos: Sequence[Arrangement], *, measures_per_system: int 
         measures_per_system: as in :func:`coach.sheets.svg.to_svg`.
 
     Raises:
-        ValueError: when they are not solos of one tune.
-        InputError: when a length cannot be written in notes.
+        InputError: when they are not solos of one tune, or a length cannot be written in notes.
     """
     score = comparison_score(solos)
     return score_svg(score, written_out(solos[0]), _heading(solos), measures_per_system, headed=True)
@@ -56,9 +56,11 @@ def comparison_score(solos: Sequence[Arrangement]) -> Score:
         for solo in solos
     }
     if len(frames) != 1 or len({solo.tier for solo in solos}) != len(solos):
-        raise ValueError("only different tiers of one tune can be compared")
+        raise InputError(
+            "only different tiers of one tune, in one key, can be compared", cure="write a sheet of each instead"
+        )
     if not any(measure.melody for measure in first.measures):
-        raise ValueError("without a tune there is nothing to compare")
+        raise InputError("without a tune there is nothing to compare", cure="write a sheet of each instead")
     tabs = [
         TabStaff(solo, number, prefix=f"{solo.tier}-", label=solo.tier.capitalize(), under_tab=number > 2)
         for number, solo in enumerate(solos, 2)

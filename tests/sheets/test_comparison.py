@@ -10,6 +10,7 @@ import pytest
 
 from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import Arrangement
+from coach.errors import InputError
 from coach.sheets.comparison import to_comparison_pdf, to_comparison_svg
 from coach.tunes.demo import demo_tune
 
@@ -93,8 +94,8 @@ def test_solos_of_other_tunes_keys_or_of_one_tier_are_refused(solos: list[Arrang
         replace(solos[1], tier="beginner"),
         replace(solos[1], measures=solos[1].measures[:-1]),
     ):
-        with pytest.raises(ValueError, match="one tune"):
+        with pytest.raises(InputError, match="one tune"):
             to_comparison_svg([solos[0], other])
     bare = [replace(solo, measures=tuple(replace(m, melody=()) for m in solo.measures)) for solo in solos]
-    with pytest.raises(ValueError, match="nothing to compare"):
+    with pytest.raises(InputError, match="nothing to compare"):
         to_comparison_svg(bare)
