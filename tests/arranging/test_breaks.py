@@ -162,8 +162,8 @@ def test_what_was_broken_before_stays_and_nothing_new_is(solo):
 
 def test_no_measure_is_said_to_repeat_one_that_was_changed_at_the_seam(solo):
     # Measure 3 repeats measure 2, which begins with a slur; in a break that starts there its first note is picked.
-    slurred = "h33* - - - I20* - - T32"
-    whole = solo("T30* - - - - - - T32", slurred, slurred)
+    slurred = "h32* - - - I20* - - T30"
+    whole = solo("I20* - - - - - - T30", slurred, slurred)
     repeated = replace(whole, measures=(*whole.measures[:2], replace(whole.measures[2], same_as=2)))
     made = whole_break(repeated, first=2, last=3)
 

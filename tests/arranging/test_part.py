@@ -96,7 +96,7 @@ def test_no_note_of_the_tune_reaches_over_the_end(solo):
 
 
 def test_what_was_slurred_from_the_measure_before_is_picked(solo):
-    whole = solo("T30* - - - - - - T32", "h33* - - - I20* - - -")
+    whole = solo("I20* - - - - - - T30", "h32* - - - I20* - - -")
     part = part_of(whole, 2, 2)
     first = part.measures[0].plucks[0]
 
