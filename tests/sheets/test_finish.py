@@ -8,6 +8,10 @@ from xml.etree import ElementTree as ET
 import pytest
 
 from coach.arranging.arrangement import Arrangement, Pluck
+from coach.sheets.engraving import Engraver
+from coach.sheets.finish import finished
+from coach.sheets.folding import written_out
+from coach.sheets.mei import dealt, solo_score
 from coach.sheets.svg import to_svg
 from coach.tunes.tune import Meter
 
@@ -86,6 +90,42 @@ def test_a_slur_over_a_line_break_is_drawn_in_two_halves(build) -> None:
     assert len(halves) == 2
     assert numbers(halves[0])[1] < numbers(halves[1])[1]
     assert max(numbers(halves[1])[0::2]) < middle(apart["m2e1"])[0]
+
+
+def test_halves_of_a_slur_on_two_pages_share_no_id(build) -> None:
+    one = build(Meter(2, 4), [("0", 3, 0, "T", "melody"), ("1", 3, 2, "T", "melody")])
+    first = one.measures[0]
+    slurred = Pluck("m2e1", Fraction(0), Fraction(2), 3, 3, 58, None, "melody", "hammer-on", 2)
+    two = replace(one, measures=(first, replace(first, number=2, plucks=(slurred,))))
+    score = solo_score(two)
+    pages = Engraver(score.document(dealt(written_out(two), 1), drawn=True), one_system_a_page=True).pages(1500)
+    _, drawings = finished(pages, score.tabs)
+    slurs = [[e for e in body.iter("g") if e.get("class") == "slur hammer-on"] for body, _ in drawings]
+
+    assert [[mark.get("id") for mark in marks] for marks in slurs] == [["m2e1s"], [None]]
+    assert [[e.get("id") for e in body.iter("g") if e.get("id") == "m2e1l"] for body, _ in drawings] == [["m2e1l"], []]
+
+
+def test_fingers_of_the_left_hand_stand_over_their_numbers_in_one_row(solo: Arrangement, make) -> None:
+    found = groups(make.fingered(solo))
+    fretted = [pluck for _, pluck in solo.plucks() if pluck.fret]
+    rows = set()
+    for pluck in fretted:
+        assert middle(found[f"{pluck.id}f"])[0] == middle(found[pluck.id])[0]
+        rows.add(middle(found[f"{pluck.id}f"])[1])
+
+    assert len(fretted) > 5
+    assert len(rows) == 1
+    assert not [name for name in groups(solo) if re.fullmatch(r"m\d+e\d+f", name)]
+
+
+def test_letters_of_slurs_stand_in_one_row_over_the_bows(solo: Arrangement) -> None:
+    found = groups(solo)
+    rows = {middle(found[f"{name}l"])[1] for name in ("m2e2", "m2e6", "m3e5")}
+    highest = min(min(numbers(found[f"{name}s"].find(SVG + "path"))[1::2]) for name in ("m2e2", "m2e6", "m3e5"))
+
+    assert len(rows) == 1
+    assert rows.pop() < highest
 
 
 def test_no_string_runs_through_a_number(solo: Arrangement) -> None:

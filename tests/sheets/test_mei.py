@@ -1,17 +1,19 @@
 import json
 from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
 from xml.etree import ElementTree as ET
 
 import pytest
 import verovio
 
-from coach.arranging.arrangement import Arrangement
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement
 from coach.sheets.folding import written_out
 from coach.sheets.mei import dealt, to_mei
 from coach.sheets.tab_staff import fingers_of, slurs
 from coach.tunes.tune import Meter
 
+COMMON = Meter(4, 4)
 NAMES = ["solo", "doubled", "waltz", "jig", "roll_study"]
 MEI = "{http://www.music-encoding.org/ns/mei}"
 ID = "{http://www.w3.org/XML/1998/namespace}id"
@@ -193,8 +195,6 @@ def test_a_string_that_rings_longer_than_one_value_leaves_space_and_no_rest(buil
 
 
 def test_a_change_of_metre_is_shown(build, waltz: Arrangement) -> None:
-    from dataclasses import replace
-
     second = replace(waltz.measures[1], meter=Meter(2, 4), length=Fraction(2), plucks=(), melody=())
     changed = replace(waltz, measures=(waltz.measures[0], second, waltz.measures[2]))
     signs = [(sign.get("count"), sign.get("unit")) for sign in elements(changed, "meterSig")]
@@ -224,7 +224,9 @@ def test_a_triplet_of_the_tune_is_written_as_one(build) -> None:
     assert [note.get("dur") for note in tuplet.iter(MEI + "note")] == ["8", "8", "8"]
 
 
-def test_an_outside_reader_has_nothing_to_complain_of(any_solo: Arrangement, capfd: pytest.CaptureFixture[str]) -> None:
+def test_an_outside_reader_has_nothing_to_complain_of(
+    any_solo: Arrangement, make, capfd: pytest.CaptureFixture[str]
+) -> None:
     def complaints(mei: str) -> str:
         verovio.enableLog(verovio.LOG_WARNING)
         toolkit = verovio.toolkit()
@@ -233,7 +235,59 @@ def test_an_outside_reader_has_nothing_to_complain_of(any_solo: Arrangement, cap
         toolkit.renderToSVG(1)
         return capfd.readouterr().err
 
-    mei = to_mei(any_solo)
+    mei = to_mei(make.fingered(any_solo), fold=True)
     assert complaints(mei) == ""
     # The reader does speak up when a value is none of the format's.
     assert "sideways" in complaints(mei.replace('place="below"', 'place="sideways"'))
+
+
+@pytest.fixture(scope="module")
+def repeated(make) -> Arrangement:
+    """Three measures twice, with other words and other endings, and a finger of the left hand."""
+
+    def measure(number: int, source: int, word: str, fret: int = 2) -> ArrangedMeasure:
+        one = make.measure(number, COMMON, make.rolled(f"T3{fret} i20 m10 t50"), [("0", "4", 57, word, True)])
+        return replace(one, source_measure=source)
+
+    first = [measure(1, 1, "mill-"), measure(2, 2, "er"), measure(3, 3, "home")]
+    again = [measure(4, 1, "wa-"), measure(5, 2, "ter"), measure(6, 4, "gone", 0)]
+    return make.fingered(make.solo([*first, *again]))
+
+
+def test_folded_repeats_have_signs_endings_and_a_second_line_of_words(repeated: Arrangement) -> None:
+    root = ET.fromstring(to_mei(repeated, fold=True, measures_per_system=2))
+    measures = [(measure.get("n"), measure.get("left"), measure.get("right")) for measure in root.iter(MEI + "measure")]
+    endings = [(each.get("n"), [m.get("n") for m in each.iter(MEI + "measure")]) for each in root.iter(MEI + "ending")]
+    words = [(verse.get("n"), verse[0].text, verse[0].get("wordpos")) for verse in root.iter(MEI + "verse")]
+
+    assert measures == [("1", "rptstart", None), ("2", None, None), ("3", None, "rptend"), ("6", None, "end")]
+    assert endings == [("1", ["3"]), ("2", ["6"])]
+    assert words == [
+        ("1", "mill", "i"),
+        ("2", "wa", "i"),
+        ("1", "er", "t"),
+        ("2", "ter", "t"),
+        ("1", "home", "s"),
+        ("1", "gone", "s"),
+    ]
+    # A new line begins before the first ending, not inside it: the bracket would be drawn as going on.
+    section = root.find(f".//{MEI}section")
+    assert [child.tag.removeprefix(MEI) for child in section] == ["measure", "measure", "sb", "ending", "ending"]
+
+
+def test_an_outside_reader_takes_the_signs_of_a_repeat_for_one(repeated: Arrangement) -> None:
+    toolkit = verovio.toolkit()
+    toolkit.loadData(to_mei(repeated, fold=True))
+
+    assert toolkit.getPageCount() == 1
+    assert toolkit.renderToSVG(1).count('class="ending') == 2
+
+
+def test_fingers_of_the_left_hand_are_written_with_their_plucks(repeated: Arrangement) -> None:
+    fingers = [(f.text, f.get("startid"), f.get("place")) for f in elements(repeated, "fing")]
+
+    assert fingers == [("2", f"#m{number}e1", "above") for number in range(1, 6)]
+
+
+def test_nothing_is_said_of_the_left_hand_where_nothing_is_held(solo: Arrangement) -> None:
+    assert not elements(solo, "fing")

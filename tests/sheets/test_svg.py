@@ -80,6 +80,11 @@ def test_heading_tells_title_tier_tuning_capo_tempo_and_remarks(doubled: Arrange
     assert "Written out at twice the length." in told
 
 
+def test_heading_tells_the_rights_where_there_are_any(solo: Arrangement) -> None:
+    assert "made for the tests" in texts(drawn(solo))
+    assert "" not in texts(drawn(replace(solo, rights="")).find(f".//{SVG}g[@class='heading']"))
+
+
 def test_heading_can_be_left_to_the_page(solo: Arrangement) -> None:
     assert "Stone Bridge & Willow" not in texts(drawn(solo, heading=False))
 
