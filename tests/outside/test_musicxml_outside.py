@@ -18,7 +18,9 @@ from strategies import solos
 
 from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import TIERS, Arrangement, MelodyNote, Pluck
+from coach.arranging.rules import broken_rules
 from coach.sheets.musicxml import to_musicxml
+from coach.sheets.tab_reading import holds_tab, read_tab
 from coach.tunes.demo import DEMO_TUNES, demo_tune
 from coach.tunes.read import read_tune_bytes
 
@@ -231,3 +233,60 @@ def test_the_tune_of_a_solo_can_be_arranged_anew(name: str) -> None:
         for measure in solo.measures
         for note in measure.melody
     ]
+
+
+# ------------------------------------------------------------------------------------------ a tab by another writer
+
+
+def written_by_music21() -> bytes:
+    """Rolls with a hammer-on and a slide, as music21 writes a tablature; it leaves the tuning out."""
+    from music21 import articulations, clef, key, layout, metadata, meter, note, spanner, stream
+    from music21.musicxml.m21ToXml import GeneralObjectExporter
+
+    def plucked(pitch: str, string: int, fret: int, length: float = 0.5) -> Any:
+        sounding = note.Note(pitch, quarterLength=length)
+        sounding.articulations = [articulations.StringIndication(string), articulations.FretIndication(fret)]
+        return sounding
+
+    part = stream.Part()
+    roll = [("G3", 3, 0), ("B3", 2, 0), ("D4", 1, 0), ("G4", 5, 0)]
+    first, second = stream.Measure(number=1), stream.Measure(number=2)
+    first.append([clef.TabClef(), key.KeySignature(1), meter.TimeSignature("4/4")])
+    first.insert(0, layout.StaffLayout(staffLines=5))
+    first.append([plucked(*each) for each in roll + roll])
+    low, hammered = plucked("A3", 3, 2, 0.25), plucked("B-3", 3, 3, 0.25)
+    slid, landed = plucked("E3", 4, 2), plucked("G3", 4, 5)
+    second.append([low, hammered, plucked(*roll[3]), plucked(*roll[2], 1.0), slid, landed, plucked(*roll[2], 1.0)])
+    part.append([first, second])
+    glide = spanner.Glissando(slid, landed)
+    glide.slideType, glide.lineType = "continuous", "solid"
+    part.insert(0, articulations.HammerOn(low, hammered))
+    part.insert(0, glide)
+    score = stream.Score([part])
+    score.metadata = metadata.Metadata(title="Written elsewhere")
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore")
+        data = GeneralObjectExporter().parse(score)
+    assert isinstance(data, bytes)
+    return data
+
+
+def test_a_tablature_that_music21_writes_is_read() -> None:
+    data = written_by_music21()
+    assert holds_tab(data)
+    solo = read_tab(data, "elsewhere.musicxml")
+    places = [(pluck.string, pluck.fret, pluck.technique) for _, pluck in solo.plucks()]
+    open_roll = [(3, 0, "pick"), (2, 0, "pick"), (1, 0, "pick"), (5, 0, "pick")]
+    assert places == [
+        *open_roll,
+        *open_roll,
+        (3, 2, "pick"),
+        (3, 3, "hammer-on"),
+        (5, 0, "pick"),
+        (1, 0, "pick"),
+        (4, 2, "pick"),
+        (4, 5, "slide"),
+        (1, 0, "pick"),
+    ]
+    assert (solo.title, solo.key, solo.tuning.name) == ("Written elsewhere", "G major", "open G")
+    assert broken_rules(solo) == ()
