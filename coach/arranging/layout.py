@@ -70,18 +70,20 @@ def lay_out(tune: Tune, *, key: str | None = None, capo: int | None = None, tuni
         strings, proposed = tuning or OPEN_G, ()
         seated = seat(tune, strings, key=wanted, capo=capo)
     setting, folded = seated
-    played = written_out(replace(tune, measures=folded.measures))
-    measures = [each.measure for each in played]
     by_number = {
         measure.number: grain for measure, grain in zip(tune.measures, find_grains(tune.measures), strict=True)
     }
-    grains = [by_number[each.source_measure] for each in played]
-    grid = find_grid(measures, grains, setting)
+    written = written_out(replace(tune, measures=folded.measures))
+    grains = [by_number[each.source_measure] for each in written]
+    played = tuple(_filled_up(each, grain.slot) for each, grain in zip(written, grains, strict=True))
+    grid = find_grid([each.measure for each in played], grains, setting)
+    odd = [new.number for old, new in zip(written, played, strict=True) if old is not new]
     remarks = (
         *tune.remarks,
         *proposed,
         *setting.remarks,
         *_on_folds(folded.folds, played),
+        *((f"Filled up to a whole number of slots: {_measures(odd)}.",) if odd else ()),
         *_on_the_grid(played, grains, grid),
     )
     return Layout(strings, setting, played, grid, remarks)
@@ -119,6 +121,14 @@ def _in(other: Proposal) -> str:
 
 def _after(reason: str) -> str:
     return f"{reason[0].lower()}{reason[1:-1]}"
+
+
+def _filled_up(played: PlayedMeasure, slot: Fraction) -> PlayedMeasure:
+    """A measure that no half or quarter of a slot divides (a tuplet in it is not whole) with a rest at its end."""
+    slots = played.measure.length / slot
+    if slots.denominator in {1, 2, 4}:
+        return played
+    return replace(played, measure=replace(played.measure, length=-int(-slots // 1) * slot))
 
 
 def _on_folds(folds: Sequence[Fold], played: Sequence[PlayedMeasure]) -> Iterator[str]:
