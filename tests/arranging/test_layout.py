@@ -61,7 +61,7 @@ def test_notes_between_the_slots_are_counted_in_one_sentence():
 
 
 def test_a_single_note_between_the_slots_is_said_with_its_measure():
-    laid = lay_out(tune("G A B d | " * 4 + "d3/B/4z3/4 d | G4 |]"))
+    laid = lay_out(tune("G A B d | " * 4 + "d3/4B/4 d B G | G4 |]"))
 
     assert says(laid, "One melody note lies") == [
         "One melody note lies between the slots and goes to the slot nearest by ear, in measure 5."
@@ -140,6 +140,8 @@ def test_a_tune_without_notes_is_refused():
 )
 def test_the_unusual_becomes_three_tiers_that_break_no_rule_of_hand_or_paper(music, meter, unit):
     for tier, solo in arrange_all(tune(music, meter=meter, unit=unit)).items():
-        wrong = [each.sentence for each in broken_rules(solo) if each.rule != "embellishments"]
+        # Three embellishments at most a measure is a rule for measures of the usual length.
+        told = broken_rules(solo)
+        wrong = [each.sentence for each in told if each.rule != "embellishments" or meter != "32/4"]
         assert not wrong, (tier, wrong)
         assert any(measure.plucks for measure in solo.measures)
