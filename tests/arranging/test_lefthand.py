@@ -70,10 +70,9 @@ def test_a_repeat_under_another_chord_gets_its_fingers_again(solo):
     )
 
 
-def test_a_slur_over_the_barline_keeps_its_order(solo):
-    arrangement = solo("T30* - - T32*", "p30* - T33* p32*", "- - - T32*")
-
-    assert fingers(arrangement) == [1, 2, 1, 1]
+def test_a_slur_over_the_barline_is_fingered_as_one(solo):
+    assert fingers(solo("T30* - - T33*", "p32* - - -")) == [2, 1]
+    assert fingers(solo("T30* - - T33*", "T32* - - -")) == [3, 2]
 
 
 def test_what_no_hand_reaches_gets_fingers_in_the_order_of_its_frets(solo):
