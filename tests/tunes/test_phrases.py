@@ -1,10 +1,12 @@
 """Where phrases begin in tunes whose lines do not tell."""
 
 from fractions import Fraction
+from itertools import combinations, pairwise
 
 from hypothesis import given
 from hypothesis import strategies as st
 
+from coach.tunes import phrases
 from coach.tunes.phrases import mark_phrases
 from coach.tunes.tune import Measure, Meter, Note
 
@@ -30,26 +32,60 @@ def test_the_first_note_begins_a_phrase() -> None:
     assert starts(measure(-1, 1, 1, 1)) == [(0, 1)]
 
 
-def test_a_rest_ends_a_phrase_of_a_measure_or_more() -> None:
-    assert starts(measure(1, 1, 1, -1), measure(1, 1, 1, 1)) == [(0, 0), (1, 0)]
-    assert starts(measure(1, -1, 1, 1), measure(1, 1, 1, 1)) == [(0, 0)]
+def test_a_rest_ends_a_phrase() -> None:
+    full, short = measure(1, 1, 1, 1), measure(1, 1, 1, -1)
+    assert starts(full, short, full, short) == [(0, 0), (2, 0)]
+    assert starts(full, full, full, measure(1, 1, 1, 1)) == [(0, 0), (2, 0)]
 
 
-def test_a_long_note_ends_a_phrase_of_two_measures_or_more() -> None:
-    assert starts(measure(1, 1, 1, 1), measure(1, 1, 2), measure(1, 1, 2), measure(4)) == [(0, 0), (2, 0)]
+def test_a_long_note_ends_a_phrase_and_no_phrase_ends_on_its_first_notes() -> None:
+    assert starts(measure(1, 1, 1, 1), measure(1, 1, 2), measure(1, 1, 1, 1), measure(1, 1, 2)) == [(0, 0), (2, 0)]
+    assert starts(measure(2, 1, 1), measure(1, 1, 1, 1)) == [(0, 0)]
 
 
-def test_a_note_just_under_two_beats_ends_none() -> None:
-    assert starts(measure(1, 1, 1, 1), measure(1, 1.25, 1.75), measure(1, 1, 2)) == [(0, 0)]
+def test_phrases_begin_where_the_first_began_in_the_measure() -> None:
+    up, even, last = measure(1, number=0), measure(1, 1, 1, 1), measure(3)
+    assert starts(up, even, measure(1, 1, 1, 1), even, last) == [(0, 0), (2, 3)]
 
 
-def test_a_note_shorter_than_another_of_its_phrase_ends_none() -> None:
-    assert starts(measure(3, 1), measure(1, 1, 2), measure(1, 1, 1, 1)) == [(0, 0)]
+def test_punctuation_ends_a_phrase_and_a_word_is_not_broken() -> None:
+    four = measure(1, 1, 1, 1)
+    assert starts(four, measure(1, 1, 1, 1, words="a b c d,"), four, four, four) == [(0, 0), (2, 0)]
+    assert starts(four, four, measure(1, 1, 2, words="a b c-"), measure(1, 1, 1, 1, words="d e f g")) != [
+        (0, 0),
+        (3, 0),
+    ]
 
 
-def test_punctuation_ends_a_phrase() -> None:
-    assert starts(measure(1, 1, 1, 1, words="a b c d,"), measure(1, 1, 1, 1)) == [(0, 0), (1, 0)]
-    assert starts(measure(1, 1, 1, 1, words="a b c d"), measure(1, 1, 1, 1)) == [(0, 0)]
+def test_a_passage_that_returns_speaks_for_a_phrase() -> None:
+    def tune(*rows: list[int]) -> list[Measure]:
+        return [
+            Measure(1, Meter(4, 4), Fraction(4), tuple(Note(Fraction(at), Fraction(1), p) for at, p in enumerate(row)))
+            for row in rows
+        ]
+
+    a, b, c, d, e = [60, 62, 64, 65], [67, 65, 64, 62], [71, 72, 74, 71], [62, 67, 60, 69], [69, 60, 67, 61]
+    first = [onset.price for onset in phrases._onsets(tune(a, b, c, a, d, e))][::4]
+    assert first[1] - first[3] == phrases.RETURN
+    assert first[2] == first[1] == first[4]
+
+
+def test_no_row_of_phrases_costs_less_than_the_one_found() -> None:
+    tune = [measure(1, 0.5, 0.5, 2), measure(1, -1, 1, 1), measure(2, 1, 1)]
+    onsets = phrases._onsets(tune)
+
+    def price(begins: tuple[int, ...]) -> int:
+        bounds = [0, *begins, len(onsets)]
+        lengths = sum(phrases._LENGTHS[stop - begin] for begin, stop in pairwise(bounds))
+        return lengths + sum(
+            onsets[stop].price + phrases.OTHER_PLACE * (onsets[stop].place != onsets[begin].place)
+            for begin, stop in pairwise(bounds[:-1])
+        )
+
+    every = [row for count in range(len(onsets)) for row in combinations(range(1, len(onsets)), count)]
+    found = phrases._part(onsets)
+    assert found[0] == 0
+    assert price(tuple(found[1:])) == min(map(price, every))
 
 
 def test_double_bars_and_repeat_signs_end_phrases_of_any_length() -> None:
@@ -59,12 +95,6 @@ def test_double_bars_and_repeat_signs_end_phrases_of_any_length() -> None:
 
 def test_a_sign_over_a_measure_of_rest_is_not_lost() -> None:
     assert starts(measure(4), measure(-4, double_bar=True), measure(4)) == [(0, 0), (2, 0)]
-
-
-def test_a_long_note_is_two_dotted_beats_in_a_compound_metre() -> None:
-    jig = Measure(1, Meter(6, 8), Fraction(3), tuple(Note(Fraction(at) / 2, Fraction(1, 2), 60) for at in range(6)))
-    held = Measure(2, Meter(6, 8), Fraction(3), (Note(Fraction(0), Fraction(3), 60),))
-    assert starts(jig, held, jig) == [(0, 0), (2, 0)]
 
 
 @given(st.lists(st.lists(st.sampled_from([1, 2, -1]), min_size=1, max_size=4), min_size=1, max_size=6))
