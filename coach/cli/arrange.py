@@ -86,9 +86,9 @@ class _Asked:
             "edits": edits,
         }
 
-    def for_jam(self, solo: Arrangement) -> Arrangement:
+    def for_jam(self, solo: Arrangement, tune: Tune | None = None) -> Arrangement:
         """A solo with its kick-off, or what else a jam asks for."""
-        return Jam(self.kick_off, self.ending, self.measures, self.back_up).shaped(solo, self.tempo)
+        return Jam(self.kick_off, self.ending, self.measures, self.back_up).shaped(solo, self.tempo, tune)
 
     def wishes(self) -> Wishes:
         return Wishes(tempo=self.tempo, accompaniment=self.accompaniment, paper=self.paper)
@@ -130,7 +130,9 @@ class _Asked:
     "--kick-off", type=click.Choice(get_args(KickOff)), help="Begin with lead-in notes or a measure of beats."
 )
 @click.option("--ending", is_flag=True, help="End with a two-measure ending.")
-@click.option("--measures", metavar="A-B", help="Only these measures, as played.")
+@click.option(
+    "--measures", metavar="A-B", help="Only these measures, as played, or a strain of the tune by its letter."
+)
 @click.option(
     "--back-up",
     type=click.Choice([*get_args(BackUpStyle), BY_TEMPO]),
@@ -262,8 +264,8 @@ def _solos(asked: _Asked, options: Options, read: Tune) -> dict[str, Arrangement
     """The solos of a tune."""
     if asked.mix:
         solo = mix(Work(read, **options), _one_tier(replace(asked, mix=()), "--mix"), read_mix(asked.mix)).arrangement
-        return {solo.tier: asked.for_jam(solo)}
+        return {solo.tier: asked.for_jam(solo, read)}
     if asked.tier in {None, _ALL}:
-        return {tier: asked.for_jam(solo) for tier, solo in arrange_all(read, **options).items()}
+        return {tier: asked.for_jam(solo, read) for tier, solo in arrange_all(read, **options).items()}
     tier = _one_tier(asked, "--tier")
-    return {tier: asked.for_jam(make_solo(read, tier, **options))}
+    return {tier: asked.for_jam(make_solo(read, tier, **options), read)}

@@ -8,7 +8,9 @@ from dataclasses import dataclass
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.backup import BackUpStyle, back_up
 from coach.arranging.breaks import KickOff, whole_break
+from coach.arranging.strains import strain_span
 from coach.errors import InputError
+from coach.tunes.tune import Tune
 
 __all__ = ["BY_TEMPO", "Jam"]
 
@@ -24,7 +26,7 @@ class Jam:
     Attributes:
         kick_off: by notes or beats, None for none.
         ending: whether the two-measure ending follows.
-        measures: ``5-12`` or ``5``, as played; None for all.
+        measures: ``5-12`` or ``5``, as played, or the letter of a strain; None for all.
         back_up: ``vamp``, ``rolls`` or :data:`BY_TEMPO`; None for the solo itself.
     """
 
@@ -33,12 +35,13 @@ class Jam:
     measures: str | None = None
     back_up: str | None = None
 
-    def shaped(self, solo: Arrangement, tempo: float) -> Arrangement:
+    def shaped(self, solo: Arrangement, tempo: float, tune: Tune | None = None) -> Arrangement:
         """A solo as it is wished for; the same one where nothing is.
 
         Args:
             solo: in any tier.
             tempo: quarters a minute, by which a back-up part goes that names no style.
+            tune: that the solo was arranged from, which knows its strains; None for a solo that was read.
 
         Raises:
             InputError: when the wishes do not go together, or the solo has no such measures.
@@ -47,7 +50,7 @@ class Jam:
             raise InputError(
                 "a back-up part has no kick-off and no ending", where="--back-up", cure="leave the others out"
             )
-        first, last = self._span()
+        first, last = self._span(solo, tune)
         shaped = solo
         if self.kick_off or self.ending or self.measures:
             shaped = whole_break(solo, kick_off=self.kick_off, first=first, last=last, ending=self.ending)
@@ -56,12 +59,20 @@ class Jam:
             shaped = back_up(shaped, styles.get(self.back_up), tempo=tempo)
         return shaped
 
-    def _span(self) -> tuple[int | None, int | None]:
+    def _span(self, solo: Arrangement, tune: Tune | None) -> tuple[int | None, int | None]:
         if self.measures is None:
             return None, None
+        if self.measures.strip().isalpha() and len(self.measures.strip()) == 1:
+            if tune is None:
+                raise InputError(
+                    "an arrangement does not tell its strains", where="--measures", cure="write its measures, like 5-12"
+                )
+            return strain_span(solo, tune, self.measures)
         match = _SPAN.fullmatch(self.measures.strip())
         if match is None:
             raise InputError(
-                f"{self.measures[:24]!r} names no measures", where="--measures", cure="write them like 5-12, as played"
+                f"{self.measures[:24]!r} names no measures",
+                where="--measures",
+                cure="write them like 5-12, as played, or name a strain: A",
             )
         return int(match[1]), int(match[2] or match[1])

@@ -38,6 +38,23 @@ def test_a_whole_break_is_written(tune, tmp_path):
     assert broken_rules(solo) == ()
 
 
+def test_a_strain_is_named_by_its_letter(tune, tmp_path):
+    two = tmp_path / "two.abc"
+    two.write_text(ABC.replace('"D7"A B', '|"D7"A B'), encoding="utf-8")
+    out = tmp_path / "strain.json"
+
+    assert run(two, "--tier", "beginner", "--measures", "B", "-o", out).exit_code == 0
+    assert [measure.source_measure for measure in solo_of(out).measures] == [3, 4]
+
+
+def test_an_arrangement_does_not_tell_its_strains(tune, tmp_path):
+    run(tune, "--tier", "beginner", "-o", tmp_path / "solo.json")
+    done = run(tmp_path / "solo.json", "--measures", "A", "-o", tmp_path / "out.json")
+
+    assert done.exit_code == 2
+    assert "does not tell its strains" in done.stderr
+
+
 def test_every_tier_and_a_solo_that_was_made_before_can_be_kicked_off(tune, tmp_path):
     run(tune, "--tier", "all", "-o", tmp_path / "{tier}.json")
 
@@ -79,6 +96,7 @@ def test_a_back_up_part_of_some_measures_of_a_solo(tune, tmp_path):
     [
         (("--tier", "beginner", "--measures", "2-9"), "measures 2 to 9 are no part of the solo"),
         (("--tier", "beginner", "--measures", "3-2"), "measures 3 to 2 are no part of the solo"),
+        (("--tier", "beginner", "--measures", "B"), "the tune has no strain 'B'"),
         (("--tier", "beginner", "--measures", "two"), "'two' names no measures"),
         (("--back-up", "vamp", "--ending"), "a back-up part has no kick-off and no ending"),
         (("--back-up", "vamp", "--tier", "beginner"), "a back-up part has no tier"),
