@@ -141,7 +141,7 @@ def test_a_tune_without_notes_is_refused():
 def test_the_unusual_becomes_three_tiers_that_break_no_rule_of_hand_or_paper(music, meter, unit):
     for tier, solo in arrange_all(tune(music, meter=meter, unit=unit)).items():
         # Three embellishments at most are the rule for a measure of the usual length.
-        long = {each.number for each in solo.measures if each.length / (each.slot or solo.slot) > 40}
+        long = {each.number for each in solo.measures if each.length / (each.slot or solo.slot) > 24}
         told = [each for each in broken_rules(solo) if each.rule != "embellishments" or each.measure not in long]
         wrong = [each.sentence for each in told]
         assert not wrong, (tier, wrong)
