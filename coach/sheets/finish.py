@@ -25,7 +25,8 @@ _ROW = 300  # between the letters of a pinch
 _DOT = 42
 _OVER_STAFF = 50  # from a staff, or the marks over it, to the feet of measure numbers
 _NUMBER_ROW = 310  # from the feet of measure numbers to those of chords, whose slashes reach below their feet
-_LEFT_EDGE = -180  # of the bracket before a system
+_AFTER_BAR = 50  # of a measure number's end
+_LEFT_EDGE = -180  # from the staves of a system to its bracket
 
 _AUTHORED = re.compile(r"(?:[a-z]+-)?m\d+(?:[ncr]\d+(?:t\d+)?|e\d+[fgsl]?)?")
 
@@ -154,23 +155,31 @@ def _colours(body: ET.Element) -> None:
 
 
 def _measure_numbers(body: ET.Element, tabs: Sequence[TabStaff]) -> None:
-    """Set measure numbers before their barlines, under the chords: next to the staff, or over the marks of its tab."""
-    for measure in _classed(body, "measure"):
-        for group in _classed(measure, "mNum"):
-            group.set("font-style", "italic")
-            text = group.find("text")
-            assert text is not None
-            at_barline = "x" in text.attrib
-            text.set("text-anchor", "end" if at_barline else "start")
-            if at_barline:
+    """Set measure numbers before their barlines, under the chords: next to the staff, or over the marks of its tab.
+
+    That of the first measure of a system stands over its bracket.
+    """
+    for system in _classed(body, "system"):
+        for place, measure in enumerate(_classed(system, "measure")):
+            for group in _classed(measure, "mNum"):
+                group.set("font-style", "italic")
+                text = group.find("text")
+                assert text is not None
                 staves = list(_classed(measure, "staff"))
-                marks = marks_height(tabs[0]) if len(staves) == len(tabs) else 0
-                text.set("x", f"{float(text.attrib['x']) + 50:g}")
-                text.set("y", f"{_top(staves[0]) - marks - _OVER_STAFF:g}")
-            else:
-                text.set("x", f"{_LEFT_EDGE}")
+                left = _left(staves[0])
+                if place == 0:
+                    text.attrib.update({"text-anchor": "start", "x": f"{left + _LEFT_EDGE:g}"})
+                else:
+                    marks = marks_height(tabs[0]) if len(staves) == len(tabs) else 0
+                    text.attrib.update({"text-anchor": "end", "x": f"{left + _AFTER_BAR:g}"})
+                    text.set("y", f"{_top(staves[0]) - marks - _OVER_STAFF:g}")
 
 
 def _top(staff: ET.Element) -> float:
     """The height of the first line of a staff."""
     return min(segment(path)[1] for path in staff.findall("path"))
+
+
+def _left(staff: ET.Element) -> float:
+    """Where the lines of a staff begin."""
+    return min(segment(path)[0] for path in staff.findall("path"))

@@ -54,7 +54,7 @@ class TabStaff:
         arrangement: the solo.
         number: of the staff in the score, kept as an attribute.
         prefix: of the ids.
-        label: the name before the staff, else empty.
+        label: the name before the staff, three letters of it on further systems; else empty.
         under_tab: whether it stands under another tablature.
     """
 
@@ -95,6 +95,7 @@ class TabStaff:
             tab.set("spacing", _SPACING)
         if self._label:
             add(tab, "label", {}, self._label)
+            add(tab, "labelAbbr", {}, f"{self._label[:3]}.")
         add(tab, "clef", {"shape": "TAB", "line": "3"})
         tuning = add(tab, "tuning")
         for string in STRINGS:
