@@ -116,7 +116,7 @@ def difficulty(arrangement: Arrangement) -> Difficulty:
     )
 
 
-def _beats(measure: ArrangedMeasure, slot: Fraction, source_scale: int) -> Fraction:
+def _beats(measure: ArrangedMeasure, slot: Fraction, source_scale: Fraction) -> Fraction:
     return measure.length / (two_beats(measure, measure.slot or slot, source_scale) / 2)
 
 
