@@ -6,7 +6,8 @@ from dataclasses import replace
 
 from coach.arranging.arrange import arrange
 from coach.arranging.arrangement import Arrangement
-from coach.arranging.complaints import complaints
+from coach.arranging.complaints import OF_HANDS, complaints
+from coach.arranging.rules import RULES, broken_rules
 from coach.tunes.demo import demo_tune
 
 
@@ -32,3 +33,14 @@ def test_they_come_in_order_and_the_rest_is_counted() -> None:
     assert numbers == sorted(numbers)
     assert complaints(solo, most=5) == (*every[:5], f"There are {len(every) - 5} more of the kind.")
     assert complaints(solo, most=len(every)) == every
+
+
+def test_what_a_tier_leaves_out_of_a_tune_is_no_matter_of_hands() -> None:
+    assert set(RULES) >= OF_HANDS
+    solo = arrange(demo_tune("mill-lane"), "intermediate")
+    as_beginner = replace(
+        solo, tier="beginner", measures=tuple(replace(measure, tier="beginner") for measure in solo.measures)
+    )
+    assert {"beginner fills"} <= {each.rule for each in broken_rules(as_beginner)}
+    assert not {each.rule for each in broken_rules(as_beginner)} & OF_HANDS
+    assert complaints(as_beginner) == ()
