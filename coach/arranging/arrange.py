@@ -111,11 +111,15 @@ class Work:
         )
         self.same_as = repeats(self.frame.grid.measures, self._sources)
         self._made: dict[Tier, Made] = {}
+        self._written: dict[Tier, Arrangement] = {}
 
     def solo(self, tier: Tier) -> Arrangement:
         """The solo of one tier."""
-        made = self.made(tier)
-        return self.written(made.solo, [tier] * len(self.frame.played), made.fixed)
+        known = self._written.get(tier)
+        if known is None:
+            made = self.made(tier)
+            known = self._written[tier] = self.written(made.solo, [tier] * len(self.frame.played), made.fixed)
+        return known
 
     def written(
         self,

@@ -82,3 +82,16 @@ def test_seams_far_apart_are_mended_by_one_measure_each_and_longer_runs_are_not_
 
     assert fewest_runs(20, [2, 9, 15], price) == [(2, 3), (9, 10), (15, 16)]
     assert set(asked) == {1}
+
+
+def test_of_as_few_measures_the_cheaper_ones_are_taken():
+    prices = {(0, 1): 3, (1, 2): 4, (2, 3): 2, (3, 4): 5, (1, 3): 6}
+
+    assert fewest_runs(4, [0, 2], lambda *run: prices.get(run)) == [(0, 1), (2, 3)]
+    assert fewest_runs(4, [0, 2], lambda *run: {**prices, (1, 3): 4}.get(run)) == [(1, 3)]
+
+
+def test_fewer_measures_go_before_a_lower_price():
+    prices = {(0, 1): None, (1, 2): 50, (0, 2): 0, (1, 3): 0}
+
+    assert fewest_runs(3, [0, 1], lambda *run: prices.get(run)) == [(1, 2)]

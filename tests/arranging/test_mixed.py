@@ -1,6 +1,7 @@
 """Mixed solos: no rule breaks at a seam, and what is away from seams is as in its own tier's solo."""
 
 from collections import Counter
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -25,6 +26,9 @@ def works():
     return {name: Work(demo_tune(name)) for name in DEMO_TUNES}
 
 
+HANDS = {"finger twice", "string twice", "span", "slur"}
+
+
 def content(measure):
     return [(p.at, p.length, p.string, p.fret, p.finger, p.role, p.technique, p.from_fret) for p in measure.plucks]
 
@@ -42,9 +46,24 @@ def check(work, tier, others):
     assert broken_rules(solo) == ()
     for measure in solo.measures:
         assert measure.number in changed or content(measure) == content(of(work, measure.tier, measure.number))
+    plain = replace(
+        solo, measures=tuple(replace(of(work, each.tier, each.number), same_as=None) for each in solo.measures)
+    )
+    torn = {each.measure for each in broken_rules(plain) if each.rule in HANDS}
     for seam in found.seams:
-        assert seam.joins or {seam.before, seam.after} & set(seam.changed)
+        if seam.joins:
+            assert seam.after not in torn
+        else:
+            assert {seam.before, seam.after} & set(seam.changed)
+            # A lick that crosses the barline is not cut in two either.
+            beside = (of(work, plain_tier(solo, number), number).plucks for number in (seam.before, seam.after))
+            assert seam.after in torn or any(pluck.role == "lick" for plucks in beside for pluck in plucks)
+    assert bool(changed) == any(not seam.joins for seam in found.seams)
     return found
+
+
+def plain_tier(solo, number):
+    return next(measure.tier for measure in solo.measures if measure.number == number)
 
 
 @settings(max_examples=10)

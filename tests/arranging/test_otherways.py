@@ -11,6 +11,7 @@ from coach.arranging.paths import contents, paths
 from coach.arranging.rules import broken_rules
 from coach.errors import ArrangeError
 from coach.tunes.demo import demo_tune
+from coach.tunes.read import read_tune_bytes
 
 
 @pytest.fixture(scope="module")
@@ -133,6 +134,22 @@ def test_no_more_ways_are_listed_than_asked_for_and_a_single_slot_has_none():
 
     assert len(other_ways(work, "intermediate", 3, most=2)) == 2
     assert all(len(slots(way.measure)) > 1 for way in other_ways(work, "intermediate", 0))
+
+
+def test_a_long_measure_that_is_searched_in_parts_has_ways_that_differ_in_a_quarter_of_all_its_slots():
+    row = "X:1\nT:Long\nM:12/8\nL:1/8\nK:G\n" + '"G"G3 B3 d3 B3|"C"c2e cde "D7"d2c A3|"G"G12|\n'
+    work = Work(read_tune_bytes(row.encode(), "long.abc"))
+    assert len(work.frame.parts[1]) == 2
+
+    solo = work.solo("intermediate")
+    ways = other_ways(work, "intermediate", 2)
+
+    listed = [solo.measures[1], *(way.measure for way in ways)]
+    assert len(slots(listed[0])) == 12
+    assert len(listed) > 4
+    for k, measure in enumerate(listed):
+        assert all(differ(slots(measure), slots(other)) for other in listed[:k])
+    assert [way.extra for way in ways] == sorted(way.extra for way in ways)
 
 
 def test_a_measure_that_is_not_there_is_refused(lane):
