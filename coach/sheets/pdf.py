@@ -8,13 +8,15 @@ folded.
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from importlib.resources import files
 
 from coach.arranging.arrangement import Arrangement
 from coach.sheets.folding import PaperMeasure, folded
 from coach.sheets.heading import Heading, solo_heading
 from coach.sheets.laid import laid_out
+from coach.sheets.letters import letters_missing
 from coach.sheets.mei import Score, solo_score
 from coach.sheets.pages import PAPERS, Paper
 
@@ -22,6 +24,7 @@ __all__ = ["score_pdf", "to_pdf"]
 
 _SIDE, _TOP, _BOTTOM = 12.0, 11.0, 16.0
 _HEADING_GAP = 5.0
+_MOST_CODES = 6  # letters that are named
 # Typst writes this moment (seconds since 1970) nowhere once the document has no date, but asks for one.
 _EPOCH = 0
 
@@ -53,6 +56,7 @@ def score_pdf(score: Score, measures: Sequence[PaperMeasure], heading: Heading, 
     """
     from typst import Compiler, Fonts
 
+    heading = replace(heading, remarks=(*heading.remarks, *_left_out(score, heading)))
     width, height = PAPERS[paper]
     sheet = {
         "title": heading.title,
@@ -86,3 +90,14 @@ def score_pdf(score: Score, measures: Sequence[PaperMeasure], heading: Heading, 
     pdf = compiler.compile(template, format="pdf", sys_inputs={"sheet": json.dumps(sheet)}, timestamp=_EPOCH)
     assert isinstance(pdf, bytes)
     return pdf
+
+
+def _left_out(score: Score, heading: Heading) -> Iterator[str]:
+    """Say which letters the sheet cannot print; the typesetter itself leaves them out without a word."""
+    notes = [note for measure in score.arrangement.measures for note in measure.melody]
+    texts = [heading.title, heading.rights, *heading.lines, *heading.remarks, *(note.lyric or "" for note in notes)]
+    missing = letters_missing("".join(texts))
+    if missing:
+        codes = ", ".join(f"U+{ord(letter):04X}" for letter in missing[:_MOST_CODES])
+        more = " and others" if len(missing) > _MOST_CODES else ""
+        yield f"Left out, as the font of printed sheets has no such letters: {codes}{more}. The .svg shows them."

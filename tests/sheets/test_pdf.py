@@ -173,3 +173,13 @@ def test_titles_and_words_are_text_and_never_markup(build) -> None:
 
     assert '$x$ *bold* #emph[a] "q" \\ <b>' in told
     assert "#pagebreak()" in told
+
+
+def test_letters_that_the_font_has_not_are_told_on_the_sheet(build) -> None:
+    words = [("0", "1", 55, "日本", True), ("1", "1", 55, "шёл", True)]
+    told = read(to_pdf(build(Meter(2, 4), [], words))).pages[0].extract_text()
+
+    assert "U+65E5, U+672C" in told
+    assert "шёл" in told
+    assert "U+0448" not in told
+    assert "U+" not in read(to_pdf(build(Meter(2, 4), [], words[1:]))).pages[0].extract_text()
