@@ -57,6 +57,11 @@ def test_punctuation_ends_a_phrase_and_a_word_is_not_broken() -> None:
     ]
 
 
+def test_a_break_within_a_word_costs_more() -> None:
+    whole, split = (phrases._onsets([measure(1, 1, words=words)])[1].price for words in ("a b", "a- b"))
+    assert split - whole == phrases.WITHIN_WORD
+
+
 def test_a_passage_that_returns_speaks_for_a_phrase() -> None:
     def tune(*rows: list[int]) -> list[Measure]:
         return [
