@@ -25,6 +25,9 @@ _ROW = 300  # between the letters of a pinch
 _DOT = 42
 _OVER_STAFF = 50  # from a staff, or the marks over it, to the feet of measure numbers
 _NUMBER_ROW = 310  # from the feet of measure numbers to those of chords, whose slashes reach below their feet
+_ENDING = 400  # size of the number of an ending
+_ENDING_FEET = 340  # from the bracket down to its feet
+_SAME_ROW = 300  # chords that Verovio sets no farther apart are of one row
 _AFTER_BAR = 50  # of a measure number's end
 _LEFT_EDGE = -180  # from the staves of a system to its bracket
 
@@ -79,6 +82,7 @@ def _finish(body: ET.Element, tabs: Sequence[TabStaff]) -> None:
     _finger_rows(body)
     _stem_dots(body)
     _chord_rows(body, tabs)
+    _endings(body)
     _measure_numbers(body, tabs)
     finish_tabs(body, tabs)
     _colours(body)
@@ -107,15 +111,30 @@ def _chord_signs(body: ET.Element) -> None:
 
 
 def _chord_rows(body: ET.Element, tabs: Sequence[TabStaff]) -> None:
-    """Set the chords over a tablature that stands alone in one row, over its marks and the measure numbers."""
+    """Set the chords over a tablature that stands alone in one row, over its marks and the measure numbers.
+
+    Where chords are so dense that Verovio has set some of them higher, they stay higher.
+    """
     for system in _classed(body, "system"):
         texts = [text for chord in _classed(system, "chord") for text in chord.findall("text")]
-        if texts:
-            over = marks_height(tabs[0]) + _OVER_STAFF + _NUMBER_ROW
-            row = min(_top(next(_classed(system, "staff"))) - over, *(float(text.get("y", "")) for text in texts))
-            for text in texts:
-                text.set("y", f"{row:g}")
-                text[1:] = []  # the line that kept room
+        feet = [float(text.get("y", "")) for text in texts]
+        row = _top(next(_classed(system, "staff"))) - marks_height(tabs[0]) - _OVER_STAFF - _NUMBER_ROW
+        for text, foot in zip(texts, feet, strict=True):
+            higher = max(feet) - foot
+            text.set("y", f"{row - (higher if higher > _SAME_ROW else 0):g}")
+            text[1:] = []  # the line that kept room
+
+
+def _endings(body: ET.Element) -> None:
+    """Set the numbers of endings close under their brackets, so that the chords below have room."""
+    for bracket in _classed(body, "voltaBracket"):
+        text = bracket.find("text")
+        assert text is not None
+        line = min(segment(path)[1] for path in bracket.findall("path"))
+        text.set("y", f"{line + _ENDING_FEET:g}")
+        for span in text.iter("tspan"):
+            if "font-size" in span.attrib:
+                span.set("font-size", f"{_ENDING}px")
 
 
 def _finger_rows(body: ET.Element) -> None:

@@ -65,9 +65,13 @@ def finish_tabs(body: ET.Element, tabs: Sequence[TabStaff]) -> None:
 
 def marks_height(tab: TabStaff) -> float:
     """How far the marks of a tablature reach over its first string."""
-    if tab.fingered:
-        return -_LETTER_ROW_OVER_FINGERS + _LETTER
-    return -_LETTER_ROW + _LETTER if tab.slurred else 0.0
+    fingers = -_FINGER_ROW + (tab.held - 1) * _FINGER_STEP + _FINGER if tab.held else 0.0
+    letters = -_letter_row(tab) + _LETTER if tab.slurred else 0.0
+    return max(fingers, letters)
+
+
+def _letter_row(tab: TabStaff) -> float:
+    return _LETTER_ROW_OVER_FINGERS if tab.held else _LETTER_ROW
 
 
 def segment(path: ET.Element) -> tuple[float, float, float, float]:
@@ -167,9 +171,8 @@ def _slurs(groups: Mapping[str, ET.Element], numbers: Mapping[str, _Number], tab
             if last is not None:
                 mark.append(draw(max(last.left, last.x - 600), last.x - last.half, last.y, rise / 2))
             middle = first.x + min(400, (first.right - first.x) / 2)
-        row = _LETTER_ROW_OVER_FINGERS if tab.fingered else _LETTER_ROW
         letter = ET.SubElement(home, "g", {"id": f"{end_id}l", "class": "dir lh"})
-        _text(letter, SLUR_LETTERS[end.technique], middle, first.top + row, _LETTER)
+        _text(letter, SLUR_LETTERS[end.technique], middle, first.top + _letter_row(tab), _LETTER)
 
 
 def _arc(left: float, right: float, y: float, _rise: float) -> ET.Element:

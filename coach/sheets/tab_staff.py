@@ -6,6 +6,7 @@ A pluck has its own id on its note, its finger of the left hand ``<pluck>f``; th
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -24,9 +25,24 @@ __all__ = ["TabStaff", "fingers_of", "slurs"]
 
 _ROW_SIZE = "45%"  # of the fingers under the tablature
 _LETTER_SIZE = "55%"  # of the letters over slurs
-# What keeps room free over the strings in a drawing: for a measure number, for slurs, for fingers of the left hand too.
-_LITTLE_ROOM, _ROOM, _MORE_ROOM = "40%", "75%", "95%"
-
+# What keeps room free over the strings in a drawing, as the size of a text: by whether there are slurs, and whether no,
+# one or more fingers of the left hand stand over a place. Under chords measure numbers need room too.
+_ROOMS = {
+    (False, 0): "40%",
+    (False, 1): "40%",
+    (False, 2): "95%",
+    (True, 0): "75%",
+    (True, 1): "95%",
+    (True, 2): "95%",
+}
+_ROOMS_UNDER_CHORDS = {
+    (False, 0): "10%",
+    (False, 1): "60%",
+    (False, 2): "190%",
+    (True, 0): "135%",
+    (True, 1): "190%",
+    (True, 2): "190%",
+}
 # From a tablature to the next: room for a pinch's fingers under the one and for slurs over the other.
 _SPACING = "22vu"
 
@@ -70,7 +86,8 @@ class TabStaff:
         self._slurs: dict[str, list[tuple[Pluck, Pluck]]] = {}
         for start, end in slurs(arrangement):
             self._slurs.setdefault(start.id, []).append((start, end))
-        self._fingered = any(pluck.left is not None for _, pluck in arrangement.plucks())
+        held = Counter((each.number, pluck.at) for each, pluck in arrangement.plucks() if pluck.left is not None)
+        self._held = max(held.values(), default=0)
         self._measures = {measure.number: measure for measure in arrangement.measures}
 
     @property
@@ -84,9 +101,9 @@ class TabStaff:
         return [(self._prefix + start.id, self._prefix + end.id) for start, end in slurs(self._arrangement)]
 
     @property
-    def fingered(self) -> bool:
-        """Whether fingers of the left hand are written."""
-        return self._fingered
+    def held(self) -> int:
+        """How many fingers of the left hand are written over one place at most."""
+        return self._held
 
     def define(self, group: ET.Element, meter: Meter) -> None:
         """Add the definition of the staff."""
@@ -132,10 +149,9 @@ class TabStaff:
                 add(group, "note", {"xml:id": self._prefix + pluck.id} | note)
 
     def room(self) -> str:
-        """How high a line of text is that keeps room free over the strings."""
-        if self._fingered:
-            return _MORE_ROOM
-        return _ROOM if self._slurs else _LITTLE_ROOM
+        """How high a line of text is that keeps room free over the strings for what will be drawn there."""
+        kinds = _ROOMS if self.number > 1 else _ROOMS_UNDER_CHORDS
+        return kinds[bool(self._slurs), min(self._held, 2)]
 
     def write_signs(self, element: ET.Element, number: int, *, drawn: bool) -> None:
         """Add what stands over and under the staff of one measure.

@@ -116,7 +116,28 @@ def no_tune(make) -> Arrangement:
     return replace(solo, measures=tuple(replace(each, melody=()) for each in solo.measures))
 
 
-AWKWARD = [long_words, many_chords, many_slurs, long_heading, two_lines_of_words, no_tune]
+def no_tune_with_endings(make) -> Arrangement:
+    """Chords and endings over a tablature that stands alone; shapes that hold three strings."""
+    solo = two_lines_of_words(make)
+    shape = [("2", string, 5 + string, finger, "pinch") for string, finger in ((1, "M"), (2, "I"), (3, "T"))]
+    bare = make.measure(1, COMMON, shape, (), [("0", "F#m7"), ("2", "Bb")])
+    return replace(
+        solo,
+        measures=tuple(
+            replace(
+                each,
+                melody=(),
+                chords=bare.chords,
+                plucks=tuple(replace(pluck, id=f"m{each.number}e{k}") for k, pluck in enumerate(bare.plucks, 1))
+                if each.source_measure < 4
+                else each.plucks,
+            )
+            for each in solo.measures
+        ),
+    )
+
+
+AWKWARD = [long_words, many_chords, many_slurs, long_heading, two_lines_of_words, no_tune, no_tune_with_endings]
 
 
 @pytest.mark.parametrize("fingered", [False, True])
@@ -168,4 +189,5 @@ def test_awkward_solos_have_what_they_are_named_for(make) -> None:
     assert svg.count('class="slur') >= 20
     assert "♯" in to_svg(many_chords(make))
     assert len(on_paper(two_lines_of_words(make))) == 2
+    assert 'class="ending' in "".join(on_paper(no_tune_with_endings(make)))
     assert two_lines_of_words(make).measures[4].melody[0].at == Fraction(0)
