@@ -20,6 +20,7 @@ __all__ = ["MOST_SLURS", "LickPlace", "across", "lick_layers", "within"]
 
 MOST_SLURS = 3  # embellishments of a measure
 _PRICES = {"fill": cost("lick"), "tag": cost("tag"), "turnaround": cost("turnaround")}
+_MOST_LICKS = 6  # that are tried in a gap
 _MOST_TASTE = 4
 _LONGEST_CUT = 16
 
@@ -58,13 +59,14 @@ class _Gap(NamedTuple):
 
 
 def within(measure: GridMeasure, tuning: Tuning, variation: int = 0) -> list[LickPlace]:
-    """The licks that end where the melody comes back, or with the measure."""
-    found = []
+    """The licks that end where the melody comes back, or with the measure; of many in a gap the cheapest."""
+    every: list[LickPlace] = []
     for gap in _gaps(measure):
         stop = min(gap.stop, measure.size)
         last = stop - 1
         if last <= gap.start or last < 0:
             continue
+        found = []
         for lick in licks_for(measure.roots[last], measure.tones[last], tuning):
             at = stop - lick.slots
             leads = _leads(measure, gap, lick, at)
@@ -77,7 +79,9 @@ def within(measure: GridMeasure, tuning: Tuning, variation: int = 0) -> list[Lic
                 price = _price(measure, gap, lick, variation)
                 if price is not None:
                     found.append(LickPlace(price, lick, at, stop, leads))
-    return found
+        found.sort(key=lambda place: place.price)
+        every += found[:_MOST_LICKS]
+    return every
 
 
 @lru_cache(maxsize=2048)

@@ -71,6 +71,7 @@ class Layer(NamedTuple):
         tied: whether the note slurred from it carries the next melody note.
         role: what the pluck is there for.
         least: the price of the cheapest option of each finger, very dear where there is none.
+        cheapest: the price of the cheapest option.
     """
 
     slot: int
@@ -81,13 +82,14 @@ class Layer(NamedTuple):
     role: str
     least: tuple[int, ...]
     last: int
+    cheapest: int
     tied: bool = False
 
     def only(self, finger: int) -> Layer:
         """The same for one finger alone."""
         fingers = tuple(options if f == finger else () for f, options in enumerate(self.fingers))
         least = tuple(price if f == finger else IMPOSSIBLE for f, price in enumerate(self.least))
-        return self._replace(fingers=fingers, mask=self.mask & (1 << finger), least=least)
+        return self._replace(fingers=fingers, mask=self.mask & (1 << finger), least=least, cheapest=min(least))
 
 
 def layer(slot: int, options: Sequence[Option], role: str, *, note: int = -1, together: bool = False) -> Layer:
@@ -99,7 +101,7 @@ def layer(slot: int, options: Sequence[Option], role: str, *, note: int = -1, to
     mask = sum(1 << f for f in range(3) if fingers[f])
     least = tuple(min((o.price for o in options), default=IMPOSSIBLE) for options in fingers)
     last = slot + any(option.slow for option in best.values())
-    return Layer(slot, fingers, mask, together, note, role, least, last)
+    return Layer(slot, fingers, mask, together, note, role, least, last, min(least))
 
 
 def step(before: int, state: int, *, together: bool = False) -> int | None:

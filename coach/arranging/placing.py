@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from fractions import Fraction
+from functools import lru_cache
 from itertools import pairwise
 from typing import NamedTuple
 
@@ -133,6 +134,7 @@ def _since_measure(at: Fraction, measure: Measure) -> Fraction:
     return at + measure.meter.length - measure.length if measure.number == 0 else at
 
 
+@lru_cache(maxsize=64)
 def pulse(meter: Meter) -> Fraction:
     """Quarters from one strong beat to the next: half a measure where beats pair, else a measure."""
     return meter.length / 2 if (meter.length / meter.beat) % 2 == 0 else meter.length

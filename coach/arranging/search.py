@@ -15,6 +15,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, field
+from operator import getitem
 from typing import Any, NamedTuple
 
 from coach.arranging.costs import cost
@@ -38,6 +39,8 @@ __all__ = ["Chosen", "NoWayError", "solve"]
 
 _HAND_MOVES = cost("hand moves")
 _PATIENCE = 24
+_SETTLING = 2
+_ANY = -1  # in place of a finger
 # Prices may be negative, so that an impossible step and a rewarded rest add up to less than IMPOSSIBLE.
 _HOPELESS = IMPOSSIBLE // 2
 
@@ -221,12 +224,14 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
     ``ends``) has something better, whatever follows, is of no use, and nor are all behind it.
     """
     least_rest = min((entry.price for entry in rest.entries), default=0)
+    tails: dict[tuple[int, int, int, int, bool], _Tail] = {}
     for order, way in enumerate(offer.ways):
         if isinstance(way, int):
             if way + least_rest >= found.settled().ceiling:
                 break
             continue
-        if way.price + least_rest > found.settled().ceiling:
+        # Ceilings only fall, so that one of a few ways before serves.
+        if way.price + least_rest > (found.settled() if order % _SETTLING == 0 else found).ceiling:
             break
         enters = way.enters or way.hand
         layers = way.layers
@@ -236,12 +241,14 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
             if price < _HOPELESS:
                 found.keep(_Entry(price + way.price, order, joint, way, FREE, then))
             continue
+        if way.price + sum([each.cheapest for each in layers]) + least_rest > found.ceiling:
+            continue
         gap = layers[0].slot > 0
         for least, lane in _courses(way, rest):
             if least > (found.ceiling if gap or not lane.fingers else found.by_finger[lane.fingers[0]]):
                 continue
             extra = way.price + (lane_price(way, lane) if way.rolled else 0)
-            for price, state, path in _through(way, lane, rest):
+            for price, state, path in _through(way, lane, rest, tails):
                 joint = Joint(enters, lane.lane, state, gap)
                 found.keep(_Entry(price + extra, order, joint, way, lane.onward, path))
     return sorted(found.best.values(), key=lambda entry: (entry.order, entry.joint))
@@ -253,16 +260,16 @@ def _courses(way: Way, rest: _Rest) -> list[tuple[int, Lane]]:
     linked = way.link_in != FREE or way.link_out != FREE
     if not way.rolled:
         lane = linked_lane(way, NO_LANE) if linked else NO_LANE
-        return [(way.price + sum([min(each.least) for each in layers]) + rest.floor(lane.onward, None), lane)]
+        return [(way.price + sum([each.cheapest for each in layers]) + rest.floor(lane.onward, None), lane)]
     leasts = [each.least for each in layers]
     gap = layers[-1].last < way.size - way.fine
+    priced = way.threes or way.rolls
     found = []
     for lane in lanes(tuple([each.mask for each in layers])):
         along = linked_lane(way, lane) if linked else lane
-        floor = way.price + rest.floor(along.onward, None if gap else lane.fingers[-1]) + lane_price(way, lane)
-        for least, finger in zip(leasts, lane.fingers, strict=True):
-            floor += least[finger]
-        found.append((floor, along))
+        floor = way.price + rest.floor(along.onward, None if gap else lane.fingers[-1])
+        floor += lane_price(way, lane) if priced else 0
+        found.append((floor + sum(map(getitem, leasts, lane.fingers)), along))
     return found
 
 
@@ -272,7 +279,7 @@ class _Entries:
     Attributes:
         best: by joint.
         ceiling: the price from which on no entry is of use to any joint. A joint for which nothing is found within
-            ``_PATIENCE`` of what the others found is given up, unless the ways are few.
+            ``_PATIENCE`` of what the best one found is given up, unless the ways are few.
         by_finger: the same for entries that begin at once with T, I or M, which cannot follow all joints.
     """
 
@@ -339,39 +346,70 @@ class _Entries:
         # The second part of a lick costs little; where it is not found at once there is none for that hand.
         worths += [price for price in self._links.values() if self._patient or price < _HOPELESS]
         reached = [price for price in worths if price < _HOPELESS]
-        if len(reached) == len(worths):
-            return max(reached, default=0) + self._change
-        return max(reached) + self._change + _PATIENCE if reached and not self._patient else _HOPELESS
+        every = len(reached) == len(worths)
+        if self._patient or not reached:
+            return max(reached, default=0) + self._change if every else _HOPELESS
+        return min(max(reached) if every else _HOPELESS, min(reached) + _PATIENCE) + self._change
 
 
-def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
+class _Tail(NamedTuple):
+    """The last plucks of courses: for each first state the least price to the end, and the path.
+
+    Many ways of a measure end alike: what they share is worked out once.
+
+    Attributes:
+        later: price, first state and path, by state.
+        longer: the tails with one pluck more, by layer and finger.
+        layer: the first one; kept so that its identity stays its own.
+    """
+
+    later: list[tuple[int, int, Any]]
+    longer: dict[tuple[int, int], _Tail]
+    layer: Layer
+
+
+def _through(
+    way: Way, lane: Lane, rest: _Rest, tails: dict[tuple[int, int, int, int, bool], _Tail]
+) -> list[tuple[int, int, Any]]:
     """Price, first state and path of the best courses along a lane, by first state."""
-    layers, fingers = way.layers, lane.fingers
-    last = len(layers) - 1
-    gap = layers[last].last < way.size - way.fine
-    later: list[tuple[int, int, Any]] = []
-    for option in layers[last].fingers[fingers[last]] if fingers else _any_finger(layers[last]):
-        state, own = option[:2]
-        price, then = rest.after(Joint(way.hand, lane.onward, state, gap))
-        if price < _HOPELESS:
-            later.append((price + own, state, (option, then)))
-    for k in range(last - 1, -1, -1):
-        here, there = layers[k], layers[k + 1]
-        table = RESTED if there.slot > here.slot + 1 else TOGETHER if there.together else RUNNING
-        now: list[tuple[int, int, Any]] = []
-        for option in here.fingers[fingers[k]] if fingers else _any_finger(here):
-            own = option[0]
-            row = table[own]
-            least, onto = _HOPELESS, None
-            for price, state, path in later:
-                price += row[state]
-                if price < least:
-                    least, onto = price, path
-            if onto is not None:
-                now.append((least + option[1], own, (option, onto)))
-        later = now
-    return later
+    layers, fingers = way.layers, lane.fingers or (_ANY,) * len(way.layers)
+    there, finger = layers[-1], fingers[-1]
+    gap = there.last < way.size - way.fine
+    key = (id(there), finger, way.hand, lane.onward, gap)
+    tail = tails.get(key)
+    if tail is None:
+        later: list[tuple[int, int, Any]] = []
+        for option in _by_finger(there, finger):
+            state, own = option[:2]
+            price, then = rest.after(Joint(way.hand, lane.onward, state, gap))
+            if price < _HOPELESS:
+                later.append((price + own, state, (option, then)))
+        tail = tails[key] = _Tail(later, {}, there)
+    for here, finger in zip(layers[-2::-1], fingers[-2::-1], strict=True):
+        longer = tail.longer.get((id(here), finger))
+        if longer is None:
+            longer = tail.longer[id(here), finger] = _Tail(_before(here, finger, tail), {}, here)
+        tail = longer
+    return tail.later
 
 
-def _any_finger(each: Layer) -> list[Option]:
-    return [option for options in each.fingers for option in options]
+def _before(here: Layer, finger: int, tail: _Tail) -> list[tuple[int, int, Any]]:
+    """The best courses with a pluck more before a tail."""
+    there, later = tail.layer, tail.later
+    table = RESTED if there.slot > here.slot + 1 else TOGETHER if there.together else RUNNING
+    now: list[tuple[int, int, Any]] = []
+    for option in _by_finger(here, finger):
+        own = option[0]
+        row = table[own]
+        least, onto = _HOPELESS, None
+        for price, state, path in later:
+            price += row[state]
+            if price < least:
+                least, onto = price, path
+        if onto is not None:
+            now.append((least + option[1], own, (option, onto)))
+    return now
+
+
+def _by_finger(each: Layer, finger: int) -> Sequence[Option]:
+    return each.fingers[finger] if finger != _ANY else [option for options in each.fingers for option in options]

@@ -29,11 +29,19 @@ def offer(*ways, small=True):
         for option in options
     }
     hands = frozenset(way.hand for way in ways)
-    return Offer(ways, EVERY_STATE, CHANGE, hands, small or _linked(ways), frozenset(links))
+    return Offer(ways, EVERY_STATE, CHANGE, hands, small or linked(ways) or apart(ways), frozenset(links))
 
 
-def _linked(ways):
+def linked(ways):
     return any(way.link_in != FREE or way.link_out != FREE for way in ways)
+
+
+def apart(ways):
+    """Whether the prices of the ways lie so far apart that a search may give a joint up unseen."""
+    options = [[o.price for found in each.fingers for o in found] for way in ways for each in way.layers]
+    dearest = max(way.price for way in ways) + 4 * max((max(prices) for prices in options), default=0)
+    cheapest = min(way.price for way in ways) + 4 * min((min(prices) for prices in options), default=0)
+    return dearest - cheapest > 16
 
 
 @st.composite
