@@ -11,7 +11,7 @@ Conventions
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import groupby, pairwise
@@ -218,7 +218,7 @@ def _bent(timeline: Timeline) -> Iterator[bool]:
 
 
 def _repeated_licks(timeline: Timeline) -> Iterator[bool]:
-    before: list[tuple[object, ...]] = []
+    before: Sequence[tuple[object, ...]] = []
     for is_lick, group in groupby(timeline.soundings, key=lambda each: each.pluck.role == "lick"):
         if is_lick:
             licks = list(group)

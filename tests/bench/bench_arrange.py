@@ -1,15 +1,20 @@
 """How long three tiers of a tune take, beside music21's parse of the same tune in the same run.
 
-    python tests/bench/bench_arrange.py [TUNE] [--rounds 5]
+    python tests/bench/bench_arrange.py [TUNE] [--rounds 5] [--growth]
 
 Without TUNE, two songs of 32 measures are written for the purpose. The figure to watch is the ratio: the three
 solos shall take no longer than the parse (``forceSource=True``, so that no pickled copy is used). Median of the
 rounds, processor time of this one process.
+
+``--growth`` prints how time grows with the measures of a song in which no strain comes twice alike (each is moved by
+some steps of the scale), from 16 to 496 (the reader takes 500 at most), and the peak memory of the whole process at
+the end.
 """
 
 from __future__ import annotations
 
 import argparse
+import resource
 import statistics
 import tempfile
 import time
@@ -40,6 +45,25 @@ def song(form: str) -> str:
     return f"X:1\nT:Bench Song {form}\nM:4/4\nL:1/8\nK:G\n{strains[:-1]}|]\n"
 
 
+def long_song(measures: int) -> str:
+    """The ABC of a song without repeats: strains moved along the scale, at most three steps up."""
+    letters = "CDEFGABcdefgab"
+    strains = []
+    for index in range(measures // 8):
+        strain = list(_STRAINS[index % len(_STRAINS)])
+        moved = index // len(_STRAINS)
+        quoted = False
+        for k, sign in enumerate(strain):
+            quoted ^= sign == '"'
+            place = letters.find(sign)
+            # One note of the strain each time, so that no two strains are alike.
+            if not quoted and place >= 0 and (k * 7 + moved) % 5 == 0:
+                strain[k] = letters[min(len(letters) - 3, place + 1 + moved % 3)]
+        strains.append("".join(strain))
+    body = "\n".join(strains)
+    return f"X:1\nT:Song of {measures}\nM:4/4\nL:1/8\nK:G\n{body[:-1]}|]\n"
+
+
 def median_seconds(work: Callable[[], object], rounds: int) -> float:
     """The median processor time of some rounds, after one to warm up."""
     work()
@@ -56,13 +80,29 @@ def main() -> None:
     parser = argparse.ArgumentParser(description=__doc__, formatter_class=argparse.RawDescriptionHelpFormatter)
     parser.add_argument("tune", nargs="?", type=Path)
     parser.add_argument("--rounds", type=int, default=5)
+    parser.add_argument("--growth", action="store_true", help="the table of time by measures, and the peak memory")
     options = parser.parse_args()
+    if options.growth:
+        growth(options.rounds)
+        return
     with tempfile.TemporaryDirectory() as folder:
         paths = [options.tune] if options.tune else [Path(folder) / f"{form}.abc" for form in _SONGS]
         for path in paths:
             if options.tune is None:
                 path.write_text(song(path.stem), encoding="utf-8")
             report(path, options.rounds)
+
+
+def growth(rounds: int) -> None:
+    """Print time by measures, and the peak memory."""
+    with tempfile.TemporaryDirectory() as folder:
+        for measures in (16, 32, 64, 128, 256, 496):
+            path = Path(folder) / f"{measures}.abc"
+            path.write_text(long_song(measures), encoding="utf-8")
+            tune = read_tune(path)
+            solos = median_seconds(lambda tune=tune: arrange_all(tune), rounds)  # type: ignore[misc]
+            print(f"{measures:4} measures: {1000 * solos:6.0f} ms, {1000 * solos / measures:5.2f} ms a measure")
+    print(f"peak memory {resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1024:.0f} MB")
 
 
 def report(path: Path, rounds: int) -> None:
