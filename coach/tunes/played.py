@@ -42,11 +42,12 @@ class PlayedMeasure:
 class _Step:
     """A measure on paper, by its index, at one of its times.
 
-    ``end`` is where it is cut short to make room for a pickup, else None; ``jumped`` tells that it does not follow the
-    step before it on paper.
+    ``time`` counts the times through its passage from 1; ``end`` is where it is cut short to make room for a pickup,
+    else None; ``jumped`` tells that it does not follow the step before it on paper.
     """
 
     index: int
+    time: int = 1
     end: Fraction | None = None
     jumped: bool = False
 
@@ -63,8 +64,10 @@ def written_out(tune: Tune) -> tuple[PlayedMeasure, ...]:
     """Write a tune out.
 
     ``:|`` without a ``|:`` goes back to the latest double bar or end of a repeat, else to the start. Short measures
-    that follow one another and fill one together are joined. When a repeat from the top follows a full measure, the
-    pickup is played in the time of the note or rest that is held before it, and is left out where there is none.
+    that follow one another and fill one together are joined. The second time through a passage has the words of the
+    second verse, and so on; a note without such a verse keeps the first one's. When a repeat from the top follows a
+    full measure, the pickup is played in the time of the note or rest that is held before it, and is left out where
+    there is none.
 
     Raises:
         TuneError: when more than 1000 measures would be played.
@@ -89,11 +92,11 @@ def written_out(tune: Tune) -> tuple[PlayedMeasure, ...]:
     return tuple(played)
 
 
-def _order(measures: Sequence[Measure]) -> list[int]:
-    """The measures on paper, by their index, in the order in which they are played."""
+def _order(measures: Sequence[Measure]) -> list[tuple[int, int]]:
+    """The measures on paper, by their index, in the order in which they are played, each with its time through."""
     endings = _endings(measures)
     back, times_through = _jumps(measures, endings)
-    order: list[int] = []
+    order: list[tuple[int, int]] = []
     index, time = 0, 1
     while index < len(measures):
         leaves_endings = bool(endings[index]) and not endings[index + 1]
@@ -101,7 +104,7 @@ def _order(measures: Sequence[Measure]) -> list[int]:
             time = 1 if leaves_endings else time
             index += 1
             continue
-        order.append(index)
+        order.append((index, time))
         if len(order) > MOST_PLAYED:
             raise TuneError(
                 f"with its repeats the tune has more than {MOST_PLAYED} measures", where="repeats", cure="take some out"
@@ -157,10 +160,10 @@ def _jumps(measures: Sequence[Measure], endings: Sequence[tuple[int, ...]]) -> t
     return back, times_through
 
 
-def _steps(measures: Sequence[Measure], order: Sequence[int]) -> list[_Step]:
+def _steps(measures: Sequence[Measure], order: Sequence[tuple[int, int]]) -> list[_Step]:
     """The order of playing, with room made for a pickup that comes again behind a full measure."""
     steps: list[_Step] = []
-    for index in order:
+    for index, time in order:
         measure = measures[index]
         jumped = bool(steps) and steps[-1].index != index - 1
         last = measures[steps[-1].index] if steps else measure
@@ -171,7 +174,7 @@ def _steps(measures: Sequence[Measure], order: Sequence[int]) -> list[_Step]:
             if any(note.at >= room for note in last.notes):
                 continue
             steps[-1] = replace(steps[-1], end=room)
-        steps.append(_Step(index, jumped=jumped))
+        steps.append(_Step(index, time, jumped=jumped))
     return steps
 
 
@@ -180,7 +183,7 @@ def _contents(measures: Sequence[Measure], steps: Sequence[_Step], key: Key) -> 
     chords, keys = _in_force(measures, key)
     contents: list[Measure] = []
     for place, step in enumerate(steps):
-        measure = measures[step.index]
+        measure = _sung(measures[step.index], step.time)
         if step.end is not None:
             end = step.end
             measure = replace(
@@ -197,6 +200,23 @@ def _contents(measures: Sequence[Measure], steps: Sequence[_Step], key: Key) -> 
             measure = replace(measure, key=keys[step.index] if changed else None)
         contents.append(measure)
     return _cut_at_jumps(contents, steps)
+
+
+def _sung(measure: Measure, time: int) -> Measure:
+    """A measure with the words of a time through: those of the verse with its number, where a note has one.
+
+    An ending that is not for the first time may well have its only words in the first verse.
+    """
+    if time == 1 or not any(note.verses[time - 2 :] for note in measure.notes):
+        return measure
+    first_words = bool(measure.endings) and 1 not in measure.endings
+
+    def word(note: Note) -> str | None:
+        if len(note.verses) < time - 1:
+            return note.lyric
+        return note.verses[time - 2] or (note.lyric if first_words else None)
+
+    return replace(measure, notes=tuple(replace(note, lyric=word(note)) for note in measure.notes))
 
 
 def _cut_at_jumps(contents: Sequence[Measure], steps: Sequence[_Step]) -> list[Measure]:

@@ -187,3 +187,23 @@ def test_whatever_the_signs_every_played_measure_comes_from_one_on_paper(tune: T
         if one.same_as is not None:
             assert played[one.same_as - 1].source_measure == one.source_measure
             assert one.same_as < one.number
+
+
+def words(tune: Tune) -> str:
+    return " ".join(note.lyric or "-" for played in written_out(tune) for note in played.measure.notes)
+
+
+@pytest.mark.parametrize(
+    ("music", "sung"),
+    [
+        ("|: C2 D2 :|\nw: one two\nw: three four\n", "one two three four"),
+        ("|: C2 D2 :|\nw: one two\n", "one two one two"),
+        ("|: C2 D2 :|\nw: one two\nw: three *\n", "one two three -"),
+        ("C2 D2 |\nw: one two\nw: three four\n", "one two"),
+        ("|:: C2 D2 ::|\nw: one two\nw: three four\n", "one two three four one two"),
+        ("|: C4 |1 D4 :|2 E4 |]\nw: one two end\nw: three\n", "one two three end"),
+        ("|: C4 :||: D4 :|\nw: one two\nw: three four\n", "one three two four"),
+    ],
+)
+def test_each_time_through_has_the_words_of_its_verse(abc: Read, music: str, sung: str) -> None:
+    assert words(abc(music)) == sung
