@@ -1,5 +1,6 @@
 """Shares counted by hand on small solos."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -101,6 +102,51 @@ def test_gaps_of_two_beats_may_hold_a_lick(solo):
 
 def test_stretched_measures_span_more_than_four_frets(solo):
     assert texture(solo("T45* I20 T50d M10 T40 I21 T50d M10", ROLL)).stretched == Share(1, 2)
+
+
+def test_of_two_neighbouring_measures_one_has_an_embellishment(solo):
+    plain = ROLL
+    slurred = "T42* s45 I20 M10 T50d I20 M10 T50d"
+
+    assert texture(solo(plain, slurred, plain, plain)).embellished_pairs == Share(2, 3)
+
+
+def test_more_than_three_embellishments_crowd_a_measure(solo):
+    three = "T40,h42 I20 T32,h33 M10 T40,h42 I20 T50d M10"
+    four = "T40,h42 I20 T32,h33 M10 T40,h42 I20 T32,h33 M10"
+
+    assert texture(solo(three, four)).crowded_embellishments == Share(1, 2)
+
+
+def test_long_accented_and_repeated_notes_are_bent(solo):
+    # Both are off the beat; the first is short, the second long.
+    assert texture(solo("T40 h42* I30 M10 T30 h32* - -")).bent == Share(1, 2)
+    # On the beat, and a repeat of the pitch before.
+    assert texture(solo("T30* T40 h42* I30 T40 h42* M10 I20")).bent == Share(2, 2)
+    assert texture(solo("T42,s45 I20 M10 T32*")).bent == Share(0, 0)
+
+
+def test_a_lick_said_again_is_counted_but_not_in_a_copy(solo):
+    lick, other = "T30* - T32l,s34l I20l M10l - - -", "T30* - T40l,h42l I30l M10l - - -"
+
+    assert texture(solo(lick, lick, other, lick)).repeated_licks == Share(1, 4)
+    copied = solo(lick, lick)
+    again = replace(copied.measures[1], same_as=1)
+    assert texture(replace(copied, measures=(copied.measures[0], again))).repeated_licks == Share(0, 1)
+
+
+def test_melody_at_another_place_and_slides_to_the_pitch_of_an_open_string(solo):
+    found = texture(solo("T45* - T30* - T32*,s34 - I20* -", "T32,s33 - I20 - T40,h42 - - -"))
+
+    assert found.other_places == Share(1, 4)
+    assert found.ringing_slides == Share(1, 3)
+
+
+def test_rolled_measures_are_told_by_their_roll(solo):
+    found = texture(solo(ROLL, "M10 I20 T50d M10 I20 T50d M10 I20", "T30* I20 M10 T50d M10 I20 T30 M10"))
+
+    assert (found.backward, found.forward_reverse) == (Share(1, 3), Share(1, 3))
+    assert found.alternating.part + found.forward.part == 1
 
 
 def test_a_finger_row_shows_held_slots_and_pinches(solo):
