@@ -6,7 +6,7 @@
 
 import { Chooser } from "./chooser.js";
 import { now } from "./clock.js";
-import { byId } from "./dom.js";
+import { byId, element } from "./dom.js";
 import { freeKeys } from "./focus.js";
 import { TRANSPORT_KEYS } from "./keyboard.js";
 import { showLegend } from "./legend.js";
@@ -95,6 +95,7 @@ async function showSheet() {
     if (arrangement !== null) {
       byId("facts").textContent = TEXT.sheet.facts(arrangement);
       byId("remarks").textContent = arrangement.remarks.join(" ");
+      byId("papers").replaceChildren(TEXT.sheet.papers, ...papersOf(arrangement));
       practice.read(arrangement.meter);
       pad.tune(arrangement);
       strip.show(arrangement.measures.map((/** @type {any} */ measure) => measure.number));
@@ -103,6 +104,25 @@ async function showSheet() {
   } catch (error) {
     sheetWords(sheet.holder, TEXT.sheet.failed(/** @type {Error} */ (error).message));
   }
+}
+
+/**
+ * Links to the solo on paper and in open formats.
+ *
+ * @param {any} arrangement
+ * @returns {HTMLElement[]}
+ */
+function papersOf(arrangement) {
+  return TEXT.sheet.kinds.map(([suffix, words]) =>
+    element(
+      "a",
+      {
+        href: `arrangements/${arrangement.digest}.${suffix}`,
+        download: `${arrangement.tune}-${arrangement.tier}.${suffix}`,
+      },
+      words,
+    ),
+  );
 }
 
 /** Brings strip and report into view after a pass; with the pad open on a small screen, strip and sheet. */

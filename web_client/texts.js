@@ -81,6 +81,15 @@ export const TEXT = Object.freeze({
       `Tab and melody of ${arrangement.title}, ${arrangement.tier} tier, ${counted(arrangement.measures.length, "measure", "measures")}. ` +
       "The strip above says in words how each measure went.",
     writing: "The solo is being written …",
+    papers: "This solo to take along:",
+    /** Kinds of file, by suffix, and their names. */
+    kinds: [
+      ["pdf", "paper (.pdf)"],
+      ["txt", "tab in letters (.txt)"],
+      ["musicxml", "MusicXML"],
+      ["mid", "MIDI"],
+      ["json", "the arrangement (.json)"],
+    ],
     /** @param {string} why */
     failed: (why) => `The sheet cannot be shown: ${why}`,
     /** @param {any} arrangement */

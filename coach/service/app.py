@@ -50,6 +50,8 @@ _TYPES = {
     ".svg": "image/svg+xml",
     ".json": "application/json",
     ".mid": "audio/midi",
+    ".musicxml": "application/vnd.recordare.musicxml+xml",
+    ".pdf": "application/pdf",
     ".txt": "text/plain; charset=utf-8",
 }
 

@@ -25,7 +25,7 @@ __all__ = [
     "write_paper",
 ]
 
-Paper = Literal["wide.svg", "narrow.svg", "txt", "mid", "explain.json"]
+Paper = Literal["wide.svg", "narrow.svg", "txt", "mid", "musicxml", "pdf", "explain.json"]
 PAPERS: tuple[Paper, ...] = get_args(Paper)
 
 _MEASURES_PER_SYSTEM = {"wide.svg": 4, "narrow.svg": 2}
@@ -152,6 +152,14 @@ def write_paper(arrangement: Arrangement, paper: Paper) -> bytes:
         from coach.sheets.midi import to_midi
 
         return to_midi(arrangement)
+    if paper == "musicxml":
+        from coach.sheets.musicxml import to_musicxml
+
+        return to_musicxml(arrangement).encode()
+    if paper == "pdf":
+        from coach.sheets.pdf import to_pdf
+
+        return to_pdf(arrangement)
     if paper == "explain.json":
         from coach.arranging.explain import explain_json
 

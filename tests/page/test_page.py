@@ -12,6 +12,7 @@ from typing import Any, get_args
 from playwright.sync_api import Page, expect
 
 from coach.service import protocol
+from coach.service.jobs import PAPERS
 
 ROOT = Path(__file__).parents[2]
 PHONE = {"width": 360, "height": 740}
@@ -90,6 +91,20 @@ def test_a_first_visit_shows_cautions_tune_and_tempo_and_waits(open_page: Callab
     expect(page.locator("#strip button")).to_have_count(16)
     expect(page.get_by_role("button", name="Start Space")).to_be_enabled()
     expect(page.get_by_role("button", name="Next rung Enter")).to_be_disabled()
+
+
+def test_the_solo_can_be_taken_along_in_every_form_that_the_service_writes(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+
+    links = page.locator("#papers a")
+    expect(links).to_have_count(5)
+    given = [(link.get_attribute("href"), link.get_attribute("download")) for link in links.all()]
+    digest, name = fake.arrangement["digest"], f"{fake.arrangement['tune']}-intermediate"
+    kinds = [href.rpartition(".")[2] for href, _ in given]
+    assert given == [(f"arrangements/{digest}.{kind}", f"{name}.{kind}") for kind in kinds]
+    assert set(kinds) - {"json"} == {paper for paper in PAPERS if "." not in paper}
 
 
 def test_cautions_are_gone_during_the_first_pass_and_do_not_come_back(

@@ -214,6 +214,10 @@ async def test_an_uploaded_tune_is_in_every_pages_book_and_on_paper(running: Run
     assert 'id="m1e1"' in narrow.text
     assert wide.text != narrow.text
     assert "<style" not in wide.text
+    paper = await running.client.get(f"/arrangements/{digest}.pdf")
+    score = await running.client.get(f"/arrangements/{digest}.musicxml")
+    assert (paper.headers["content-type"], paper.content[:5]) == ("application/pdf", b"%PDF-")
+    assert b"<score-partwise" in score.content
     assert text.text.startswith("Gate")
     assert len(mido.MidiFile(file=io.BytesIO(midi.content)).tracks) >= 4
     assert (reasons.json()["format"], reasons.json()["digest"]) == ("explain/1", digest)
