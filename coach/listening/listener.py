@@ -18,12 +18,11 @@ were reported before stay as they were.
 from __future__ import annotations
 
 import math
-from bisect import bisect_left, bisect_right, insort
+from bisect import bisect_left, insort
 from collections.abc import Sequence
-from dataclasses import replace
-from fractions import Fraction
 
-from coach.listening.conditioning import LOOK_AHEAD, Placed, PlacedBend, drop_reason, slur_arrival
+from coach.listening.books import Books
+from coach.listening.conditioning import LOOK_AHEAD, Placed
 from coach.listening.events import (
     Amended,
     DroppedNote,
@@ -35,10 +34,11 @@ from coach.listening.events import (
     VerdictGiven,
 )
 from coach.listening.heard import Bend, HeardNote, Sound
-from coach.listening.places import MICROSECONDS, Expected, Place, Places, Span, places_of
+from coach.listening.places import MICROSECONDS, Place, Places, Span, places_of
 from coach.listening.plan import PassPlan, Settings
-from coach.listening.scores import Dropped, MeasureScore, PassResult, pass_is_clean, score_measure
-from coach.listening.verdicts import Extra, Judged, NoteVerdict, extra_of, judge
+from coach.listening.scores import Dropped, PassResult, pass_is_clean
+from coach.listening.sounds import Sounds
+from coach.listening.verdicts import Judged, NoteVerdict, judge
 
 __all__ = ["Listener"]
 
@@ -70,22 +70,11 @@ class Listener:
         self._passed = -math.inf  # the watermark, in seconds of the take
         self._settled = -math.inf  # the same on the clock of the pass
         self._end = math.inf  # the end of the take on the clock of the pass: nothing later is expected
-        # What was heard, always in order.
-        self._notes: list[Placed] = []
-        self._by_channel: dict[int, list[Placed]] = {}
-        self._at_place: dict[int, list[Placed]] = {}
+        self._sounds = Sounds(self.places)
         self._loose: list[Placed] = []  # in no window, not settled yet
-        self._bends: list[PlacedBend] = []
-        # What has become final.
-        self._verdicts: dict[int, NoteVerdict] = {}  # by the index of the pluck
-        self._extras: dict[int, list[tuple[int | None, Extra]]] = {}  # by measure; with the index of its place
-        self._dropped: list[Dropped] = []
-        self._scores: list[MeasureScore] = []
+        self._books = Books(self.places)
         self._agenda = _agenda(self.places)
         self._next = 0
-        self._by_measure: dict[int, list[Expected]] = {}
-        for pluck in self.places.expected:
-            self._by_measure.setdefault(pluck.measure, []).append(pluck)
         self._first = min(0, self.places.places[0].opens if self.places.places else 0)
         if plan.opens is not None:
             self._first = max(self._first, self._clock(plan.opens))
@@ -103,25 +92,22 @@ class Listener:
             return [Heard(note.seq, None, "outside", None, note.pitch, note.string)]
         if note.seconds < self._passed:
             dropped = Dropped(note.seconds, note.pitch, "behind the watermark", note.seq)
-            self._dropped.append(dropped)
+            self._books.dropped.append(dropped)
             return [DroppedNote(dropped)]
         place = self.places.at(time)
         if place is None and time < 0:
             return [Heard(note.seq, None, "outside", None, note.pitch, note.string)]
-        placed = Placed((time, note.seq), note, None if place is None else place.index)
-        insort(self._notes, placed, key=_rank)
-        insort(self._by_channel.setdefault(note.channel, []), placed, key=_rank)
+        placed = self._sounds.add(time, note, place)
         if place is None:
-            insort(self._loose, placed, key=_rank)
+            insort(self._loose, placed, key=lambda each: each.rank)
             return [Heard(note.seq, None, "extra", None, note.pitch, note.string)]
-        insort(self._at_place.setdefault(place.index, []), placed, key=_rank)
         return [self._mark(placed, place)]
 
     def bend(self, bend: Bend) -> list[Event]:
         """Take a pitch bend. Returns nothing: what it sounds is said when its place is final."""
         time = self._clock(bend.seconds, self.settings.latency.of(bend.string))
         if bend.seconds >= self._passed and time <= self._last and not self._is_over(bend.seconds):
-            insort(self._bends, PlacedBend((time, bend.seq), bend), key=_rank)
+            self._sounds.add_bend(time, bend)
         return []
 
     def take(self, sound: Sound) -> list[Event]:
@@ -174,11 +160,8 @@ class Listener:
 
     def _forget_from(self, seconds: float) -> None:
         """Drop what was heard from the stop on; none of it is settled yet."""
-        for placed in [placed for placed in self._notes if placed.note.seconds >= seconds]:
-            self._notes.remove(placed)
-            self._by_channel[placed.note.channel].remove(placed)
-            (self._loose if placed.place is None else self._at_place[placed.place]).remove(placed)
-        self._bends = [bent for bent in self._bends if bent.bend.seconds < seconds]
+        gone = self._sounds.forget_from(seconds)
+        self._loose = [placed for placed in self._loose if placed not in gone]
 
     def _run_out(self) -> list[Event]:
         self._settled = math.inf
@@ -206,21 +189,21 @@ class Listener:
         return events
 
     def _settle_loose(self, placed: Placed) -> list[Event]:
-        reason = self._reason(placed)
+        reason = self._sounds.reason(placed)
         if reason is not None:
-            return [self._drop(placed, reason)]
-        return [ExtraNote(self._keep_extra(placed, None))]
+            return [DroppedNote(self._books.drop(placed, reason))]
+        return [ExtraNote(self._books.keep_extra(placed, None))]
 
     def _settle_place(self, place: Place) -> list[Event]:
-        if place.time > self._end and not self._at_place.get(place.index):
+        if place.time > self._end and not self._sounds.at_place.get(place.index):
             return []
-        kept, dropped = self._conditioned(place)
-        events: list[Event] = [self._drop(placed, reason) for placed, reason in dropped]
+        kept, dropped = self._sounds.conditioned(place)
+        events: list[Event] = [DroppedNote(self._books.drop(placed, reason)) for placed, reason in dropped]
         judged = self._judge(place, kept)
         for note in judged.verdicts:
-            self._verdicts[note.pluck.index] = note
+            self._books.verdicts[note.pluck.index] = note
             events.append(VerdictGiven(note))
-        events += [ExtraNote(self._keep_extra(placed, place.index)) for placed in judged.extras]
+        events += [ExtraNote(self._books.keep_extra(placed, place.index)) for placed in judged.extras]
         if judged.shows_slur and not self._slurs_shown:
             self._slurs_shown = True
             events += self._amend_before(place)
@@ -233,52 +216,44 @@ class Listener:
         for earlier in self.places.places[: place.index]:
             if not earlier.slurs:
                 continue
-            judged = self._judge(earlier, self._conditioned(earlier)[0])
+            judged = self._judge(earlier, self._sounds.conditioned(earlier)[0])
             remaining = {placed.note.seq for placed in judged.extras}
             for note in judged.verdicts:
-                if note == self._verdicts[note.pluck.index]:
+                if note == self._books.verdicts[note.pluck.index]:
                     continue
-                self._verdicts[note.pluck.index] = note
-                explained = self._explain_extra(earlier.index, remaining, note.seq, touched)
-                events.append(Amended(note, explained))
-                touched.add(note.pluck.measure)
-        for i, score in enumerate(self._scores):
-            if score.number in touched:
-                self._scores[i] = self._score(score.number)
-                events.append(MeasureDone(self._scores[i]))
-        return events
+                self._books.verdicts[note.pluck.index] = note
+                measure = None if note.seq in remaining else self._books.explain(note.seq, earlier.index)
+                events.append(Amended(note, None if measure is None else note.seq))
+                touched |= {note.pluck.measure} if measure is None else {note.pluck.measure, measure}
+        return events + self._score_again(touched)
 
-    def _explain_extra(self, place: int, remaining: set[int], seq: int | None, touched: set[int]) -> int | None:
-        """Take the extra out of the books that is now what was heard for a pluck; tells its ``seq``."""
-        if seq is None or seq in remaining:
-            return None
-        for measure, extras in self._extras.items():
-            for entry in extras:
-                if entry[0] == place and entry[1].seq == seq:
-                    extras.remove(entry)
-                    touched.add(measure)
-                    return seq
-        return None
+    def _score_again(self, touched: set[int]) -> list[Event]:
+        """Say the scores again of measures that are done, where they have become others."""
+        events: list[Event] = []
+        for i, score in enumerate(self._books.scores):
+            if score.number in touched:
+                self._books.scores[i] = self._books.score(score.number, self.plan.number)
+                events.append(MeasureDone(self._books.scores[i]))
+        return events
 
     def _settle_measure(self, span: Span) -> list[Event]:
         number = span.measure.number
-        if span.start > self._end and not any(p.index in self._verdicts for p in self._by_measure.get(number, ())):
+        if span.start > self._end and not self._books.is_begun(number):
             return []
-        self._scores.append(self._score(number))
-        return [MeasureDone(self._scores[-1])]
+        self._books.scores.append(self._books.score(number, self.plan.number))
+        return [MeasureDone(self._books.scores[-1])]
 
     def _settle_pass(self) -> list[Event]:
-        notes = tuple(self._verdicts[pluck.index] for pluck in self.places.expected if pluck.index in self._verdicts)
-        extras = sorted((extra for found in self._extras.values() for _, extra in found), key=lambda e: (e.time, e.seq))
-        whole = self._is_whole(notes)
+        books = self._books
+        whole = self._is_whole(books.notes)
         self.result = PassResult(
             plan=self.plan,
-            notes=notes,
-            extras=tuple(extras),
-            dropped=tuple(sorted(self._dropped, key=lambda dropped: (dropped.seconds, dropped.seq))),
-            measures=tuple(self._scores),
+            notes=books.notes,
+            extras=books.extras,
+            dropped=tuple(sorted(books.dropped, key=lambda dropped: (dropped.seconds, dropped.seq))),
+            measures=tuple(books.scores),
             whole=whole,
-            clean=pass_is_clean(self._scores, whole=whole),
+            clean=pass_is_clean(books.scores, whole=whole),
             slurs_shown=self._slurs_shown,
         )
         return [PassDone(self.result)]
@@ -292,65 +267,22 @@ class Listener:
         heard = {note.pluck.index for note in notes if note.pluck.measure == last.measure and note.verdict != "missed"}
         return bool(heard) and (reached >= last.time or last.index in heard)
 
-    def _score(self, number: int) -> MeasureScore:
-        plucks = self._by_measure.get(number, [])
-        notes = [self._verdicts[pluck.index] for pluck in plucks if pluck.index in self._verdicts]
-        return score_measure(number, self.plan.number, notes, [extra for _, extra in self._extras.get(number, [])])
-
     def _judge(self, place: Place, kept: Sequence[Placed]) -> Judged:
-        return judge(
+        verdicts = self._books.verdicts
+        return self._sounds.judge(
             place,
             kept,
             lean=self._lean,
-            arrivals=self._arrivals(place) if self._bends and place.slurs else None,
             slurs_shown=self._slurs_shown,
-            played=lambda index: index in self._verdicts and self._verdicts[index].played,
+            played=lambda index: index in verdicts and verdicts[index].played,
         )
-
-    def _arrivals(self, place: Place) -> dict[int, PlacedBend]:
-        arrivals = {}
-        for slur in place.slurs:
-            since = bisect_left(self._bends, slur.opens, key=_time)
-            until = bisect_right(self._bends, slur.closes, key=_time)
-            arrival = slur_arrival(slur, self._bends[since:until], self._by_channel)
-            if arrival is not None:
-                arrivals[slur.pluck.index] = arrival
-        return arrivals
-
-    def _conditioned(self, place: Place) -> tuple[list[Placed], list[tuple[Placed, str]]]:
-        """The notes of a place that count, and those that are dropped, each with the reason."""
-        kept, dropped = [], []
-        for placed in self._at_place.get(place.index, ()):
-            reason = self._reason(placed)
-            if reason is None:
-                kept.append(placed)
-            else:
-                dropped.append((placed, reason))
-        return kept, dropped
-
-    def _reason(self, placed: Placed) -> str | None:
-        since = bisect_left(self._notes, placed.time - LOOK_AHEAD, key=_time)
-        until = bisect_right(self._notes, placed.time + LOOK_AHEAD, key=_time)
-        return drop_reason(placed, self._notes[since:until], self.places, self._at_place)
-
-    def _drop(self, placed: Placed, reason: str) -> DroppedNote:
-        self._dropped.append(Dropped(placed.note.seconds, placed.note.pitch, reason, placed.note.seq))
-        return DroppedNote(self._dropped[-1])
-
-    def _keep_extra(self, placed: Placed, place: int | None) -> Extra:
-        extra = extra_of(placed, self.places)
-        if self._scores and extra.measure <= self._scores[-1].number:
-            # On the very edge of a measure that is done: it goes to the next.
-            extra = replace(extra, measure=self.places.spans[len(self._scores)].measure.number, at=Fraction(0))
-        self._extras.setdefault(extra.measure, []).append((place, extra))
-        return extra
 
     def _mark(self, placed: Placed, place: Place) -> Heard:
         """The provisional mark of a note, judged with what has been heard at its place so far."""
         note = placed.note
-        if len(self._at_place[place.index]) > _CROWD:
+        if len(self._sounds.at_place[place.index]) > _CROWD:
             return Heard(note.seq, None, "extra", None, note.pitch, note.string)
-        kept, dropped = self._conditioned(place)
+        kept, dropped = self._sounds.conditioned(place)
         if any(other is placed for other, _ in dropped):
             return Heard(note.seq, None, "dropped", None, note.pitch, note.string)
         judged = judge(place, kept, lean=self._lean)
@@ -358,14 +290,6 @@ class Listener:
         if given is None:
             return Heard(note.seq, None, "extra", None, note.pitch, note.string)
         return Heard(note.seq, given.pluck.id, given.verdict, given.offset_ms, note.pitch, note.string)
-
-
-def _rank(heard: Placed | PlacedBend) -> tuple[int, int]:
-    return heard.rank
-
-
-def _time(heard: Placed | PlacedBend) -> int:
-    return heard.rank[0]
 
 
 def _agenda(places: Places) -> list[tuple[int, int, int]]:

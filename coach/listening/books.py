@@ -1,0 +1,84 @@
+"""What has become final in a pass: verdicts, extras, drops and scores."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from fractions import Fraction
+
+from coach.listening.conditioning import Placed
+from coach.listening.places import Expected, Places
+from coach.listening.scores import Dropped, MeasureScore, score_measure
+from coach.listening.verdicts import Extra, NoteVerdict, extra_of
+
+__all__ = ["Books"]
+
+
+class Books:
+    """The books of a pass.
+
+    Args:
+        places: of the pass.
+
+    Attributes:
+        verdicts: by the index of the pluck.
+        dropped: the notes that were dropped.
+        scores: of the measures that are done, by number.
+    """
+
+    def __init__(self, places: Places) -> None:
+        self.verdicts: dict[int, NoteVerdict] = {}
+        self.dropped: list[Dropped] = []
+        self.scores: list[MeasureScore] = []
+        self._places = places
+        self._extras: dict[int, list[tuple[int | None, Extra]]] = {}  # by measure; with the index of its place
+        self._by_measure: dict[int, list[Expected]] = {}
+        for pluck in places.expected:
+            self._by_measure.setdefault(pluck.measure, []).append(pluck)
+
+    @property
+    def notes(self) -> tuple[NoteVerdict, ...]:
+        """The verdicts in the order of their plucks."""
+        return tuple(self.verdicts[index] for index in sorted(self.verdicts))
+
+    @property
+    def extras(self) -> tuple[Extra, ...]:
+        """The extras by time."""
+        found = [extra for entries in self._extras.values() for _, extra in entries]
+        return tuple(sorted(found, key=lambda extra: (extra.time, extra.seq)))
+
+    def is_begun(self, measure: int) -> bool:
+        """Whether a pluck of a measure has its verdict."""
+        return any(pluck.index in self.verdicts for pluck in self._by_measure.get(measure, ()))
+
+    def drop(self, placed: Placed, reason: str) -> Dropped:
+        """Note down a note that is dropped."""
+        dropped = Dropped(placed.note.seconds, placed.note.pitch, reason, placed.note.seq)
+        self.dropped.append(dropped)
+        return dropped
+
+    def keep_extra(self, placed: Placed, place: int | None) -> Extra:
+        """Note down an extra note, in a measure that is not done yet."""
+        extra = extra_of(placed, self._places)
+        if self.scores and extra.measure <= self.scores[-1].number:
+            # On the very edge of a measure that is done: it goes to the next.
+            following = self._places.spans[len(self.scores)].measure.number
+            extra = replace(extra, measure=following, at=Fraction(0))
+        self._extras.setdefault(extra.measure, []).append((place, extra))
+        return extra
+
+    def explain(self, seq: int | None, place: int | None = None) -> int | None:
+        """Take out the extra (at a place, where one is given) with this ``seq``; tells its measure."""
+        if seq is None:
+            return None
+        for measure, extras in self._extras.items():
+            for entry in extras:
+                if entry[1].seq == seq and place in (None, entry[0]):
+                    extras.remove(entry)
+                    return measure
+        return None
+
+    def score(self, measure: int, pass_number: int) -> MeasureScore:
+        """The score of a measure as the books stand."""
+        plucks = self._by_measure.get(measure, [])
+        notes = [self.verdicts[pluck.index] for pluck in plucks if pluck.index in self.verdicts]
+        return score_measure(measure, pass_number, notes, [extra for _, extra in self._extras.get(measure, [])])
