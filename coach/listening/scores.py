@@ -74,6 +74,7 @@ class PassResult:
         whole: it was played to its end.
         clean: see the module's text.
         slurs_shown: the instrument has shown a slur by the end of the pass.
+        tolerance_ms: what was set to be on time, in milliseconds either way; None for a share of the gap.
     """
 
     plan: PassPlan
@@ -84,6 +85,7 @@ class PassResult:
     whole: bool
     clean: bool
     slurs_shown: bool
+    tolerance_ms: float | None = None
 
 
 @dataclass(frozen=True, slots=True)

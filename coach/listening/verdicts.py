@@ -37,6 +37,7 @@ class NoteVerdict:
         pitch, string: what was heard.
         seq: of the message that was heard.
         assumed: a slurred pluck that counts as played with its pick, on an instrument that has shown no slur.
+        velocity: of the note that was heard, 1..127; None without one, and for a slur that was heard by a bend.
     """
 
     pluck: Expected
@@ -47,6 +48,7 @@ class NoteVerdict:
     string: int | None = None
     seq: int | None = None
     assumed: bool = False
+    velocity: int | None = None
 
     @property
     def played(self) -> bool:
@@ -159,7 +161,7 @@ def _of_note(pluck: Expected, placed: Placed, offset: int, lean: int, tolerance:
         verdict = "other string"
     else:
         verdict = timing or "on time"
-    return NoteVerdict(pluck, verdict, offset, timing, note.pitch, note.string, note.seq)
+    return NoteVerdict(pluck, verdict, offset, timing, note.pitch, note.string, note.seq, velocity=note.velocity)
 
 
 def _as_a_pinch(place: Place, verdicts: list[NoteVerdict]) -> list[NoteVerdict]:
