@@ -40,7 +40,6 @@ __all__ = ["Chosen", "NoWayError", "solve"]
 _HAND_MOVES = cost("hand moves")
 _PATIENCE = 24
 _SETTLING = 2
-_ANY = -1  # in place of a finger
 # Prices may be negative, so that an impossible step and a rewarded rest add up to less than IMPOSSIBLE.
 _HOPELESS = IMPOSSIBLE // 2
 
@@ -224,7 +223,6 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
     ``ends``) has something better, whatever follows, is of no use, and nor are all behind it.
     """
     least_rest = min((entry.price for entry in rest.entries), default=0)
-    tails: dict[tuple[int, int, int, int, bool], _Tail] = {}
     for order, way in enumerate(offer.ways):
         if isinstance(way, int):
             if way + least_rest >= found.settled().ceiling:
@@ -248,7 +246,7 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
             if least > (found.ceiling if gap or not lane.fingers else found.by_finger[lane.fingers[0]]):
                 continue
             extra = way.price + (lane_price(way, lane) if way.rolled else 0)
-            for price, state, path in _through(way, lane, rest, tails):
+            for price, state, path in _through(way, lane, rest):
                 joint = Joint(enters, lane.lane, state, gap)
                 found.keep(_Entry(price + extra, order, joint, way, lane.onward, path))
     return sorted(found.best.values(), key=lambda entry: (entry.order, entry.joint))
@@ -352,64 +350,34 @@ class _Entries:
         return min(max(reached) if every else _HOPELESS, min(reached) + _PATIENCE) + self._change
 
 
-class _Tail(NamedTuple):
-    """The last plucks of courses: for each first state the least price to the end, and the path.
-
-    Many ways of a measure end alike: what they share is worked out once.
-
-    Attributes:
-        later: price, first state and path, by state.
-        longer: the tails with one pluck more, by layer and finger.
-        layer: the first one; kept so that its identity stays its own.
-    """
-
-    later: list[tuple[int, int, Any]]
-    longer: dict[tuple[int, int], _Tail]
-    layer: Layer
-
-
-def _through(
-    way: Way, lane: Lane, rest: _Rest, tails: dict[tuple[int, int, int, int, bool], _Tail]
-) -> list[tuple[int, int, Any]]:
+def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
     """Price, first state and path of the best courses along a lane, by first state."""
-    layers, fingers = way.layers, lane.fingers or (_ANY,) * len(way.layers)
-    there, finger = layers[-1], fingers[-1]
-    gap = there.last < way.size - way.fine
-    key = (id(there), finger, way.hand, lane.onward, gap)
-    tail = tails.get(key)
-    if tail is None:
-        later: list[tuple[int, int, Any]] = []
-        for option in _by_finger(there, finger):
-            state, own = option[:2]
-            price, then = rest.after(Joint(way.hand, lane.onward, state, gap))
-            if price < _HOPELESS:
-                later.append((price + own, state, (option, then)))
-        tail = tails[key] = _Tail(later, {}, there)
-    for here, finger in zip(layers[-2::-1], fingers[-2::-1], strict=True):
-        longer = tail.longer.get((id(here), finger))
-        if longer is None:
-            longer = tail.longer[id(here), finger] = _Tail(_before(here, finger, tail), {}, here)
-        tail = longer
-    return tail.later
+    layers, fingers = way.layers, lane.fingers
+    last = len(layers) - 1
+    gap = layers[last].last < way.size - way.fine
+    later: list[tuple[int, int, Any]] = []
+    for option in layers[last].fingers[fingers[last]] if fingers else _any_finger(layers[last]):
+        state, own = option[:2]
+        price, then = rest.after(Joint(way.hand, lane.onward, state, gap))
+        if price < _HOPELESS:
+            later.append((price + own, state, (option, then)))
+    for k in range(last - 1, -1, -1):
+        here, there = layers[k], layers[k + 1]
+        table = RESTED if there.slot > here.slot + 1 else TOGETHER if there.together else RUNNING
+        now: list[tuple[int, int, Any]] = []
+        for option in here.fingers[fingers[k]] if fingers else _any_finger(here):
+            own = option[0]
+            row = table[own]
+            least, onto = _HOPELESS, None
+            for price, state, path in later:
+                price += row[state]
+                if price < least:
+                    least, onto = price, path
+            if onto is not None:
+                now.append((least + option[1], own, (option, onto)))
+        later = now
+    return later
 
 
-def _before(here: Layer, finger: int, tail: _Tail) -> list[tuple[int, int, Any]]:
-    """The best courses with a pluck more before a tail."""
-    there, later = tail.layer, tail.later
-    table = RESTED if there.slot > here.slot + 1 else TOGETHER if there.together else RUNNING
-    now: list[tuple[int, int, Any]] = []
-    for option in _by_finger(here, finger):
-        own = option[0]
-        row = table[own]
-        least, onto = _HOPELESS, None
-        for price, state, path in later:
-            price += row[state]
-            if price < least:
-                least, onto = price, path
-        if onto is not None:
-            now.append((least + option[1], own, (option, onto)))
-    return now
-
-
-def _by_finger(each: Layer, finger: int) -> Sequence[Option]:
-    return each.fingers[finger] if finger != _ANY else [option for options in each.fingers for option in options]
+def _any_finger(each: Layer) -> list[Option]:
+    return [option for options in each.fingers for option in options]
