@@ -255,6 +255,7 @@ class Listener:
             whole=whole,
             clean=pass_is_clean(books.scores, whole=whole),
             slurs_shown=self._slurs_shown,
+            tolerance_ms=self.settings.tolerance_ms,
         )
         return [PassDone(self.result)]
 
