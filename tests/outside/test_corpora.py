@@ -26,20 +26,35 @@ LEAST = [
     ("beginner", "phrase_starts", 1.0),
     ("beginner", "downbeats", 0.95),
     ("beginner", "kept_but_repeats", 0.98),
-    ("intermediate", "filled_rolls", 0.8),
-    ("intermediate", "chordal_fills", 0.9),
+    ("intermediate", "filled_rolls", 0.85),
+    ("intermediate", "chordal_fills", 0.97),
     ("intermediate", "drone", 0.1),
     ("intermediate", "phrase_starts", 1.0),
     ("intermediate", "downbeats", 0.95),
     ("intermediate", "kept_measures", 1.0),
     ("intermediate", "thinned_even", 0.5),
-    ("advanced", "embellished", 0.6),
+    *[("intermediate", roll, 0.05) for roll in ("alternating", "forward", "backward", "forward_reverse")],
+    ("advanced", "embellished", 0.9),
+    ("advanced", "embellished_pairs", 0.97),
+    ("advanced", "bent", 0.9),
+    ("advanced", "licked_gaps", 0.5),
+    ("advanced", "filled_rolls", 0.75),
+    ("advanced", "chordal_fills", 0.97),
+    ("advanced", "drone", 0.1),
+    ("advanced", "other_places", 0.05),
+    ("advanced", "ringing_slides", 0.05),
     ("advanced", "phrase_starts", 1.0),
     ("advanced", "downbeats", 0.95),
     ("advanced", "kept_measures", 1.0),
     ("advanced", "thinned_even", 0.5),
 ]
-MOST = [("intermediate", "drone", 0.3), ("advanced", "drone", 0.3), ("advanced", "stretched", 0.1)]
+MOST = [
+    ("intermediate", "drone", 0.3),
+    ("advanced", "drone", 0.3),
+    ("advanced", "stretched", 0.1),
+    ("advanced", "crowded_embellishments", 0.0),
+    ("advanced", "repeated_licks", 0.02),
+]
 KEPT_OF_A_TUNE = 0.8
 
 
