@@ -21,6 +21,10 @@ def tune(music):
         ('|:"G"GABd|"G"G4:||:"C"c4|"G"G4:|', ((1, 2), (3, 4))),
         ('"G"GABd|"G"G4||"C"c4|"G"G4|]', ((1, 2), (3, 4))),
         ('D|:"G"GABd|1"G"G4:|2"G"B4||"C"c4|"G"G4|]', ((0, 3), (4, 5))),
+        ('D|"G"GABd|"G"G3:|d|:"C"c4|"G"G3:|', ((0, 2), (3, 5))),
+        ('"G"GABd|"G"G3||d||"C"c4|"G"G4|]', ((1, 2), (3, 5))),
+        ('"G"GABd|"G"G3||d|]', ((1, 3),)),
+        ('"G"G|]', ((1, 1),)),
     ],
 )
 def test_double_bars_and_repeats_part_strains_and_endings_belong_to_theirs(music, expected):
@@ -35,6 +39,17 @@ def test_a_strain_is_played_once_with_its_last_ending():
     assert [m.source_measure for m in solo.measures] == [0, 1, 2, 1, 3, 4, 5]
     assert strain_span(solo, read, "A") == (3, 4)
     assert strain_span(solo, read, "b") == (5, 6)
+
+
+@pytest.mark.parametrize("music", ['D|"G"GABd|"G"G3:|d|:"C"c4|"G"G3:|', '"G"GABd|"G"G3||d||"C"c4|"G"G4|]'])
+def test_a_strain_behind_an_upbeat_of_its_own_can_be_played(music):
+    read = tune(music)
+    solo = arrange(read, "beginner")
+
+    first, last = strain_span(solo, read, "B")
+    (start,) = [m for m in solo.measures if m.number == first]
+    assert "".join(change.chord.symbol for change in start.chords) == "C"
+    assert last == solo.measures[-1].number
 
 
 @pytest.mark.parametrize("name", ["C", "", "AB", "1"])
