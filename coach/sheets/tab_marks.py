@@ -1,6 +1,7 @@
 """What is drawn anew in the tablatures of an SVG page: fret numbers, slurs, the left hand's fingers.
 
-Fret numbers are made larger and the strings opened round them. Slurs and slides are drawn from number to number; where
+Fret numbers are made larger and the strings opened round them. The numbers of a metre, which Verovio sets as close as
+on a staff of notes, get half of the strings each. Slurs and slides are drawn from number to number; where
 one crosses to the next system each half is drawn on its own. Over the strings run two rows: next to them the fingers
 of the left hand, each over its number, and above these the letters of slurs, each midway between its numbers. Bows rise
 from the shoulders of the numbers, so that the rows are clear of each other and of the bows. Coordinates are Verovio's
@@ -34,6 +35,7 @@ _LETTER_ROW_OVER_FINGERS = -440
 
 _MEASURE = re.compile(r"m\d+(?=e)")
 _SEGMENT = re.compile(r"M(\d+) (\d+) L(\d+) (\d+)")
+_PLACED = re.compile(r"translate\((\d+), (\d+)\)(.*)")
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +58,7 @@ def finish_tabs(body: ET.Element, tabs: Sequence[TabStaff]) -> None:
         staves = list(_classed(measure, "staff"))[-len(tabs) :]
         for staff, tab in zip(staves, tabs, strict=True):
             staff.set("class", "staff tab")
+            _meter(staff)
             numbers |= _fret_numbers(staff, tab.plucks)
     groups = {element.get("id", ""): element for element in body.iter("g")}
     for tab in tabs:
@@ -106,6 +109,19 @@ def _fret_numbers(staff: ET.Element, plucks: Mapping[str, Pluck]) -> dict[str, _
         numbers[name] = _Number(x, y, half, left, right, top, lines)
         _open_string(lines, x, y, half)
     return numbers
+
+
+def _meter(staff: ET.Element) -> None:
+    """Set the numbers of a metre into the middles of both halves of the strings, the sign of cut time between them."""
+    heights = [segment(line)[1] for line in staff.findall("path")]
+    middle, quarter = (min(heights) + max(heights)) / 2, (max(heights) - min(heights)) / 4
+    for sign in _classed(staff, "meterSig"):
+        places = {digit: _PLACED.fullmatch(digit.get("transform", "")) for digit in sign.iter("use")}
+        rows = sorted({int(place[2]) for place in places.values() if place})
+        for digit, place in places.items():
+            assert place is not None
+            y = middle if len(rows) == 1 else middle - quarter if int(place[2]) == rows[0] else middle + quarter
+            digit.set("transform", f"translate({place[1]}, {y:g}){place[3]}")
 
 
 def _text(parent: ET.Element, text: str, x: float, y: float, size: float) -> None:

@@ -189,3 +189,16 @@ def test_measure_numbers_stand_before_their_barlines_and_clear_of_chords(solo: A
         assert text.get("text-anchor") == "end"
         assert left - 100 < float(text.attrib["x"]) < left + 100
         assert middle(found[f"m{number}c1"])[0] > left + 200
+
+
+@pytest.mark.parametrize(("meter", "digits"), [(Meter(3, 4), [1, 1]), (Meter(12, 8), [2, 1]), (Meter(2, 2), [0, 0])])
+def test_the_numbers_of_a_metre_get_half_of_the_strings_each(build, meter: Meter, digits: list[int]) -> None:
+    row = (("0", 3, 0, "T", "fill"), ("1/2", 1, 0, "M", "fill"))
+    measure = groups(build(meter, row))["m1"]
+    top, bottom = (pick(line[1] for line in staff_lines(measure)) for pick in (min, max))
+    sign = next(each for each in measure.iter(SVG + "g") if each.get("class") == "meterSig")
+    heights = [float(re.findall(r"[\d.]+", use.get("transform", ""))[1]) for use in sign.iter(SVG + "use")]
+    quarter = (bottom - top) / 4
+
+    assert [heights.count(height) for height in (top + quarter, bottom - quarter)] == digits
+    assert len(heights) == sum(digits) or heights == [(top + bottom) / 2]
