@@ -31,6 +31,7 @@ class PaperMeasure:
         again: what is played when the passage comes again, where the paper does not write it anew; else None.
         repeat_start, repeat_end: whether a repeat sign stands before or after it.
         ending: the ending that it belongs to, else None.
+        lower_words: whether its words go on in the second line: a second ending behind words of two times through.
     """
 
     measure: ArrangedMeasure
@@ -38,6 +39,7 @@ class PaperMeasure:
     repeat_start: bool = False
     repeat_end: bool = False
     ending: Literal[1, 2] | None = None
+    lower_words: bool = False
 
     @property
     def new_words(self) -> bool:
@@ -119,7 +121,8 @@ def _on_paper(measures: Sequence[ArrangedMeasure], fold: _Fold) -> list[PaperMea
     body, period = fold.body, fold.body + fold.first
     paper = [PaperMeasure(measures[index], measures[period + index]) for index in range(body)]
     paper += [PaperMeasure(measure, ending=1) for measure in measures[body:period]]
-    paper += [PaperMeasure(measure, ending=2) for measure in measures[period + body :]]
+    lower = any(each.new_words for each in paper)
+    paper += [PaperMeasure(measure, ending=2, lower_words=lower) for measure in measures[period + body :]]
     paper[0] = replace(paper[0], repeat_start=True)
     paper[period - 1] = replace(paper[period - 1], repeat_end=True)
     return paper

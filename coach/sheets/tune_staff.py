@@ -1,7 +1,8 @@
 """The tune on a staff in MEI: its notes as the player thinks them, with words under them.
 
 It is written in the key of the shape, an octave above sound (treble clef with an 8 below). A note of the tune is
-``m<number>n<k>``. Where a passage comes again with other words, they are a second line.
+``m<number>n<k>``. Where a passage comes again with other words, they are a second line, and so
+are those of its second ending.
 """
 
 from __future__ import annotations
@@ -98,7 +99,7 @@ class TuneStaff:
         return events
 
     def _words(self, note: ET.Element, paper: PaperMeasure, number: int) -> None:
-        self._word(note, paper.measure, number, 1)
+        self._word(note, paper.measure, number, 2 if paper.lower_words else 1)
         if paper.again is not None and paper.new_words:
             self._word(note, paper.again, number, 2)
 

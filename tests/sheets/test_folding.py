@@ -100,6 +100,16 @@ def test_other_words_become_a_second_line_and_the_same_words_do_not(played) -> N
     assert folded(solo)[1].again == solo.measures[4]
 
 
+def test_a_second_ending_has_its_words_in_the_second_line_where_there_is_one(played) -> None:
+    solo = played("abcdabce", "abcdabce")
+    same = tuple(
+        replace(each, melody=tuple(replace(note, lyric="la") for note in each.melody)) for each in solo.measures
+    )
+
+    assert [each.lower_words for each in folded(solo)] == [False] * 4 + [True]
+    assert [each.lower_words for each in folded(replace(solo, measures=same))] == [False] * 5
+
+
 @pytest.mark.parametrize("change", ["fret", "left", "finger", "chord", "melody", "metre"])
 def test_what_looks_otherwise_is_written_anew(played, make, change: str) -> None:
     solo = played("abcabc", "abcabc")

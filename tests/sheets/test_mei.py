@@ -268,7 +268,7 @@ def test_folded_repeats_have_signs_endings_and_a_second_line_of_words(repeated: 
         ("1", "er", "t"),
         ("2", "ter", "t"),
         ("1", "home", "s"),
-        ("1", "gone", "s"),
+        ("2", "gone", "s"),
     ]
     # A new line begins before the first ending, not inside it: the bracket would be drawn as going on.
     section = root.find(f".//{MEI}section")
