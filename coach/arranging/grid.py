@@ -27,8 +27,9 @@ from coach.tunes.chords import Chord
 from coach.tunes.keys import Key
 from coach.tunes.tune import Measure, Meter
 
-__all__ = ["Cell", "Grid", "GridMeasure", "GridNote", "find_grid"]
+__all__ = ["MOST_SLURS", "Cell", "Grid", "GridMeasure", "GridNote", "find_grid"]
 
+MOST_SLURS = 3  # embellishments of a measure; of one that is longer than its metre says as many more
 _LONGEST = 10  # slots; a longer measure is searched in parts
 _USUAL = 8
 _FINEST = Fraction(1, 64)
@@ -75,6 +76,7 @@ class GridMeasure(NamedTuple):
         pulse: slots from one strong beat to the next.
         fine: how many of its slots a slot of the tune lasts; 1 but where the measure needs a finer grid.
         parts: into how many parts the measure of the tune is cut; 1 where it is whole.
+        slurs: how many of the slurs that the measure of the tune may have are its own.
         opens: whether it begins that measure.
         compound: whether beats divide into three.
         notes: the melody notes that have a slot, in order.
@@ -97,6 +99,7 @@ class GridMeasure(NamedTuple):
     pulse: int
     fine: int
     parts: int
+    slurs: int
     opens: bool
     compound: bool
     notes: tuple[GridNote, ...]
@@ -204,6 +207,12 @@ def _parts(size: int) -> Iterator[tuple[int, int]]:
         yield first, length if first < last else size - last
 
 
+def _slurs(measure: Measure, part: int, parts: int) -> int:
+    """How many slurs a part of a measure may have: an even share, and where there are more parts the first ones one."""
+    most = MOST_SLURS * max(1, -int(-measure.length // measure.meter.length))
+    return max(most // parts, int(part < most))
+
+
 def _notes(
     placed: Sequence[Placed],
     onsets: Sequence[int],
@@ -277,12 +286,14 @@ class _Cutting:
         more = high < len(self._onsets)
         sounding = chords[cell.first : cell.first + cell.size]
         compound = measure.meter.compound
+        parts = list(_parts(self._sizes[cell.measure]))
         return GridMeasure(
             cell.size,
             max(2, int(measure.meter.beat / slot)) if compound else 2,
             max(1, int(pulse(measure.meter) / slot)),
             int(self._slot / slot),
-            len(list(_parts(self._sizes[cell.measure]))),
+            len(parts),
+            _slurs(measure, parts.index((cell.first, cell.size)), len(parts)),
             cell.first == 0,
             compound,
             notes,

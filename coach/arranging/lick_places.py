@@ -16,9 +16,8 @@ from coach.arranging.ways import FREE, LINKED
 from coach.instrument.hands import FINGERS
 from coach.instrument.tuning import Tuning
 
-__all__ = ["MOST_SLURS", "LickPlace", "across", "lick_layers", "within"]
+__all__ = ["LickPlace", "across", "lick_layers", "within"]
 
-MOST_SLURS = 3  # embellishments of a measure
 _PRICES = {"fill": cost("lick"), "tag": cost("tag"), "turnaround": cost("turnaround")}
 _MOST_LICKS = 6  # that are tried in a gap
 _MOST_TASTE = 4
@@ -153,7 +152,7 @@ def _one_chord(measure: GridMeasure, start: int, stop: int) -> bool:
 
 def _few_slurs(measure: GridMeasure, lick: Lick, start: int, stop: int) -> bool:
     """Whether the part of a lick does not crowd the measure with slurs."""
-    return lick.slurs(start, stop) <= max(1, MOST_SLURS // measure.parts)
+    return lick.slurs(start, stop) <= measure.slurs
 
 
 def _price(measure: GridMeasure, gap: _Gap, lick: Lick, variation: int) -> int | None:

@@ -77,7 +77,7 @@ class PlainWays:
         ways = [
             self._with(price + cost("slurred run") * len(tied), indices, tied)
             for price, indices in _kept(measure, self._need)
-            for count in range(self._ties + 1)
+            for count in range(min(self._ties, measure.slurs) + 1)
             for tied in combinations(_runs(measure, indices), count)
         ]
         yield from merge(*ways, key=lambda way: way.price)

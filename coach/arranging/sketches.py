@@ -101,7 +101,8 @@ def _plain(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
             for k, place in zip(kept, places, strict=True):
                 slots[place] = k
             yield Sketch(price + shift_price, tuple(slots))
-            if (terms.ties or terms.adorned) and price + shift_price + cost("slurred run") <= most:
+            may_tie = measure.slurs and (terms.ties or terms.adorned)
+            if may_tie and price + shift_price + cost("slurred run") <= most:
                 for k, following in pairwise(kept):
                     at = slots.index(k)
                     if following == k + 1 and slots[at + 1] == following and _slurs(measure, k):
@@ -118,7 +119,7 @@ def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
     licks = [] if terms.licks is None else within(measure, terms.licks, terms.variation)
     licks += [*terms.leaving, *terms.entering]
     cheapest = min([0, plain, slur, cost("slur for a grace note"), *(place.price for place in licks)])
-    slurred = _slurred(measure, terms.slurred)
+    slurred = _slurred(measure, terms.slurred) if measure.slurs else []
     for sketch in _plain(measure, terms, most - cheapest):
         price, slots = sketch.price, sketch.slots
         if sketch.tied >= 0:

@@ -52,7 +52,7 @@ class TierWays:
         self._known: dict[tuple[object, ...], Offer] = {}
 
     def of(self, index: int, concessions: int) -> Offer:
-        """What a measure offers, the more the more concessions are made (0..7)."""
+        """What a measure offers, the more the more concessions are made, at most :data:`CONCESSIONS`."""
         measure = self._measures[index]
         plans = self._plans(index, concessions)
         leaving, entering = self._across(index)[0], self._across(index - 1)[1]
