@@ -35,7 +35,7 @@ from coach.tunes.tune import Tune
 __all__ = ["arrange"]
 
 _ALL = "all"
-_BOOK_KINDS = (".json", ".svg")
+_BOOK_KINDS = (".json", ".pdf")
 # What only a tune can be asked for; an arrangement is written as it is.
 _FOR_TUNES = ("tier", "key", "capo", "tuning", "chords", "number", "part", "variation", "edits", "mix", "ways", "take")
 
@@ -118,7 +118,11 @@ class _Asked:
 @click.option(
     "--compare", is_flag=True, help="With --tier all: one .pdf or .svg, tune and solos measure under measure."
 )
-@click.option("--book", is_flag=True, help="TUNE is a file of many tunes or a folder, OUT a folder.")
+@click.option(
+    "--book",
+    is_flag=True,
+    help="TUNE is a file of many tunes or a folder, OUT a folder; of a tab the tune is taken, a .json passed over.",
+)
 @click.option(
     "--as",
     "kinds",
@@ -237,12 +241,14 @@ def _arrange_book(asked: _Asked) -> None:
 
 def _given(asked: _Asked) -> dict[str, Arrangement]:
     """The solo that was given as such, by its tier."""
-    if any(getattr(asked, name) not in (None, ()) for name in _FOR_TUNES):
-        raise InputError(
-            "an arrangement is only written in another form",
-            where=str(asked.tune),
-            cure="give nothing but -o, --tempo, --accompaniment and --paper",
-        )
+    for name in _FOR_TUNES:
+        if getattr(asked, name) not in (None, ()):
+            tune = "give the tune" if asked.tune.suffix.lower() == ".json" else "name a --tier to arrange its tune anew"
+            raise InputError(
+                f"this is for a tune, and {asked.tune.name} is a solo already",
+                where=f"--{name}",
+                cure=f"leave it out, or {tune}",
+            )
     solo = asked.for_jam(read_solo(asked.tune))
     return {solo.tier: solo}
 

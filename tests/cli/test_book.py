@@ -57,6 +57,25 @@ def test_a_book_file_is_arranged_in_one_tier_as_asked(folder, tmp_path):
     assert {(solo["tier"], solo["capo"], solo["sounding_key"]) for solo in solos} == {("beginner", 2, "A major")}
 
 
+def test_a_book_becomes_paper_and_arrangements_and_of_a_tab_the_tune_is_taken(folder, tmp_path):
+    songs = tmp_path / "mixed"
+    songs.mkdir()
+    (songs / "deep.abc").write_text((folder / "more" / "deep.abc").read_text())
+    for name in ("own.json", "own.musicxml"):
+        alone = ["arrange", str(songs / "deep.abc"), "--tier", "advanced", "-o", str(songs / name)]
+        assert CliRunner().invoke(main, alone).exit_code == 0
+
+    done = run(songs, "-o", tmp_path / "out", "--tier", "beginner")
+
+    assert done.exit_code == 0
+    assert "own.json" not in done.stdout
+    assert "2 of 2 tunes arranged." in done.stdout
+    written = sorted((tmp_path / "out").iterdir())
+    assert [path.suffix for path in written] == [".json", ".pdf"] * 2
+    assert written[1].read_bytes().startswith(b"%PDF")
+    assert {json.loads(path.read_bytes())["tier"] for path in written[::2]} == {"beginner"}
+
+
 def test_a_solo_of_a_book_is_the_one_that_the_tune_gives_alone(folder, tmp_path):
     run(folder / "more" / "deep.abc", "-o", tmp_path / "out", "--tier", "advanced", "--as", ".json")
     alone = ["arrange", str(folder / "more" / "deep.abc"), "--tier", "advanced", "-o", str(tmp_path / "alone.json")]

@@ -97,7 +97,13 @@ def test_a_take_is_reported_against_a_tablature(tab: Path, broken: Path, solo: A
 
 @pytest.mark.parametrize(
     ("words", "what"),
-    [(("--capo", "2"), "only written in another form"), (("--tier", "all"), "three solos need three files")],
+    [
+        (
+            ("--capo", "2"),
+            "--capo: this is for a tune, and lamps.musicxml is a solo already; leave it out, or name a --tier",
+        ),
+        (("--tier", "all"), "three solos need three files"),
+    ],
 )
 def test_what_makes_no_sense_is_said(tab: Path, tmp_path: Path, words: tuple[str, ...], what: str) -> None:
     done = run("arrange", tab, "-o", tmp_path / "x.json", *words)

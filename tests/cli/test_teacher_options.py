@@ -147,4 +147,4 @@ def test_an_arrangement_has_no_other_ways(tmp_path):
     done = run(tmp_path / "solo.json", "--ways", 3)
 
     assert done.exit_code == 2
-    assert "an arrangement is only written in another form" in done.stderr
+    assert "is a solo already; leave it out, or give the tune." in done.stderr
