@@ -20,7 +20,7 @@ from collections import Counter, defaultdict
 from collections.abc import Callable, Iterable, Iterator, Sequence
 from concurrent.futures import ProcessPoolExecutor
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import groupby, pairwise
 from pathlib import Path
 
 import music21
@@ -78,20 +78,24 @@ class Found:
     textures: tuple[tuple[str, Texture], ...] = ()
 
 
-def chunks(folder: str, share: float) -> Iterator[tuple[Path, int, int, int]]:
-    """Stretches of tunes of a collection: file, first and last index, and how many are passed over for each taken."""
+def chunks(folder: str, share: float) -> Iterator[list[tuple[Path, int]]]:
+    """Stretches of tunes of a collection: files and indices in them."""
     root = Path(music21.__file__).parent / "corpus" / folder
-    step = max(1, round(1 / share))
-    for path in sorted(root.glob("*.abc")):
-        count = len(re.findall(r"^X:", path.read_text("latin-1"), re.MULTILINE))
-        for first in range(0, count, CHUNK * step):
-            yield path, first, min(count, first + CHUNK * step), step
+    entries = [
+        (path, index)
+        for path in sorted(root.glob("*.abc"))
+        for index in range(len(re.findall(r"^X:", path.read_text("latin-1"), re.MULTILINE)))
+    ][:: max(1, round(1 / share))]
+    for first in range(0, len(entries), CHUNK):
+        yield entries[first : first + CHUNK]
 
 
-def arranged(chunk: tuple[Path, int, int, int]) -> tuple[list[Found], int]:
+def arranged(chunk: Sequence[tuple[Path, int]]) -> tuple[list[Found], int]:
     """What came of each tune of a stretch, and the peak memory of this process so far in KiB."""
-    path, first, last, step = chunk
-    found = [_found(f"{path.name} {unread.number}", unread.read) for unread in open_book(path)[first:last:step]]
+    found: list[Found] = []
+    for path, group in groupby(chunk, key=lambda entry: entry[0]):
+        book = open_book(path)
+        found += [_found(f"{path.name} {book[index].number}", book[index].read) for _, index in group]
     return found, resource.getrusage(resource.RUSAGE_SELF).ru_maxrss
 
 
