@@ -24,6 +24,7 @@ __all__ = [
 # Tempos of the trade in quarters a minute (common practice, no source): where a beginner starts, a slow jam.
 START = 60
 SLOW_JAM = (100, 140)
+_EIGHTH = Fraction(1, 2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -67,25 +68,21 @@ def string_letters(tuning: Tuning) -> str:
 def tempo_line(arrangement: Arrangement) -> str:
     """A sentence on tempo, in quarters and in the beats that a jam counts.
 
-    A jam counts halves in duple and quadruple metres, and the dotted quarters of a compound metre.
+    A jam counts halves in duple and quadruple metres, and the dotted quarters of a compound metre. The trade's tempos
+    are for solos in eighths: one in sixteenths is taken half as fast, and its quarters are the halves of a jam.
     """
     meter = arrangement.meter
+    pace = min(arrangement.slot / _EIGHTH, Fraction(1))
+    start, low, high = (round(tempo * pace) for tempo in (START, *SLOW_JAM))
     if meter.compound:
         name, length = "dotted quarters", meter.beat
-    elif meter.count % 2 == 0 or meter.unit == 2:
+    elif pace == 1 and (meter.count % 2 == 0 or meter.unit == 2):
         name, length = "halves", Fraction(2)
     else:
-        name, length = "", Fraction(1)
-
-    def counted(tempo: int) -> str:
-        return f"{round(tempo / length)}"
-
-    low, high = SLOW_JAM
-    if not name:
-        return f"Tempo: start near {START} quarters a minute; a slow jam is {low} to {high}."
+        return f"Tempo: start near {start} quarters a minute; a slow jam is {low} to {high}."
     return (
-        f"Tempo: start near {START} quarters ({counted(START)} {name}) a minute; "
-        f"a slow jam is {low} to {high} ({counted(low)} to {counted(high)})."
+        f"Tempo: start near {start} quarters ({round(start / length)} {name}) a minute; "
+        f"a slow jam is {low} to {high} ({round(low / length)} to {round(high / length)})."
     )
 
 

@@ -2,6 +2,7 @@ import re
 from collections import Counter
 from concurrent.futures import ThreadPoolExecutor
 from dataclasses import replace
+from fractions import Fraction
 from itertools import pairwise
 from xml.etree import ElementTree as ET
 
@@ -78,6 +79,13 @@ def test_heading_tells_title_tier_tuning_capo_tempo_and_remarks(doubled: Arrange
     assert "fifth string under the spike at fret 7" in told
     assert "60 quarters (30 halves)" in told
     assert "Written out at twice the length." in told
+
+
+def test_heading_takes_a_solo_in_sixteenths_half_as_fast(solo: Arrangement) -> None:
+    told = " ".join(texts(drawn(replace(solo, slot=Fraction(1, 4)))))
+
+    assert "60 quarters (30 halves)" in " ".join(texts(drawn(solo)))
+    assert "start near 30 quarters a minute; a slow jam is 50 to 70." in told
 
 
 def test_heading_tells_the_rights_where_there_are_any(solo: Arrangement) -> None:
