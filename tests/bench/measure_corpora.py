@@ -84,7 +84,7 @@ def chunks(folder: str, share: float) -> Iterator[list[tuple[Path, int]]]:
     entries = [
         (path, index)
         for path in sorted(root.glob("*.abc"))
-        for index in range(len(re.findall(r"^X:", path.read_text("latin-1"), re.MULTILINE)))
+        for index in range(len(open_book(path)))
     ][:: max(1, round(1 / share))]
     for first in range(0, len(entries), CHUNK):
         yield entries[first : first + CHUNK]
