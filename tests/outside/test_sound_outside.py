@@ -53,8 +53,8 @@ def onsets(sound: np.ndarray, rate: int, least: float) -> np.ndarray:
     flux = np.zeros(len(strengths))
     flux[lag:] = np.maximum(0, strengths[lag:] - strengths[:-lag]).sum(1)
     found: list[float] = []
-    for peak in range(apart, len(flux) - apart):
-        if flux[peak] < least * np.quantile(flux, 0.98) or flux[peak] < flux[peak - apart : peak + apart + 1].max():
+    for peak in np.flatnonzero(flux >= least * np.quantile(flux, 0.98)):
+        if not apart <= peak < len(flux) - apart or flux[peak] < flux[peak - apart : peak + apart + 1].max():
             continue
         rise = peak
         while flux[rise - 1] > flux[peak] / 2:
@@ -97,7 +97,9 @@ def test_fluidsynth_sounds_the_midi_file_where_the_arrangement_says(solo: Arrang
     nearest = np.array([heard[np.abs(heard - at).argmin()] - at for at in written])
     lag = float(np.median(nearest))
     assert LEAST_LAG < lag < MOST_LAG
-    assert np.mean(np.abs(nearest - lag) < 0.005) >= 0.98
+    # A pick that comes 150 ms behind a soft hammered note is heard some 6 ms late.
+    assert np.abs(nearest - lag).max() < 0.01
+    assert np.mean(np.abs(nearest - lag) < 0.005) >= 0.95
     assert mir_eval.onset.f_measure(written + lag, heard, window=0.005)[0] >= 0.95
 
 
