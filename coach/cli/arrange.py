@@ -164,6 +164,9 @@ def arrange(**given: Any) -> None:
     if asked.book:
         _arrange_book(asked)
         return
+    for name in ("mix", "edits") if asked.back_up else ():
+        if getattr(asked, name) not in (None, ()):
+            raise InputError("it is for a solo, not for a back-up part", where=f"--{name}", cure="leave it out")
     if asked.kinds:
         raise InputError("only a book is written as several kinds of file", where="--as", cure="end OUT in the suffix")
     if asked.output is None and not asked.prints():
@@ -263,6 +266,8 @@ def _arranged(asked: _Asked, options: Options, read: Tune) -> dict[str, Arrangem
         raise InputError("which solo is not said", where="--tier", cure=f"choose {', '.join(TIERS)} or {_ALL}")
     if asked.tier == _ALL and asked.output is not None and not asked.compare and "{tier}" not in asked.output:
         raise InputError("three solos need three files", where=asked.output, cure="put {tier} into the name")
+    if asked.compare and asked.output is not None and "{tier}" in asked.output:
+        raise InputError("a comparison is one file", where=asked.output, cure="leave {tier} out of the name")
     return _solos(asked, options, read)
 
 

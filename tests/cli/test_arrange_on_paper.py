@@ -55,6 +55,7 @@ def test_a_comparison_is_one_file(tune, tmp_path, suffix, start):
     [
         (["--tier", "beginner", "--compare", "-o", "three.pdf"], "all tiers"),
         (["--tier", "all", "--compare", "-o", "three.mid"], "a comparison is a sheet"),
+        (["--tier", "all", "--compare", "-o", "three.{tier}.pdf"], "a comparison is one file"),
     ],
 )
 def test_what_cannot_be_compared_is_said(tune, tmp_path, monkeypatch, words, what):

@@ -100,6 +100,8 @@ def test_a_back_up_part_of_some_measures_of_a_solo(tune, tmp_path):
         (("--tier", "beginner", "--measures", "two"), "'two' names no measures"),
         (("--back-up", "vamp", "--ending"), "a back-up part has no kick-off and no ending"),
         (("--back-up", "vamp", "--tier", "beginner"), "a back-up part has no tier"),
+        (("--back-up", "vamp", "--mix", "advanced=2"), "--mix: it is for a solo, not for a back-up part"),
+        (("--back-up", "vamp", "--edits", "wishes.json"), "--edits: it is for a solo, not for a back-up part"),
         (("--tier", "beginner", "--kick-off", "drums"), "drums"),
         (("--book", "--measures", "1-2"), "it is for a single tune"),
         (("--book", "--back-up", "vamp"), "it is for a single tune"),
