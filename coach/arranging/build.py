@@ -2,8 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
-from dataclasses import dataclass, replace
+from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
@@ -159,7 +159,7 @@ def struck_in(grid: Grid, parts: Sequence[int], chosen: Iterable[Chosen]) -> tup
 
 def _plucks(struck: Sequence[Struck], frame: Frame, index: int) -> Iterator[Pluck]:
     grid, number, capo = frame.grid, frame.played[index].number, frame.setting.capo
-    half = grid.slots[index] / 2
+    halves = _halves(grid.slots[index])
     places = frame.parts[index]
     size = 2 * sum(grid.cells[place].size for place in places)
     later = sorted({each.at for each in struck})
@@ -171,8 +171,8 @@ def _plucks(struck: Sequence[Struck], frame: Frame, index: int) -> Iterator[Pluc
             length = min(length, max(rings[each.carries], 2))
         yield Pluck(
             f"m{number}e{count}",
-            _halves(each.at, half),
-            _halves(length, half),
+            halves(each.at),
+            halves(length),
             each.string,
             each.fret,
             pitch_at(frame.tuning, each.string, each.fret, capo),
@@ -183,29 +183,29 @@ def _plucks(struck: Sequence[Struck], frame: Frame, index: int) -> Iterator[Pluc
         )
 
 
-@lru_cache(maxsize=1024)
-def _halves(count: int, half: Fraction) -> Fraction:
-    return count * half
+@lru_cache(maxsize=64)
+def _halves(slot: Fraction) -> Callable[[int], Fraction]:
+    """How long so many half slots last; each number is worked out once."""
+    half = slot / 2
+    return lru_cache(maxsize=256)(lambda count: count * half)
 
 
 def _melody(
     struck: Sequence[Struck], plucks: Sequence[Pluck], grid: Grid, index: int, setting: Setting
 ) -> tuple[MelodyNote, ...]:
     carriers = {each.carries: k for k, each in enumerate(struck) if each.carries != NO_NOTE}
+    scale, shift = grid.scale, setting.shift + setting.capo
     found = []
     for k, note in enumerate(grid.played[index].notes):
-        sung = MelodyNote(
-            note.at * grid.scale,
-            note.length * grid.scale,
-            note.pitch + setting.shift + setting.capo,
-            note.lyric,
-            note.phrase_start,
-        )
+        at, length = (note.at, note.length) if scale == 1 else (note.at * scale, note.length * scale)
+        pluck, moved = None, None
         if k in carriers:
-            pluck = plucks[carriers[k]]
-            place = _place(plucks, carriers[k], sung.at)
-            sung = replace(sung, kept=True, pluck=pluck.id, moved=None if place == sung.at else place)
-        found.append(sung)
+            pluck = plucks[carriers[k]].id
+            place = _place(plucks, carriers[k], at)
+            moved = None if place == at else place
+        found.append(
+            MelodyNote(at, length, note.pitch + shift, note.lyric, note.phrase_start, k in carriers, pluck, moved)
+        )
     return tuple(found)
 
 

@@ -30,7 +30,6 @@ from typing import NamedTuple
 from coach.arranging.arrangement import Arrangement, Pluck
 from coach.arranging.grips import Grip, Held, grips, left_cost
 from coach.arranging.stops import Passage, Stop, Stops, find_stops
-from coach.arranging.timeline import Timeline
 from coach.instrument.fretboard import Place
 
 __all__ = ["ROLL_SLOTS", "End", "Path", "fingered", "is_obvious", "move_price", "paths"]
@@ -64,13 +63,13 @@ def is_obvious(fret: int, finger: int) -> bool:
 
 def fingered(arrangement: Arrangement) -> Arrangement:
     """The same solo with the left hand's fingers; those that it had are chosen anew."""
-    stops = find_stops(Timeline(arrangement))
+    stops = find_stops(arrangement)
     found: dict[str, int] = {}
     for owners, fingers in zip(stops.owners, _fingers(stops, _copies(arrangement, stops)), strict=True):
         found.update(zip(owners, fingers, strict=True))
     found |= {landing: found[start] for landing, start in stops.landings.items()}
     measures = tuple(
-        replace(measure, plucks=tuple(_told(pluck, found.get(pluck.id)) for pluck in measure.plucks))
+        replace(measure, plucks=tuple([_told(pluck, found.get(pluck.id)) for pluck in measure.plucks]))
         for measure in arrangement.measures
     )
     return replace(arrangement, measures=measures)
