@@ -7,7 +7,7 @@ A pluck has its own id on its note, its finger of the left hand ``<pluck>f``; th
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 from fractions import Fraction
 from types import MappingProxyType
@@ -72,6 +72,10 @@ class TabStaff:
         prefix: of the ids.
         label: the name before the staff, three letters of it on further systems; else empty.
         under_tab: whether it stands under another tablature.
+
+    Attributes:
+        plucks: all of them, by the ids of their notes.
+        slurred: the ids of the notes at both ends of each slur.
     """
 
     def __init__(
@@ -86,19 +90,11 @@ class TabStaff:
         self._slurs: dict[str, list[tuple[Pluck, Pluck]]] = {}
         for start, end in slurs(arrangement):
             self._slurs.setdefault(start.id, []).append((start, end))
+        self.plucks = MappingProxyType({prefix + pluck.id: pluck for _, pluck in arrangement.plucks()})
+        self.slurred = tuple((prefix + start.id, prefix + end.id) for start, end in slurs(arrangement))
         held = Counter((each.number, pluck.at) for each, pluck in arrangement.plucks() if pluck.left is not None)
         self._held = max(held.values(), default=0)
         self._measures = {measure.number: measure for measure in arrangement.measures}
-
-    @property
-    def plucks(self) -> Mapping[str, Pluck]:
-        """All plucks by the ids of their notes."""
-        return MappingProxyType({self._prefix + pluck.id: pluck for _, pluck in self._arrangement.plucks()})
-
-    @property
-    def slurred(self) -> list[tuple[str, str]]:
-        """The ids of the notes at both ends of each slur."""
-        return [(self._prefix + start.id, self._prefix + end.id) for start, end in slurs(self._arrangement)]
 
     @property
     def held(self) -> int:
