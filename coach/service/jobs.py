@@ -190,5 +190,8 @@ def _of_solo(arrangement: Arrangement, name: str) -> tuple[tuple[GivenTune, ...]
     full = sum(measure.number != 0 for measure in arrangement.measures)
     tune = f"{arrangement.tune[:60]}-{solo.digest[:8]}"
     title = arrangement.title or "Untitled"
-    given = GivenTune(tune, title, arrangement.key, str(arrangement.meter), full, solo)
+    sung = any(measure.melody for measure in arrangement.measures)
+    # In the list a solo must not look like the tune that it was made of; a study or a back-up part says what it is.
+    listed = f"{title}, {arrangement.tier} solo" if sung else title
+    given = GivenTune(tune, listed, arrangement.key, str(arrangement.meter), full, solo)
     return (given,), tuple(f"{title}: {sentence}" for sentence in complaints(arrangement, most=6))

@@ -66,6 +66,12 @@ def test_a_tablature_is_a_solo_whatever_its_name(name: str) -> None:
     assert solos_of(given.source) == {"advanced": given.source}
 
 
+def test_a_solo_is_not_listed_like_the_tune_that_it_was_made_of(tune: Tune) -> None:
+    (given,), _ = read_file(to_musicxml(arrange(tune, "beginner")).encode(), "a.musicxml")
+
+    assert given.title == f"{tune.title}, beginner solo"
+
+
 def test_a_score_without_a_tablature_is_a_tune_as_before(tune: Tune) -> None:
     data = to_musicxml(arrange(tune, "beginner")).replace("<sign>TAB</sign>", "<sign>C</sign>").encode()
 
