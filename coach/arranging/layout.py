@@ -97,7 +97,7 @@ def _open_g_or_better(tune: Tune, key: Key | None) -> tuple[Tuning, Seat, tuple[
         other = better_than_open_g(tune, key)
         if other is None:
             raise refusal from None
-        return _retuned(tune, other)
+        return _retuned(tune, key, other)
     here = propose(tune, OPEN_G, seated)
     held = not here.folds and here.low >= _WELL
     if held and tune.key.mode == "major":
@@ -106,12 +106,12 @@ def _open_g_or_better(tune: Tune, key: Key | None) -> tuple[Tuning, Seat, tuple[
     if other is None:
         return OPEN_G, seated, ()
     if here.folds and not other.folds and other.low >= _WELL:
-        return _retuned(tune, other)
+        return _retuned(tune, key, other)
     return OPEN_G, seated, (f"{_in(other)} {_after(other.reason)}: --tuning '{other.tuning.name}'.",)
 
 
-def _retuned(tune: Tune, other: Proposal) -> tuple[Tuning, Seat, tuple[str, ...]]:
-    seated = seat(tune, other.tuning, key=other.sounding_key, capo=other.capo)
+def _retuned(tune: Tune, key: Key | None, other: Proposal) -> tuple[Tuning, Seat, tuple[str, ...]]:
+    seated = seat(tune, other.tuning, key=key, capo=other.capo)
     return other.tuning, seated, (f"Open G does not hold the melody well. {_in(other)} {_after(other.reason)}.",)
 
 

@@ -6,14 +6,15 @@ drone on the key note or its fifth, the banjo in open G, and modal tunes on stri
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
 
-from coach.arranging.seating import Seat, seat
+from coach.arranging.seating import Seat, seat, sung
 from coach.arranging.setting import positions, read_key
 from coach.errors import ArrangeError
 from coach.instrument.fretboard import FIRST_FRETS, places
 from coach.instrument.tuning import G_MODAL, OPEN_G, TUNINGS, Tuning
-from coach.tunes.keys import Key
+from coach.tunes.keys import MODES, Key
 from coach.tunes.played import written_out
 from coach.tunes.tune import Tune
 
@@ -81,15 +82,9 @@ def propose(tune: Tune, tuning: Tuning, setting: Seat) -> Proposal:
     pitches = [note.pitch + shift for measure in tunes_measures for note in measure.notes]
     low = sum(bool(places(tuning, pitch, highest_fret=FIRST_FRETS)) for pitch in pitches) / len(pitches)
     opens = sum(pitch in tuning.strings for pitch in pitches) / len(pitches)
-    drone = (tuning.open_pitch(5) - key.tonic_pc) % 12
     folds = len(setting.folded.folds)
-    moved = setting.setting.sounding_key.tonic_pc != tune.key.tonic_pc
-    bare = _has_no_third(tuning, key)
-    price = round(_HIGH * (1 - low) - _OPEN * opens)
-    price += _CAPO[setting.setting.capo] + _FOLDED * (folds > 0) + _OTHER_KEY * moved
-    price += _RETUNED * (tuning.name != OPEN_G.name)
-    in_scale = (drone + _steps(key)) % 12 in _SIGNATURE_STEPS
-    price += _NO_THIRD * bare + (_DRONE_AT_HOME if drone in {0, 7} else 0 if in_scale else _FOREIGN_DRONE)
+    price = _price_of(tuning, key.tonic_pc, tune.key, setting.setting.capo)
+    price += round(_HIGH * (1 - low) - _OPEN * opens) + _FOLDED * (folds > 0)
     return Proposal(
         tuning,
         key,
@@ -99,8 +94,24 @@ def propose(tune: Tune, tuning: Tuning, setting: Seat) -> Proposal:
         opens,
         folds,
         price,
-        _reason(low, opens, folds, drone, bare=bare),
+        _reason(
+            low,
+            opens,
+            folds,
+            (tuning.open_pitch(5) - key.tonic_pc) % 12,
+            bare=_has_no_third(tuning, key.tonic_pc, key.mode),
+        ),
     )
+
+
+def _price_of(tuning: Tuning, tonic_pc: int, tune_key: Key, capo: int) -> int:
+    """What speaks against a tuning, the tonic that the player thinks in and a capo, wherever the melody lies."""
+    price = _CAPO[capo] + _RETUNED * (tuning.name != OPEN_G.name)
+    price += _OTHER_KEY * ((tonic_pc + capo - tune_key.tonic_pc) % 12 != 0)
+    drone = (tuning.open_pitch(5) - tonic_pc) % 12
+    in_scale = (drone + MODES[tune_key.mode]) % 12 in _SIGNATURE_STEPS
+    price += _DRONE_AT_HOME if drone in {0, 7} else 0 if in_scale else _FOREIGN_DRONE
+    return price + _NO_THIRD * _has_no_third(tuning, tonic_pc, tune_key.mode)
 
 
 def better_than_open_g(tune: Tune, key: Key | None, here: Proposal | None = None) -> Proposal | None:
@@ -111,10 +122,32 @@ def better_than_open_g(tune: Tune, key: Key | None, here: Proposal | None = None
         key: what shall sound; None for the tune's own.
         here: what open G has to offer; None where it cannot hold the melody.
     """
-    for each in _found(tune, key)[0]:
-        if each.tuning.name != OPEN_G.name:
-            return each if here is None or each.price + _CLEARLY <= here.price else None
-    return None
+    limit = None if here is None else here.price - _CLEARLY
+    best: Proposal | None = None
+    for tuning in TUNINGS.values():
+        if tuning.name == OPEN_G.name:
+            continue
+        for capo, least in _least_prices(tune, tuning, key).items():
+            if (limit is not None and least > limit) or (best is not None and least > best.price):
+                continue  # to lay the melody out there would be for nothing
+            try:
+                found = _proposal(tune, tuning, key, capo)
+            except ArrangeError:
+                continue
+            if found is not None and (limit is None or found.price <= limit):
+                best = found if best is None else min(best, found, key=_order)
+    return best
+
+
+def _least_prices(tune: Tune, tuning: Tuning, key: Key | None) -> dict[int, int]:
+    """For each capo what a proposal costs at least: all lies low, and what has an open string's name is open."""
+    heard = Counter(pitch % 12 for pitch in sung(tune))
+    least: dict[int, int] = {}
+    for place in positions(tune.key, tuning, key=key):
+        opens = sum(heard[pc] for pc in {(pitch - place.steps) % 12 for pitch in tuning.strings}) / heard.total()
+        price = _price_of(tuning, (tune.key.tonic_pc + place.steps) % 12, tune.key, place.capo) - round(_OPEN * opens)
+        least[place.capo] = min(price, least.get(place.capo, price))
+    return dict(sorted(least.items()))
 
 
 def _order(proposal: Proposal) -> tuple[int, int, int, str]:
@@ -128,29 +161,28 @@ def _found(tune: Tune, key: Key | None) -> tuple[tuple[Proposal, ...], ArrangeEr
     for tuning in TUNINGS.values():
         for capo in sorted({place.capo for place in positions(tune.key, tuning, key=key)}):
             try:
-                proposal = propose(tune, tuning, seat(tune, tuning, key=key, capo=capo))
+                proposal = _proposal(tune, tuning, key, capo)
             except ArrangeError as error:
                 refused = refused or error
-                continue
-            # Another key than the tune's is worth a thought only where no capo is needed for it.
-            if key is not None or not capo or proposal.sounding_key == tune.key:
-                found.append(proposal)
+            else:
+                found += [] if proposal is None else [proposal]
     return tuple(sorted(found, key=_order)), refused
+
+
+def _proposal(tune: Tune, tuning: Tuning, key: Key | None, capo: int) -> Proposal | None:
+    """The proposal for a capo; None for another key than the tune's that needs one: that is worth no thought."""
+    proposal = propose(tune, tuning, seat(tune, tuning, key=key, capo=capo))
+    return proposal if key is not None or not capo or proposal.sounding_key == tune.key else None
 
 
 def _with(tune: Tune, setting: Seat) -> Tune:
     return Tune(tune.title, tune.rights, tune.key, setting.folded.measures)
 
 
-def _steps(key: Key) -> int:
-    """Semitones of the tonic above the tonic of the major key with the same signature."""
-    return (key.tonic_pc - 7 * key.fifths) % 12
-
-
-def _has_no_third(tuning: Tuning, key: Key) -> bool:
+def _has_no_third(tuning: Tuning, tonic_pc: int, mode: str) -> bool:
     """Whether a tune in minor or a mode stands on open strings that sound its key note and neither third."""
-    over = {(pitch - key.tonic_pc) % 12 for pitch in tuning.strings}
-    return tuning.name == G_MODAL.name and key.mode != "major" and 0 in over and not over & {3, 4}
+    over = {(pitch - tonic_pc) % 12 for pitch in tuning.strings}
+    return tuning.name == G_MODAL.name and mode != "major" and 0 in over and not over & {3, 4}
 
 
 def _reason(low: float, opens: float, folds: int, drone: int, *, bare: bool) -> str:

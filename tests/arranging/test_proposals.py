@@ -8,7 +8,8 @@ from hypothesis import strategies as st
 
 from coach.arranging.arrange import arrange
 from coach.arranging.layout import lay_out
-from coach.arranging.proposals import proposals
+from coach.arranging.proposals import better_than_open_g, proposals, propose
+from coach.arranging.seating import seat
 from coach.errors import ArrangeError
 from coach.instrument.tuning import DOUBLE_C, G_MODAL, OPEN_G, TUNINGS
 from coach.tunes.chords import read_chord
@@ -111,6 +112,30 @@ def test_where_another_tuning_is_clearly_better_the_remark_proposes_it():
 
     assert laid.tuning == OPEN_G
     assert sum("--tuning 'G modal'" in remark for remark in laid.remarks) == 1
+
+
+@settings(max_examples=15)
+@given(
+    st.lists(st.integers(48, 76), min_size=4, max_size=12),
+    st.sampled_from(["G", "A", "C", "D", "F"]),
+    st.sampled_from(["major", "minor", "dorian", "mixolydian"]),
+    st.sampled_from([None, Key("A"), Key("Bb")]),
+)
+def test_what_is_given_up_unseen_would_not_have_been_better(pitches, tonic, mode, wanted):
+    whole = tune(*pitches, key=tonic, mode=mode)
+    key = None if wanted is None else Key(wanted.tonic, mode)
+    others = [each for each in proposals(whole, None if key is None else str(key)) if each.tuning != OPEN_G]
+    here = propose(whole, OPEN_G, seat(whole, OPEN_G, key=key))
+
+    assert better_than_open_g(whole, key) == others[0]
+    assert better_than_open_g(whole, key, here) == (others[0] if others[0].price + 15 <= here.price else None)
+
+
+@pytest.mark.parametrize(("capo", "how"), [(0, "without a capo"), (3, "with the capo at 3")])
+def test_another_key_that_a_capo_brings_about_is_told(capo, how):
+    laid = lay_out(tune(*(pitch + 1 for pitch in SONG), key="Ab", chord="Ab"), capo=capo)
+
+    assert any(remark.endswith(f" here, {how}.") for remark in laid.remarks), laid.remarks
 
 
 def test_who_names_a_tuning_or_a_capo_is_not_told_of_others():
