@@ -155,7 +155,9 @@ def setting_at(
     sounding = key or _sounding(shape, fret, tune_key)
     remarks = []
     if key is None and sounding.tonic_pc != tune_key.tonic_pc:
-        why = f"with the capo at {capo}" if capo is not None else "where it lies better on the neck"
+        why = "where it lies better on the neck"
+        if capo is not None:
+            why = f"with the capo at {capo}" if capo else "without a capo"
         remarks.append(f"The tune is written in {tune_key}; it sounds in {sounding} here, {why}.")
     if fret:
         remarks.append(f"{_named(shape)} position: think in {shape}, it sounds in {sounding}.")

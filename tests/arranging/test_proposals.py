@@ -3,7 +3,7 @@
 from fractions import Fraction
 
 import pytest
-from hypothesis import given, settings
+from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
 from coach.arranging.arrange import arrange
@@ -124,8 +124,11 @@ def test_where_another_tuning_is_clearly_better_the_remark_proposes_it():
 def test_what_is_given_up_unseen_would_not_have_been_better(pitches, tonic, mode, wanted):
     whole = tune(*pitches, key=tonic, mode=mode)
     key = None if wanted is None else Key(wanted.tonic, mode)
-    others = [each for each in proposals(whole, None if key is None else str(key)) if each.tuning != OPEN_G]
-    here = propose(whole, OPEN_G, seat(whole, OPEN_G, key=key))
+    try:
+        here = propose(whole, OPEN_G, seat(whole, OPEN_G, key=key))
+        others = [each for each in proposals(whole, None if key is None else str(key)) if each.tuning != OPEN_G]
+    except ArrangeError:
+        assume(False)
 
     assert better_than_open_g(whole, key) == others[0]
     assert better_than_open_g(whole, key, here) == (others[0] if others[0].price + 15 <= here.price else None)
