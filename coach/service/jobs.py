@@ -110,7 +110,7 @@ def _plain_name(name: str) -> str:
 
 
 def solos_of(source: Tune | Solo) -> dict[Tier, Solo]:
-    """The solos of a tune, one a tier; a solo given as such is the only one.
+    """The solos of a tune, one a tier; a solo given as such is the only one, and counts as advanced when it is mixed.
 
     Raises:
         ArrangeError: when none can be made.
