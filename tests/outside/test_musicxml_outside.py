@@ -12,16 +12,16 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from demo_solos import demo_solos
 from hypothesis import given, settings
 from lxml import etree
 from strategies import solos
 
-from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import TIERS, Arrangement, MelodyNote, Pluck
 from coach.arranging.rules import broken_rules
 from coach.sheets.musicxml import to_musicxml
 from coach.sheets.tab_reading import holds_tab, read_tab
-from coach.tunes.demo import DEMO_TUNES, demo_tune
+from coach.tunes.demo import DEMO_TUNES
 from coach.tunes.read import read_tune_bytes
 
 FOLDER = Path(__file__).parent / "data" / "musicxml"
@@ -48,17 +48,12 @@ def faults(document: str) -> list[str]:
     return [f"line {error.line}: {error.message}" for error in schema().error_log]
 
 
-@cache
-def demo(name: str) -> dict[str, Arrangement]:
-    return dict(arrange_all(demo_tune(name)).items())
-
-
 # ------------------------------------------------------------------------------------------ the schema
 
 
 @pytest.mark.parametrize(("name", "tier"), DEMOS)
 def test_every_demo_solo_is_valid(name: str, tier: str) -> None:
-    assert faults(to_musicxml(demo(name)[tier])) == []
+    assert faults(to_musicxml(demo_solos(name)[tier])) == []
 
 
 @settings(max_examples=30)
@@ -81,7 +76,7 @@ def test_any_solo_is_valid(solo: Arrangement) -> None:
     ],
 )
 def test_the_schema_refuses_a_file_with_one_wrong_value(right: str, wrong: str) -> None:
-    document = to_musicxml(demo("mill-lane")["intermediate"])
+    document = to_musicxml(demo_solos("mill-lane")["intermediate"])
     assert right in document
     assert faults(document.replace(right, wrong, 1)) != []
 
@@ -171,7 +166,7 @@ def slurs_wanted(solo: Arrangement) -> list[tuple[str, int, int]]:
 
 @pytest.mark.parametrize(("name", "tier"), DEMOS)
 def test_music21_reads_the_same_notes(name: str, tier: str) -> None:
-    solo = demo(name)[tier]
+    solo = demo_solos(name)[tier]
     score = parsed(to_musicxml(solo))
     part = score.parts[-1]
     assert rows_of(part) == wanted(solo)
@@ -189,7 +184,7 @@ def test_music21_reads_the_same_notes_of_any_solo(solo: Arrangement) -> None:
 
 @pytest.mark.parametrize("name", DEMO_TUNES)
 def test_music21_reads_the_same_tune_words_and_chords(name: str) -> None:
-    solo = demo(name)["beginner"]
+    solo = demo_solos(name)["beginner"]
     part = parsed(to_musicxml(solo)).parts[0]
     starts = solo.starts()
     melody = [(starts[measure.number] + note.at, note) for measure in solo.measures for note in measure.melody]
@@ -220,7 +215,7 @@ def test_music21_reads_the_same_tune_words_and_chords(name: str) -> None:
 
 @pytest.mark.parametrize("name", DEMO_TUNES)
 def test_the_tune_of_a_solo_can_be_arranged_anew(name: str) -> None:
-    solo = demo(name)["advanced"]
+    solo = demo_solos(name)["advanced"]
     tune = read_tune_bytes(to_musicxml(solo).encode(), "solo.musicxml")
     assert (tune.title, tune.rights) == (solo.title, solo.rights)
     assert str(tune.key) == (solo.sounding_key or solo.key)

@@ -15,14 +15,13 @@ import mido
 import mir_eval
 import numpy as np
 import pytest
+from demo_solos import demo_solos
 
-from coach.arranging.arrange import arrange
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.ringing import ringing, tempo_map
 from coach.sheets.midi import to_midi
 from coach.sound.solo import SAMPLE_RATE, render
 from coach.sound.wav import to_wav
-from coach.tunes.demo import demo_tune
 
 FONT = Path("/usr/share/sounds/sf2/TimGM6mb.sf2")
 TEMPO = 100.0
@@ -35,7 +34,7 @@ APART = 0.05  # seconds
 
 @pytest.fixture(scope="module", params=["mill-lane", "lamps-on-the-water"])
 def solo(request: pytest.FixtureRequest) -> Arrangement:
-    return arrange(demo_tune(request.param), "advanced")
+    return demo_solos(request.param)["advanced"]
 
 
 def written_onsets(solo: Arrangement) -> np.ndarray:

@@ -7,17 +7,17 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from demo_solos import demo_solos
 from playwright.sync_api import Browser, Page
 from text_boxes import measured, troubles
 
-from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement
 from coach.sheets.comparison import comparison_score
 from coach.sheets.folding import folded
 from coach.sheets.laid import laid_out
 from coach.sheets.mei import solo_score
 from coach.sheets.svg import to_svg
-from coach.tunes.demo import DEMO_TUNES, demo_tune
+from coach.tunes.demo import DEMO_TUNES
 from coach.tunes.tune import Meter
 
 COMMON = Meter(4, 4)
@@ -154,7 +154,7 @@ def test_texts_of_awkward_solos_do_not_meet_and_stay_on_the_page(
 
 @pytest.mark.parametrize("name", DEMO_TUNES)
 def test_texts_of_the_demo_tunes_do_not_meet_and_stay_on_the_page(name: str, make, page: Page) -> None:
-    solos = list(arrange_all(demo_tune(name)).values())
+    solos = list(demo_solos(name).values())
 
     for solo in solos:
         assert troubles(page, to_svg(solo)) == []
@@ -163,7 +163,7 @@ def test_texts_of_the_demo_tunes_do_not_meet_and_stay_on_the_page(name: str, mak
 
 
 def test_texts_of_a_comparison_do_not_meet_and_stay_on_the_page(make, page: Page) -> None:
-    solos = list(arrange_all(demo_tune("turn-the-barrow")).values())
+    solos = list(demo_solos("turn-the-barrow").values())
     score = comparison_score([make.fingered(solo) for solo in solos])
 
     for drawing in laid_out(score, folded(*solos), 186, 220, 270).drawings:

@@ -7,19 +7,18 @@ from dataclasses import replace
 from xml.etree import ElementTree as ET
 
 import pytest
+from demo_solos import demo_solos
 
-from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import Arrangement
 from coach.errors import InputError
 from coach.sheets.comparison import to_comparison_pdf, to_comparison_svg
-from coach.tunes.demo import demo_tune
 
 SVG = "{http://www.w3.org/2000/svg}"
 
 
 @pytest.fixture(scope="module")
 def solos() -> list[Arrangement]:
-    return list(arrange_all(demo_tune("mill-lane")).values())
+    return list(demo_solos("mill-lane").values())
 
 
 @pytest.fixture(scope="module")

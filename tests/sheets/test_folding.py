@@ -6,13 +6,13 @@ from dataclasses import replace
 from fractions import Fraction
 
 import pytest
+from demo_solos import demo_solos
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement
 from coach.sheets.folding import PaperMeasure, folded, played_order, written_out
-from coach.tunes.demo import DEMO_TUNES, demo_tune
+from coach.tunes.demo import DEMO_TUNES
 from coach.tunes.tune import Meter
 
 COMMON = Meter(4, 4)
@@ -182,7 +182,7 @@ def test_paper_unfolds_to_what_is_played(
 
 @pytest.mark.parametrize("name", DEMO_TUNES)
 def test_demo_tunes_unfold_to_what_is_played(name: str) -> None:
-    for solo in arrange_all(demo_tune(name)).values():
+    for solo in demo_solos(name).values():
         assert list(played_order(folded(solo))) == list(solo.measures)
 
 

@@ -12,6 +12,7 @@ from importlib.resources import files
 from pathlib import Path
 
 import pytest
+from demo_solos import demo_solos
 from pypdf import PageObject, PdfReader
 from pypdf.generic import DictionaryObject
 
@@ -19,7 +20,6 @@ from coach.arranging.arrange import arrange
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.files import to_json
 from coach.sheets.pdf import to_pdf
-from coach.tunes.demo import demo_tune
 from coach.tunes.read import read_tune_bytes
 from coach.tunes.tune import Meter
 
@@ -35,7 +35,7 @@ def tune(measures: int, words: str = "") -> bytes:
 @pytest.fixture(scope="module")
 def barrow() -> bytes:
     """A solo with a capo, a repeat with two endings, and remarks."""
-    return to_pdf(arrange(demo_tune("turn-the-barrow"), "intermediate"))
+    return to_pdf(demo_solos("turn-the-barrow")["intermediate"])
 
 
 def read(pdf: bytes) -> PdfReader:

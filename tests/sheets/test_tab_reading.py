@@ -9,10 +9,10 @@ from fractions import Fraction
 from io import BytesIO
 
 import pytest
+from demo_solos import demo_solos
 from hypothesis import assume, given, settings
 from strategies import solos
 
-from coach.arranging.arrange import arrange_all
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.files import to_json
 from coach.arranging.rules import broken_rules
@@ -20,7 +20,7 @@ from coach.errors import TuneError
 from coach.instrument.tuning import OPEN_G, Tuning
 from coach.sheets.musicxml import to_musicxml
 from coach.sheets.tab_reading import holds_tab, read_tab
-from coach.tunes.demo import DEMO_TUNES, demo_tune
+from coach.tunes.demo import DEMO_TUNES
 
 LINES = {1: "G4", 2: "D3", 3: "G3", 4: "B3", 5: "D4"}
 
@@ -122,7 +122,7 @@ def bare(solo: Arrangement) -> list[tuple[object, ...]]:
 
 @pytest.mark.parametrize("name", DEMO_TUNES)
 def test_a_demo_solo_comes_back_with_the_same_plucks_and_breaks_no_rule(name: str) -> None:
-    for solo in arrange_all(demo_tune(name)).values():
+    for solo in demo_solos(name).values():
         back = read_tab(to_musicxml(solo).encode(), "solo.musicxml")
         assert bare(back) == bare(solo)
         assert (back.tune, back.tier, back.title, back.rights) == (solo.tune, solo.tier, solo.title, solo.rights)
@@ -487,7 +487,7 @@ def test_a_file_that_makes_no_sense_is_refused_in_a_sentence(data: bytes, senten
 
 @pytest.fixture(scope="module")
 def whole() -> bytes:
-    return to_musicxml(arrange_all(demo_tune("mill-lane"))["advanced"]).encode()
+    return to_musicxml(demo_solos("mill-lane")["advanced"]).encode()
 
 
 @pytest.mark.parametrize("seed", range(40))
