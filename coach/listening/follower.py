@@ -117,22 +117,28 @@ class Follower:
     def _relink(self) -> None:
         """Let the chain of steps end as the best path does; it mostly goes on from where it was."""
         chain, fresh = self.chain, []
-        at = self._paths.head()
         oldest = self.count - KEPT + ROWS + 1
-        while at is not None:
-            note, onset = at
-            while chain and chain[-1].note > note:
-                chain.pop()
-            if chain and chain[-1].note == note:
-                if chain[-1].onset == onset:
+        try:
+            at = self._paths.head()
+            while at is not None:
+                note, onset = at
+                while chain and chain[-1].note > note:
+                    chain.pop()
+                if chain and chain[-1].note == note:
+                    if chain[-1].onset == onset:
+                        break
+                    chain.pop()
+                if note < oldest:
                     break
+                fresh.append(Step(note, onset, "jump"))
+                how, at = self._paths.before(note, onset)
+                fresh[-1] = Step(note, onset, how)
+            else:
+                chain.clear()
+        except IndexError:
+            # Extras only, for longer than is kept: how the path went before that stands.
+            while chain and chain[-1].note >= oldest and not fresh:
                 chain.pop()
-            if note < oldest:
-                break
-            how, at = self._paths.before(note, onset)
-            fresh.append(Step(note, onset, how))
-        else:
-            chain.clear()
         chain += reversed(fresh)
 
     def _learn_tempo(self) -> None:

@@ -188,7 +188,11 @@ class Paths:
         return min(self._best[2], self.count * EXTRA)
 
     def head(self) -> tuple[int, int] | None:
-        """The note and the onset at the end of the best path so far; None where nothing beats extras only."""
+        """The note and the onset at the end of the best path so far; None where nothing beats extras only.
+
+        Raises:
+            IndexError: when the note is no longer kept.
+        """
         row, onset, cost = self._best
         return (self._last_match(self.count - 1, row, onset), onset) if cost < self.count * EXTRA else None
 
