@@ -14,12 +14,11 @@ paradigm.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from dataclasses import dataclass, field
 from operator import getitem
 from typing import Any, NamedTuple
 
-from coach.arranging.costs import cost
-from coach.arranging.picks import BEFORE, IMPOSSIBLE, NOWHERE, RESTED, RUNNING, STATES, TOGETHER, Layer, Option
+from coach.arranging.picks import BEFORE, NOWHERE, RESTED, RUNNING, STATES, TOGETHER, Layer, Option
+from coach.arranging.remainder import HAND_MOVES, HOPELESS, Entry, Rest
 from coach.arranging.ways import (
     ANY_HAND,
     FREE,
@@ -37,11 +36,8 @@ from coach.arranging.ways import (
 
 __all__ = ["Chosen", "NoWayError", "solve"]
 
-_HAND_MOVES = cost("hand moves")
 _PATIENCE = 24
 _SETTLING = 2
-# Prices may be negative, so that an impossible step and a rewarded rest add up to less than IMPOSSIBLE.
-_HOPELESS = IMPOSSIBLE // 2
 
 
 class Chosen(NamedTuple):
@@ -71,93 +67,6 @@ class NoWayError(Exception):
         self.measure = measure
 
 
-class _Entry(NamedTuple):
-    """A way into a measure.
-
-    Attributes:
-        price: from here to the end.
-        order: the index of the way.
-        joint: what the barline before it sees.
-        way: the way.
-        onward: the lane that would go on behind it.
-        path: (option, (option, ... the entry behind the next barline)).
-    """
-
-    price: int
-    order: int
-    joint: Joint
-    way: Way
-    onward: int
-    path: Any
-
-
-@dataclass(slots=True)
-class _Rest:
-    """The rest of the tune from a barline on: the least price for each joint before it."""
-
-    entries: list[_Entry]
-    change: int = 0
-    best: dict[tuple[int, int, bool], _Entry] = field(default_factory=dict)
-    by_lane: dict[int, list[_Entry]] = field(default_factory=dict)
-    found: dict[Joint, tuple[int, _Entry | None]] = field(default_factory=dict)
-    floors: dict[tuple[int, int | None], int] = field(default_factory=dict)
-
-    def __post_init__(self) -> None:
-        for entry in self.entries:
-            joint = entry.joint
-            key = (joint.hand, joint.state, joint.gap)
-            if joint.lane < LINKED and (key not in self.best or entry.price < self.best[key].price):
-                self.best[key] = entry
-            if joint.lane != FREE:
-                self.by_lane.setdefault(joint.lane, []).append(entry)
-
-    def floor(self, lane: int, finger: int | None) -> int:
-        """The least that follows a measure left along a lane by a finger (None: by any, or behind a rest)."""
-        known = self.floors.get((lane, finger))
-        if known is None:
-            known = self.floors[lane, finger] = self._floor(lane, finger)
-        return known
-
-    def _floor(self, lane: int, finger: int | None) -> int:
-        onward = min([entry.price for entry in self.by_lane.get(lane, ())], default=_HOPELESS)
-        if lane >= LINKED:
-            return onward
-        if not self.entries:
-            return 0
-        others = [
-            entry.price
-            for entry in self.best.values()
-            if finger is None or entry.joint.gap or STATES[entry.joint.state][0][0] != finger
-        ]
-        return min(min(others, default=_HOPELESS) + self.change, onward)
-
-    def after(self, joint: Joint) -> tuple[int, _Entry | None]:
-        """The least price from a joint before the barline to the end, and the entry that has it."""
-        known = self.found.get(joint)
-        if known is None:
-            known = self.found[joint] = self._search(joint)
-        return known
-
-    def _search(self, joint: Joint) -> tuple[int, _Entry | None]:
-        linked = joint.lane >= LINKED
-        if not self.entries:
-            return (_HOPELESS if linked else 0), None
-        running = RUNNING[joint.state]
-        least, chosen = _HOPELESS, None
-        others = () if linked else self.best.values()
-        for entries, change in ((self.by_lane.get(joint.lane, ()), 0), (others, self.change)):
-            for entry in entries:
-                hand, _, state, gap = entry.joint
-                if hand != joint.hand and not (gap or joint.gap):
-                    continue
-                price = entry.price + change + _HAND_MOVES * abs(hand - joint.hand)
-                if not (gap or joint.gap):
-                    price += running[state]
-                if price < least:
-                    least, chosen = price, entry
-        return least, chosen
-
-
 def solve(
     measures: Sequence[Offer], before: Joint | None = None, after: Joint | None = None
 ) -> tuple[int, list[Chosen]]:
@@ -174,9 +83,9 @@ def solve(
     Raises:
         NoWayError: where no way through a measure fits what follows.
     """
-    rest = _Rest([])
+    rest = Rest([])
     if after is not None:
-        rest = _Rest([_Entry(0, 0, after, Way(0, (), 0, after.hand, rolled=False), FREE, None)])
+        rest = Rest([Entry(0, 0, after, Way(0, (), 0, after.hand, rolled=False), FREE, None)])
     for index in range(len(measures) - 1, -1, -1):
         if index:
             ends, hands = measures[index - 1].ends, measures[index - 1].hands
@@ -188,7 +97,7 @@ def solve(
         entries = _entries(measures[index], rest, _Entries(sorted(ends | {NOWHERE}), hands, measures[index], links))
         if not entries:
             raise NoWayError(index)
-        rest = _Rest(entries, measures[index].change)
+        rest = Rest(entries, measures[index].change)
     if before is None:
         opening = [entry for entry in rest.entries if entry.joint.lane < LINKED]
         if not opening:
@@ -197,13 +106,13 @@ def solve(
         price = first.price
     else:
         price, found = rest.after(before)
-        if found is None or price >= _HOPELESS:
+        if found is None or price >= HOPELESS:
             raise NoWayError(0)
         first = found
     return price, list(_walk(first, len(measures)))
 
 
-def _walk(entry: _Entry | None, count: int) -> Iterator[Chosen]:
+def _walk(entry: Entry | None, count: int) -> Iterator[Chosen]:
     for _ in range(count):
         assert entry is not None
         options: list[Option] = []
@@ -216,7 +125,7 @@ def _walk(entry: _Entry | None, count: int) -> Iterator[Chosen]:
         entry = node
 
 
-def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
+def _entries(offer: Offer, rest: Rest, found: _Entries) -> list[Entry]:
     """The entries of a measure: for each joint that a barline can see the cheapest, in order of the ways.
 
     Ways come in order of their price. One that costs so much that every joint before the barline (its state is one of
@@ -236,8 +145,8 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
         if not layers:
             joint = Joint(enters, FREE, NOWHERE, gap=True)
             price, then = rest.after(Joint(way.hand, FREE, NOWHERE, gap=True))
-            if price < _HOPELESS:
-                found.keep(_Entry(price + way.price, order, joint, way, FREE, then))
+            if price < HOPELESS:
+                found.keep(Entry(price + way.price, order, joint, way, FREE, then))
             continue
         if way.price + sum([each.cheapest for each in layers]) + least_rest > found.ceiling:
             continue
@@ -245,14 +154,16 @@ def _entries(offer: Offer, rest: _Rest, found: _Entries) -> list[_Entry]:
         for least, lane in _courses(way, rest):
             if least > (found.ceiling if gap or not lane.fingers else found.by_finger[lane.fingers[0]]):
                 continue
+            if not found.wants(least, enters, lane, layers[0]):
+                continue
             extra = way.price + (lane_price(way, lane) if way.rolled else 0)
             for price, state, path in _through(way, lane, rest):
                 joint = Joint(enters, lane.lane, state, gap)
-                found.keep(_Entry(price + extra, order, joint, way, lane.onward, path))
+                found.keep(Entry(price + extra, order, joint, way, lane.onward, path))
     return sorted(found.best.values(), key=lambda entry: (entry.order, entry.joint))
 
 
-def _courses(way: Way, rest: _Rest) -> list[tuple[int, Lane]]:
+def _courses(way: Way, rest: Rest) -> list[tuple[int, Lane]]:
     """The lanes that a way may be walked along, with a price that none of their paths goes below."""
     layers = way.layers
     linked = way.link_in != FREE or way.link_out != FREE
@@ -284,18 +195,32 @@ class _Entries:
     def __init__(
         self, ends: Sequence[int], hands: Iterable[int], offer: Offer, links: Iterable[tuple[int, int]]
     ) -> None:
-        self.best: dict[Joint, _Entry] = {}
-        self.ceiling = _HOPELESS
-        self.by_finger: tuple[int, ...] = (_HOPELESS,) * 3
+        self.best: dict[tuple[int, int, int, bool], Entry] = {}
+        self.ceiling = HOPELESS
+        self.by_finger: tuple[int, ...] = (HOPELESS,) * 3
+        self._least: dict[tuple[int, int, bool], int] = {}
         self._settled = True
         self._change = offer.change
         self._patient = offer.small
         self._ends = ends
         self._lasts = [{finger for finger, string in STATES[end] if string} for end in ends]
-        self._worth = {hand: [_HOPELESS] * len(ends) for hand in sorted(hands)}
-        self._links = {(hand, *link): _HOPELESS for hand in sorted(hands) for link in sorted(links)}
+        self._worth = {hand: [HOPELESS] * len(ends) for hand in sorted(hands)}
+        self._links = {(hand, *link): HOPELESS for hand in sorted(hands) for link in sorted(links)}
 
-    def keep(self, entry: _Entry) -> None:
+    def wants(self, least: int, enters: int, lane: Lane, first: Layer) -> bool:
+        """Whether entries along a lane whose price is not below ``least`` may be cheaper than those kept."""
+        best, gap = self.best, first.slot > 0
+        if not lane.fingers:
+            return True
+        finger = lane.fingers[0]
+        least -= first.least[finger]
+        for option in first.fingers[finger]:
+            known = best.get((enters, lane.lane, option.state, gap))
+            if known is None or known.price > least + option.price:
+                return True
+        return False
+
+    def keep(self, entry: Entry) -> None:
         """Keep an entry if it is the first or the cheapest of its joint."""
         joint = entry.joint
         known = self.best.get(joint)
@@ -306,21 +231,26 @@ class _Entries:
         if joint.lane >= LINKED:
             self._keep_linked(entry, steps)
             return
+        # Lanes do not matter to what is left behind the barline.
+        key = (joint.hand, joint.state, joint.gap)
+        if entry.price >= self._least.get(key, HOPELESS):
+            return
+        self._least[key] = entry.price
         for hand, worth in self._worth.items():
             if hand in (joint.hand, ANY_HAND) or joint.gap:
-                moves = 0 if hand == ANY_HAND else _HAND_MOVES * abs(hand - joint.hand)
+                moves = 0 if hand == ANY_HAND else HAND_MOVES * abs(hand - joint.hand)
                 for index, before in enumerate(self._ends):
                     price = entry.price + moves + steps[before]
                     if price < worth[index]:
                         worth[index] = price
         self._settled = False
 
-    def _keep_linked(self, entry: _Entry, steps: Sequence[int]) -> None:
+    def _keep_linked(self, entry: Entry, steps: Sequence[int]) -> None:
         joint = entry.joint
         for link, worth in self._links.items():
             hand, lane, state = link
             if lane == joint.lane and (hand == joint.hand or joint.gap):
-                price = entry.price + _HAND_MOVES * abs(hand - joint.hand) + steps[state]
+                price = entry.price + HAND_MOVES * abs(hand - joint.hand) + steps[state]
                 if price < worth:
                     self._links[link] = price
                     self._settled = False
@@ -342,40 +272,40 @@ class _Entries:
             if finger not in lasts
         ]
         # The second part of a lick costs little; where it is not found at once there is none for that hand.
-        worths += [price for price in self._links.values() if self._patient or price < _HOPELESS]
-        reached = [price for price in worths if price < _HOPELESS]
+        worths += [price for price in self._links.values() if self._patient or price < HOPELESS]
+        reached = [price for price in worths if price < HOPELESS]
         every = len(reached) == len(worths)
         if self._patient or not reached:
-            return max(reached, default=0) + self._change if every else _HOPELESS
-        return min(max(reached) if every else _HOPELESS, min(reached) + _PATIENCE) + self._change
+            return max(reached, default=0) + self._change if every else HOPELESS
+        return min(max(reached) if every else HOPELESS, min(reached) + _PATIENCE) + self._change
 
 
-def _through(way: Way, lane: Lane, rest: _Rest) -> list[tuple[int, int, Any]]:
+def _through(way: Way, lane: Lane, rest: Rest) -> list[tuple[int, int, Any]]:
     """Price, first state and path of the best courses along a lane, by first state."""
     layers, fingers = way.layers, lane.fingers
-    last = len(layers) - 1
-    gap = layers[last].last < way.size - way.fine
+    there = layers[-1]
+    gap = there.last < way.size - way.fine
     later: list[tuple[int, int, Any]] = []
-    for option in layers[last].fingers[fingers[last]] if fingers else _any_finger(layers[last]):
-        state, own = option[:2]
-        price, then = rest.after(Joint(way.hand, lane.onward, state, gap))
-        if price < _HOPELESS:
-            later.append((price + own, state, (option, then)))
-    for k in range(last - 1, -1, -1):
-        here, there = layers[k], layers[k + 1]
+    for option in there.fingers[fingers[-1]] if fingers else _any_finger(there):
+        price, then = rest.after(Joint(way.hand, lane.onward, option[0], gap))
+        if price < HOPELESS:
+            later.append((price + option[1], option[0], (option, then)))
+    for k in range(len(layers) - 2, -1, -1):
+        here = layers[k]
         table = RESTED if there.slot > here.slot + 1 else TOGETHER if there.together else RUNNING
         now: list[tuple[int, int, Any]] = []
         for option in here.fingers[fingers[k]] if fingers else _any_finger(here):
-            own = option[0]
-            row = table[own]
-            least, onto = _HOPELESS, None
+            row = table[option[0]]
+            least, onto = HOPELESS, None
             for price, state, path in later:
                 price += row[state]
                 if price < least:
                     least, onto = price, path
             if onto is not None:
-                now.append((least + option[1], own, (option, onto)))
-        later = now
+                now.append((least + option[1], option[0], (option, onto)))
+        if not now:
+            return now
+        later, there = now, here
     return later
 
 
