@@ -45,6 +45,7 @@ _MOST_TUNES = 20_000
 
 # Text over the staff that no chord name looks like: words with a vowel, and the usual short signs.
 _PLAIN_TEXT = re.compile(r"[\^_<>@].*|[^A-Z].*|(?=.*[aeiouAEIOU])[A-Za-z.' -]{3,}|.*[.\s(:].*|DC|DS|NC|[H-Z]{1,2}")
+_VOICE = re.compile(r"(?:^|\[)V:\s*([^\s\]]+)")
 _NO_CHORD = {"NC", "N.C.", "N.C"}  # "no chord": the one before goes on, which is worth a word
 
 
@@ -105,12 +106,12 @@ def read_abc(tune: AbcTune, *, where: str, part: str | None = None) -> Draft:
     Args:
         tune: from :func:`split_book`.
         where: the name of the file, for errors.
-        part: the voice that has the melody; None for the first.
+        part: the voice that has the melody, as its V: field names it or counted from 1; None for the first.
 
     Raises:
         TuneError: when something in it cannot be read.
     """
-    header = _read_header(tune, where, part)
+    header = _read_header(tune, where, part and _voice(tune, part, where))
     key, signs = read_key(header.key_text, where=f"{where}, line {header.key_line}")
     if key is None:
         raise TuneError("the tune has no key", where=f"{where}, line {header.key_line}", cure="add one, such as K:G")
@@ -141,6 +142,15 @@ def read_abc(tune: AbcTune, *, where: str, part: str | None = None) -> Draft:
         phrased=lines > 1,
         key_told=names_mode(header.key_text),
     )
+
+
+def _voice(tune: AbcTune, part: str, where: str) -> str | None:
+    """The voice that is asked for, by the name of its V: field; None where voices have no names."""
+    names = list(dict.fromkeys(name for _, line in tune.lines for name in _VOICE.findall(line)))
+    if not names and part != "1":
+        raise TuneError(f"there is no voice {part!r}: the tune has only one", where=where, cure="name none")
+    counted = int(part) if part.isdecimal() and part not in names else 0
+    return names[counted - 1] if 0 < counted <= len(names) else part if names else None
 
 
 def _read_header(tune: AbcTune, where: str, part: str | None) -> _Header:

@@ -282,6 +282,19 @@ def test_the_first_of_several_voices_is_the_melody(abc: Read) -> None:
 
 def test_a_voice_can_be_chosen(abc: Read) -> None:
     assert pitches(abc("[V:1] c4 |\n[V:2] C4 |", part="2")) == [60]
+    assert pitches(abc("[V:high] c4 |\n[V:low] C4 |", part="low")) == [60]
+
+
+def test_a_voice_with_another_name_can_be_counted(abc: Read) -> None:
+    assert pitches(abc("[V:high] c4 |\n[V:low] C4 |", part="2")) == [60]
+    assert pitches(abc("V:2\nc4 |\nV:1\nC4 |", part="1")) == [60]
+
+
+@pytest.mark.parametrize("part", ["alto", "2"])
+def test_a_tune_without_voices_has_none_to_name(abc: Read, part: str) -> None:
+    assert pitches(abc("c4 |", part="1")) == [72]
+    with pytest.raises(TuneError, match="the tune has only one"):
+        abc("c4 |", part=part)
 
 
 def test_a_voice_that_is_not_there_is_refused(abc: Read) -> None:
