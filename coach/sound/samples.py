@@ -21,9 +21,12 @@ import math
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Samples", "banjo", "bass", "chop", "click", "frequency", "plucked"]
+__all__ = ["BANJO_HIGHEST", "BANJO_LOWEST", "Samples", "banjo", "bass", "chop", "click", "frequency", "plucked"]
 
 Samples = NDArray[np.float64]
+
+# Pitches of a banjo string; higher up the loop gain nears 1, and a hum would stay.
+BANJO_LOWEST, BANJO_HIGHEST = 36, 87
 
 _PEAK = 0.8
 _FADE = 0.03  # seconds, at the end of every sample
@@ -102,7 +105,7 @@ def banjo(pitch: int, sample_rate: int, seconds: float | None = None, *, dullnes
     """A banjo string: bright, struck near the bridge, gone within two seconds, the sooner the higher.
 
     Args:
-        pitch: MIDI note number, 36..87 (higher up the loop gain nears 1 and a hum would stay).
+        pitch: MIDI note number, from ``BANJO_LOWEST`` to ``BANJO_HIGHEST``.
         sample_rate: frames a second.
         seconds: how long; None until it has decayed by 48 dB.
         dullness: 1 as a pick strikes it, more where a finger of the left hand sounds it.

@@ -2,8 +2,8 @@
 
 Conventions
     Samples are float64 in -1..1, one channel, with a peak of 0.9. A string rings until it is sounded again, then it is
-    damped within 5 ms. Loudness goes with the square of the MIDI velocity (common practice, no source). The same
-    arguments give the same samples.
+    damped within 5 ms. A pitch that no banjo has (a file may name any tuning) sounds octaves off. Loudness goes with
+    the square of the MIDI velocity (common practice, no source). The same arguments give the same samples.
 """
 
 from __future__ import annotations
@@ -16,11 +16,13 @@ import numpy as np
 from coach.arranging.accompaniment import accompaniment
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.ringing import ringing, tempo_map, velocity
-from coach.sound.samples import Samples, banjo, bass, chop
+from coach.errors import InputError
+from coach.sound.samples import BANJO_HIGHEST, BANJO_LOWEST, Samples, banjo, bass, chop
 
-__all__ = ["SAMPLE_RATE", "render"]
+__all__ = ["MOST_SECONDS", "SAMPLE_RATE", "render"]
 
 SAMPLE_RATE = 44100
+MOST_SECONDS = 1200  # of a solo: so long it takes some 400 MB of memory
 
 _PEAK = 0.9
 _DAMPED = 0.005  # seconds
@@ -43,9 +45,18 @@ def render(
 
     Returns:
         The samples, from the start of the first measure until the last notes have died away.
+
+    Raises:
+        InputError: when the solo lasts longer than 20 minutes.
     """
     seconds = tempo_map(arrangement, tempo).seconds
     length = seconds(sum((measure.length for measure in arrangement.measures), start=arrangement.slot * 0))
+    if length > MOST_SECONDS:
+        raise InputError(
+            f"at {tempo:g} quarters a minute the solo lasts {length / 60:.0f} minutes, and sound is made for "
+            f"{MOST_SECONDS // 60}",
+            cure="choose a faster tempo or fewer measures",
+        )
     mixed = np.zeros(round((length + _TAIL) * sample_rate))
     damping = np.linspace(1.0, 0.0, round(_DAMPED * sample_rate))
 
@@ -70,13 +81,16 @@ def render(
             for pitch in sound.pitches:
                 until = seconds(sound.at + sound.length) if sound.part == "bass" else None
                 add(_SOUNDS[sound.part](pitch, sample_rate), loud, seconds(sound.at), until)
-    peak = np.abs(mixed).max(initial=0.0)
-    played: Samples = mixed * (_PEAK / peak) if peak else mixed
-    return played
+    peak = max(mixed.max(initial=0.0), -mixed.min(initial=0.0))
+    if peak:
+        mixed *= _PEAK / peak
+    return mixed
 
 
 @lru_cache(maxsize=128)
 def _string(pitch: int, sample_rate: int, *, picked: bool) -> Samples:
+    octaves = max(0, -(-(pitch - BANJO_HIGHEST) // 12)) - max(0, -(-(BANJO_LOWEST - pitch) // 12))
+    pitch -= 12 * octaves
     return banjo(pitch, sample_rate) if picked else banjo(pitch, sample_rate, dullness=_SLURRED_DULLNESS)
 
 

@@ -6,8 +6,9 @@ import pytest
 
 from coach.arranging.arrange import arrange
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, Pluck
+from coach.errors import InputError
 from coach.instrument.tuning import OPEN_G
-from coach.sound.solo import render
+from coach.sound.solo import MOST_SECONDS, render
 from coach.tunes.chords import read_chord
 from coach.tunes.demo import demo_tune
 from coach.tunes.tune import Meter
@@ -99,3 +100,18 @@ def test_the_same_solo_gives_the_same_samples() -> None:
     solo = arrange(demo_tune("hollow-hill-road"), "intermediate")
 
     assert np.array_equal(render(solo, tempo=90, sample_rate=RATE), render(solo, tempo=90, sample_rate=RATE))
+
+
+def test_a_solo_of_twenty_minutes_is_played_and_a_longer_one_is_not() -> None:
+    # A measure of four quarters at 12 quarters a minute lasts 20 seconds.
+    longest = made(pluck("0", 3), measures=MOST_SECONDS // 20)
+
+    assert len(render(longest, tempo=12, sample_rate=4000)) == pytest.approx(4000 * MOST_SECONDS, rel=0.002)
+    with pytest.raises(InputError, match="lasts 20 minutes, and sound is made for 20; choose a faster tempo"):
+        render(longest, tempo=11.99, sample_rate=4000)
+
+
+def test_a_string_tuned_higher_than_a_banjos_sounds_octaves_lower() -> None:
+    high, low = (render(made(replace(pluck("0", 1), pitch=pitch)), tempo=60, sample_rate=RATE) for pitch in (110, 86))
+
+    assert np.array_equal(high, low)
