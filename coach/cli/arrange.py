@@ -100,7 +100,11 @@ class _Asked:
 @click.option("-o", "--output", metavar="OUT", help=f"The file to write: {' '.join(WRITERS)}")
 @click.option("--key", metavar="KEY", help="The key that shall sound, like A or F#m.")
 @click.option("--capo", type=click.IntRange(0, 11), metavar="FRET", help="The fret of the capo, 0 for none.")
-@click.option("--tuning", type=click.Choice(list(TUNINGS)), help="Of the open strings; open G if not said.")
+@click.option(
+    "--tuning",
+    type=click.Choice(list(TUNINGS)),
+    help="Of the open strings; open G, where the tune lies well in it, if not said.",
+)
 @click.option("--chords", metavar="CHORDS", help="'G | C | D7 | G', a group for each measure.")
 @click.option("--number", type=int, metavar="N", help="Which tune of an ABC book.")
 @click.option("--part", metavar="NAME", help="The part, voice or track with the melody, by name or counted from 1.")
@@ -111,7 +115,11 @@ class _Asked:
     help="Another good solo; the same N gives the same one, 0 the plain best.",
 )
 @click.option(
-    "--tempo", type=Amount(20, 400), default=80.0, show_default=True, help="Quarters a minute (.mid .musicxml .wav)."
+    "--tempo",
+    type=Amount(20, 400),
+    default=80.0,
+    show_default=True,
+    help="Quarters a minute (.mid .musicxml .wav, and a back-up by tempo).",
 )
 @click.option("--accompaniment", is_flag=True, help="Bass and chop sound along in a .wav.")
 @click.option("--paper", type=click.Choice(list(PAPERS)), default="a4", show_default=True, help="Of a .pdf.")
