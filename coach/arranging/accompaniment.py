@@ -15,10 +15,12 @@ Common practice, no source.
 
 from __future__ import annotations
 
+from bisect import bisect_left, bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
 from itertools import pairwise
+from operator import attrgetter, itemgetter
 from typing import Literal, NamedTuple
 
 from coach.arranging.arrangement import Arrangement
@@ -153,7 +155,12 @@ class _Player:
         for bar, measure in self._bars:
             end = bar + measure.length
             parts = {bar + stroke.at: stroke.part for stroke in strokes(measure.meter, measure.length, self._style)}
-            parts |= {spell.start: "bass" for spell in self._spells if bar <= spell.start < end}
+            spells = self._spells[
+                bisect_left(self._spells, bar, key=attrgetter("start")) : bisect_left(
+                    self._spells, end, key=attrgetter("start")
+                )
+            ]
+            parts |= {spell.start: "bass" for spell in spells}
             places += (_Place(at, until, parts[at], bar) for at, until in pairwise([*sorted(parts), end]))
         return places
 
@@ -162,12 +169,13 @@ class _Player:
         walks: dict[Fraction, tuple[Chord, int]] = {}
         played = {place.at for place in places}
         for old, new in pairwise(self._spells):
-            earlier = [(bar, measure.length) for bar, measure in self._bars if bar < new.start]
+            earlier = bisect_left(self._bars, new.start, key=itemgetter(0))
             if not earlier or new.start not in played or _root(old.chord) == _root(new.chord):
                 continue
-            bar, length = earlier[-1]
-            count = min(int((new.start - old.start) / length), _LONGEST_WALK)
-            before = [place for place in places if max(bar, old.start) < place.at < new.start]
+            bar, measure = self._bars[earlier - 1]
+            count = min(int((new.start - old.start) / measure.length), _LONGEST_WALK)
+            first = bisect_right(places, max(bar, old.start), key=attrgetter("at"))
+            before = places[first : bisect_left(places, new.start, key=attrgetter("at"))]
             for steps, place in enumerate(reversed(before[len(before) - min(count, len(before)) :]), start=1):
                 walks[place.at] = (new.chord, steps)
         return walks
@@ -183,7 +191,8 @@ class _Player:
         return pitch - side if steps == 1 and pitch == heard and abs(pitch - target) == _WHOLE_STEP else pitch
 
     def _spell_at(self, at: Fraction) -> Spell | None:
-        return next((spell for spell in self._spells if spell.start <= at < spell.end), None)
+        index = bisect_right(self._spells, at, key=attrgetter("start")) - 1
+        return self._spells[index] if index >= 0 and at < self._spells[index].end else None
 
     def _chop(self, chord: Chord) -> tuple[int, ...]:
         """The closed shape of a chord; every tuning's chop is taken in open G, where closed shapes are at home."""

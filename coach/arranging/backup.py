@@ -70,7 +70,7 @@ def back_up(solo: Arrangement, style: BackUpStyle | None = None, *, tempo: float
     Raises:
         ArrangeError: when the solo has no chords.
     """
-    if not any(measure.chords for measure in solo.measures if measure.number > 0):
+    if not any(measure.chords for measure in solo.measures):
         raise ArrangeError("there are no chords to back up", where=solo.title, cure="give the tune chords")
     wanted = style or ("rolls" if style_for(tempo) == "plain" else "vamp")
     touches = _vamp(solo) if wanted == "vamp" else _rolls(solo)

@@ -41,4 +41,5 @@ def complaints(arrangement: Arrangement, *, most: int = 12) -> tuple[str, ...]:
     said = list(dict.fromkeys(each.sentence for each in broken))
     if len(said) <= most:
         return tuple(said)
-    return (*said[:most], f"There are {len(said) - most} more of the kind.")
+    more = len(said) - most
+    return (*said[:most], f"There {'is one' if more == 1 else f'are {more}'} more of the kind.")

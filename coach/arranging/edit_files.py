@@ -132,10 +132,12 @@ def _edit(edit: _Lock | _Replacement | _Addition | _LeaveOut, where: str) -> Edi
         raise ArrangeError(f"there is no measure {edit.source_measure}", where=where, cure="count from 0 or 1")
     if isinstance(edit, _Lock):
         plucks = tuple(_pluck(each, f"{where}, pluck {k}") for k, each in enumerate(edit.plucks, start=1))
-        spots = [(each.at, each.string) for each in plucks]
-        for at, string in spots:
-            if spots.count((at, string)) > 1:
-                raise ArrangeError(f"string {string} is sounded twice at {at}", where=where, cure="take one out")
+        spots: set[tuple[Fraction, int]] = set()
+        for pluck in plucks:
+            if (pluck.at, pluck.string) in spots:
+                what = f"string {pluck.string} is sounded twice at {pluck.at}"
+                raise ArrangeError(what, where=where, cure="take one out")
+            spots.add((pluck.at, pluck.string))
         return Lock(edit.tier, edit.source_measure, plucks)
     if isinstance(edit, _Replacement):
         _check_string(edit.string, where)

@@ -79,6 +79,9 @@ class LeaveOut:
 
 Edit = Lock | Replacement | Addition | LeaveOut
 
+# A position and a string.
+_Claim = tuple[Fraction, int]
+
 
 @dataclass(frozen=True, slots=True)
 class Edits:
@@ -113,14 +116,13 @@ def check(edits: Edits, where: str) -> None:
     Raises:
         ArrangeError: when two ask for different things in one place.
     """
-    for index, edit in enumerate(edits.edits):
-        for earlier in edits.edits[:index]:
-            if earlier != edit and _same_measure(earlier, edit) and _contradict(earlier, edit):
-                spots = _spots(earlier) & _spots(edit)
-                place = "" if not spots else ", at {}, string {}".format(*min(spots))
-                what = "locked in two ways" if isinstance(edit, Lock) else "edited twice"
+    known: dict[tuple[Tier, int, _Claim | None], Edit] = {}
+    for edit in edits.edits:
+        for claim in _claims(edit):
+            if known.setdefault((edit.tier, edit.source_measure, claim), edit) != edit:
+                what = "locked in two ways" if claim is None else "edited twice, at {}, string {}".format(*claim)
                 raise ArrangeError(
-                    f"measure {edit.source_measure} on paper of the {edit.tier} solo is {what}{place}",
+                    f"measure {edit.source_measure} on paper of the {edit.tier} solo is {what}",
                     where=where,
                     cure="take one of the two edits out",
                 )
@@ -152,21 +154,17 @@ def _same_measure(one: Edit, other: Edit) -> bool:
 
 def _contradict(one: Edit, other: Edit) -> bool:
     """Whether two edits of one measure want different things; a lock is what later edits start from."""
-    if isinstance(one, Lock) or isinstance(other, Lock):
-        return isinstance(one, Lock) and isinstance(other, Lock)
-    return bool(_spots(one) & _spots(other))
+    return not set(_claims(one)).isdisjoint(_claims(other))
 
 
-def _spots(edit: Edit) -> set[tuple[Fraction, int]]:
-    """Positions and strings that an edit speaks of."""
-    return set(_each_spot(edit))
-
-
-def _each_spot(edit: Edit) -> Iterator[tuple[Fraction, int]]:
-    if isinstance(edit, LeaveOut):
+def _claims(edit: Edit) -> Iterator[_Claim | None]:
+    """What an edit decides: positions and strings, or None for what a locked measure begins with."""
+    if isinstance(edit, Lock):
+        yield None
+    elif isinstance(edit, LeaveOut):
         yield edit.at, edit.string
     elif isinstance(edit, Replacement):
         yield edit.pluck.at, edit.string
         yield edit.pluck.at, edit.pluck.string
-    elif isinstance(edit, Addition):
+    else:
         yield edit.pluck.at, edit.pluck.string

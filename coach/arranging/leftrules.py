@@ -36,11 +36,9 @@ def fingers_fit_frets(timeline: Timeline) -> Iterator[Fault]:
             landed.add(each.pluck.id)
         if _slur_is_wrong(before, each):
             yield each.measure.number, each.pluck.id, f"the fingers do not suit the {each.pluck.technique}"
-    stopped = [each for each in timeline.soundings if _finger(each) and each.pluck.id not in landed]
     told: set[str] = set()
     for roll in _rolls(timeline.soundings):
-        ids = {each.pluck.id for each in roll}
-        notes = [each for each in stopped if each.pluck.id in ids]
+        notes = [each for each in roll if _finger(each) and each.pluck.id not in landed]
         if notes and not _at_most_one_move(notes) and notes[-1].pluck.id not in told:
             told.add(notes[-1].pluck.id)
             row = ", ".join(f"{_finger(each)} at fret {each.pluck.fret}" for each in notes)

@@ -117,6 +117,12 @@ class _Mixture:
         self._fixed = {
             index: self._made[tier].fixed[index] for index, tier in enumerate(tiers) if index in self._made[tier].fixed
         }
+        # What a teacher has asked for is no fault of a seam.
+        self._own = {
+            fault
+            for tier, solo in self._solos.items()
+            for fault in (_faults(solo, solo.measures) if self._made[tier].fixed else ())
+        }
         self._found: dict[tuple[int, int], tuple[list[Chosen], list[int]]] = {}
 
     def mixed(self) -> Mixed:
@@ -195,13 +201,8 @@ class _Mixture:
         # A roll that is broken at the seam may have begun in the measure before a short one.
         first = index - (index > 0 and self._short(index))
         last = index + 1 + (index + 2 < len(self._tiers) and self._short(index + 1))
-        own = {
-            fault
-            for tier, solo in self._solos.items()
-            for fault in (_faults(solo, solo.measures) if self._made[tier].fixed else ())
-        }
         window = [self._solos[self._tiers[each]].measures[each] for each in range(first, last + 1)]
-        return not _faults(self._solos[self._tiers[index]], window) - own
+        return not _faults(self._solos[self._tiers[index]], window) - self._own
 
     def _short(self, index: int) -> bool:
         return sum(self._work.frame.grid.cells[place].size for place in self._parts[index]) < ROLL_SLOTS

@@ -162,6 +162,16 @@ def test_without_chords_there_is_nothing_to_back_up(solo):
         back_up(bare)
 
 
+def test_a_chord_that_is_named_in_the_pickup_holds_for_the_tune(solo):
+    arrangement = solo("- -", row(), first=0)
+    pickup, measure = arrangement.measures
+    part = back_up(replace(arrangement, measures=(pickup, replace(measure, chords=()))), "vamp")
+
+    assert not part.measures[0].plucks
+    assert {pluck.pitch % 12 for pluck in part.measures[1].plucks} <= {7, 11, 2}
+    assert part.measures[1].plucks
+
+
 METERS = [(2, 4), (3, 4), (4, 4), (5, 4), (2, 2), (3, 2), (6, 8), (9, 8), (12, 8), (6, 4)]
 SYMBOLS = ("G", "C", "D7", "Em", "B7", "C#m", "Eb", "G/B", "Bb5", "Gdim")
 

@@ -32,6 +32,7 @@ def test_they_come_in_order_and_the_rest_is_counted() -> None:
     numbers = [int(sentence.split()[1].rstrip(":")) for sentence in every]
     assert numbers == sorted(numbers)
     assert complaints(solo, most=5) == (*every[:5], f"There are {len(every) - 5} more of the kind.")
+    assert complaints(solo, most=len(every) - 1) == (*every[:-1], "There is one more of the kind.")
     assert complaints(solo, most=len(every)) == every
 
 
