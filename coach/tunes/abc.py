@@ -127,6 +127,8 @@ def read_abc(tune: AbcTune, *, where: str, part: str | None = None) -> Draft:
         )
     if part is not None and not any(isinstance(event, Sound) for event in events):
         raise TuneError(f"there is no music in a voice {part!r}", where=where, cure="name a voice as its V: field does")
+    if part is not None:
+        found.discard("voices")  # the melody is the voice that was asked for, first or not
     chords, unknown, stray = _read_symbols(events)
     if stray:
         found.add("texts")

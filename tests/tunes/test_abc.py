@@ -285,6 +285,13 @@ def test_a_voice_can_be_chosen(abc: Read) -> None:
     assert pitches(abc("[V:high] c4 |\n[V:low] C4 |", part="low")) == [60]
 
 
+def test_of_a_chosen_voice_it_is_not_said_that_the_first_was_taken(abc: Read) -> None:
+    music = "[V:1] c4 |\n[V:2] C4 |"
+
+    assert "Of several voices the first is the melody." in abc(music).remarks
+    assert not any("voice" in remark for remark in abc(music, part="2").remarks)
+
+
 def test_a_voice_with_another_name_can_be_counted(abc: Read) -> None:
     assert pitches(abc("[V:high] c4 |\n[V:low] C4 |", part="2")) == [60]
     assert pitches(abc("V:2\nc4 |\nV:1\nC4 |", part="1")) == [60]
