@@ -68,8 +68,8 @@ def whole_break(
         part, said = _with_notes(part)
         remarks.append(said)
     elif kick_off == "beats":
-        part = _with_beats(part)
-        remarks.append("Kicked off by a measure of beats.")
+        part, said = _with_beats(part)
+        remarks.append(said)
     if ending:
         part = _with_ending(part, _last_source(solo))
         remarks.append("With an ending of two measures.")
@@ -155,8 +155,8 @@ def _led(
     )
 
 
-def _with_beats(solo: Arrangement) -> Arrangement:
-    """A solo with a measure of beats in front; its other measures count on behind."""
+def _with_beats(solo: Arrangement) -> tuple[Arrangement, str]:
+    """A solo with a measure of beats in front, its other measures counted on behind, and what is said of it."""
     head = solo.measures[0]
     if head.number == 0:
         old, rest = head, solo.measures[1:]
@@ -165,11 +165,14 @@ def _with_beats(solo: Arrangement) -> Arrangement:
     lead = head.meter.length - old.length
     chord = _chord_of(solo)
     slot = head.slot or solo.slot
-    measures = (_led(solo, old, beats(head.meter, lead, chord, solo.tuning, slot), lead, chord), *rest)
+    touches = beats(head.meter, lead, chord, solo.tuning, slot)
+    if not touches:
+        return solo, "The pickup leaves no room for beats before it."
+    measures = (_led(solo, old, touches, lead, chord), *rest)
     measures = _fingered(solo, measures, {0})
     # Counted from 1: the measure of beats is a full one.
     shifted = [replace(measures[0], number=-1), *measures[1:]]
-    return numbered(solo, shifted)
+    return numbered(solo, shifted), "Kicked off by a measure of beats."
 
 
 def _with_ending(solo: Arrangement, last_source: int) -> Arrangement:

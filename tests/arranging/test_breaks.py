@@ -101,6 +101,14 @@ def test_beats_are_a_full_measure_and_the_others_count_on(solo):
     assert [note.pluck for note in made.measures[1].melody] == ["m2e1", "m2e2", "m2e3", "m2e4"]
 
 
+def test_a_pickup_that_leaves_no_room_for_beats_begins_alone(solo):
+    tune = solo("- I20* - - -", "T30* - - - - -", meter=(6, 8), first=0)
+    made = whole_break(tune, kick_off="beats")
+
+    assert made.measures == tune.measures
+    assert made.remarks == ("The pickup leaves no room for beats before it.",)
+
+
 def test_beats_end_with_the_pickup_that_is_there(solo):
     made = whole_break(solo("I20* -", SUNG, HELD, first=0), kick_off="beats")
     kick = made.measures[0]
