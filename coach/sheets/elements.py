@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from fractions import Fraction
 from typing import TypeVar
 from xml.etree import ElementTree as ET
 
-from coach.arranging.arrangement import ArrangedMeasure
 from coach.sheets.notation import Piece, Tuplet
 from coach.tunes.tune import Meter
 
-__all__ = ["add", "grouped", "missing", "signature", "value"]
+__all__ = ["add", "grouped", "signature", "value"]
 
 T = TypeVar("T")
 
@@ -27,11 +25,6 @@ def signature(meter: Meter) -> dict[str, str]:
     """The attributes of a time signature; 2/2 is cut time."""
     sign = {"count": str(meter.count), "unit": str(meter.unit)}
     return sign | ({"sym": "cut"} if (meter.count, meter.unit) == (2, 2) else {})
-
-
-def missing(measure: ArrangedMeasure) -> Fraction:
-    """What a pickup lacks at its start, in quarters."""
-    return measure.meter.length - measure.length if measure.number == 0 else Fraction(0)
 
 
 def value(piece: Piece[T]) -> dict[str, str]:

@@ -15,10 +15,11 @@ from xml.etree import ElementTree as ET
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck
 from coach.instrument.fretboard import STRINGS
-from coach.sheets.elements import add, grouped, missing, signature, value
+from coach.sheets.elements import add, grouped, signature, value
 from coach.sheets.notation import Piece, beams, pieces
 from coach.sheets.spelling import spelt
 from coach.sheets.text import SLUR_LETTERS
+from coach.sheets.written_notes import missing, tab_window
 from coach.tunes.tune import Meter
 
 __all__ = ["TabStaff", "fingers_of", "slurs"]
@@ -133,7 +134,7 @@ class TabStaff:
         written = [
             replace(piece, what=None) if isinstance(piece, Piece) and not piece.first else piece for piece in written
         ]
-        window = _window(measure, measure.slot or self._arrangement.slot)
+        window = tab_window(measure, measure.slot or self._arrangement.slot)
         for parent, piece in grouped(layer, beams(written, window, missing(measure))):
             if piece.what is None:
                 add(parent, "rest" if piece.first else "space", value(piece))
@@ -210,12 +211,3 @@ def _places(plucks: Sequence[Pluck]) -> list[_Place]:
     for pluck in plucks:
         at.setdefault(pluck.at, []).append(pluck)
     return [(where, min(pluck.length for pluck in here), tuple(here)) for where, here in sorted(at.items())]
-
-
-def _window(measure: ArrangedMeasure, slot: Fraction) -> Fraction:
-    """How far a beam reaches: four slots, a beat of a compound metre, or all six slots of a 3/4."""
-    if measure.meter.compound:
-        return measure.meter.beat
-    if measure.length == 6 * slot and len({pluck.at for pluck in measure.plucks if pluck.technique == "pick"}) == 6:
-        return measure.length
-    return 4 * slot if measure.meter.length % (4 * slot) == 0 else 2 * slot

@@ -8,21 +8,17 @@ are those of its second ending.
 from __future__ import annotations
 
 from collections.abc import Iterator
-from fractions import Fraction
 from xml.etree import ElementTree as ET
 
-from coach.arranging.arrangement import ArrangedMeasure, Arrangement, MelodyNote
-from coach.sheets.elements import add, grouped, missing, signature, value
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement
+from coach.sheets.elements import add, grouped, signature, value
 from coach.sheets.folding import PaperMeasure
 from coach.sheets.heading import read_key
-from coach.sheets.notation import beams, pieces
 from coach.sheets.spelling import Accidentals, spelt
+from coach.sheets.written_notes import sung_events, sung_groups
 from coach.tunes.tune import Meter
 
 __all__ = ["TuneStaff"]
-
-# A note of the tune, and whether it is tied from the measure before and into the next.
-_Sung = tuple[MelodyNote, bool, bool]
 
 
 class TuneStaff:
@@ -37,7 +33,8 @@ class TuneStaff:
         self._capo = arrangement.capo
         self._fifths = read_key(arrangement.key).fifths
         self._left_out = left_out
-        self._carried = dict(_carried(arrangement))
+        numbers = (measure.number for measure in arrangement.measures)
+        self._events = dict(zip(numbers, sung_events(arrangement), strict=True))
         self._word_places = dict(_word_places(arrangement))
 
     def define(self, group: ET.Element, meter: Meter) -> None:
@@ -51,25 +48,23 @@ class TuneStaff:
     def write(self, element: ET.Element, paper: PaperMeasure) -> None:
         """Add the staff of one measure."""
         measure = paper.measure
-        events = self._events(measure)
+        events = self._events[measure.number]
         layer = add(add(element, "staff", {"n": "1"}), "layer", {"n": "1"})
         if not events:
             add(layer, "mRest")
             return
-        written = pieces(events, measure.meter, measure.length, pickup=measure.number == 0)
         numbers = {id(note): number for number, note in enumerate(measure.melody, 1)}
         counts: dict[int, int] = {}
         signs = Accidentals(self._fifths)
-        window = measure.meter.beat if measure.meter.compound else max(measure.meter.beat, Fraction(1))
-        for parent, piece in grouped(layer, beams(written, window, missing(measure))):
+        for parent, piece in grouped(layer, sung_groups(measure, events)):
             if piece.what is None:
                 add(parent, "rest", value(piece))
                 continue
-            note, tied_in, tied_out = piece.what
-            spelling = spelt(note.pitch - self._capo, self._fifths)
+            sung = piece.what
+            spelling = spelt(sung.note.pitch - self._capo, self._fifths)
             attributes = value(piece) | {"pname": spelling.letter, "oct": str(spelling.octave)}
-            begins, ends = piece.first and not tied_in, piece.last and not tied_out
-            number = numbers.get(id(note), 0)
+            begins, ends = piece.first and not sung.tied_in, piece.last and not sung.tied_out
+            number = numbers.get(id(sung.note), 0)
             counts[number] = counts.get(number, 0) + 1
             attributes["xml:id"] = f"m{measure.number}n{number}" + (f"t{counts[number]}" if counts[number] > 1 else "")
             sign = signs.printed(spelling)
@@ -82,21 +77,6 @@ class TuneStaff:
             written_note = add(parent, "note", attributes)
             if begins:
                 self._words(written_note, paper, number)
-
-    def _events(self, measure: ArrangedMeasure) -> list[tuple[Fraction, Fraction, _Sung]]:
-        """The notes of the tune that sound in a measure: where, how long, and what."""
-        sounding: list[tuple[Fraction, Fraction, MelodyNote, bool]] = []
-        if measure.number in self._carried:
-            left, note = self._carried[measure.number]
-            sounding.append((Fraction(0), left, note, True))
-        sounding += [(note.at, note.length, note, False) for note in measure.melody]
-        events = []
-        for index, (at, length, note, tied_in) in enumerate(sounding):
-            last = index + 1 == len(sounding)
-            end = measure.length if last else sounding[index + 1][0]
-            if end > at:
-                events.append((at, min(length, end - at), (note, tied_in, last and at + length > measure.length)))
-        return events
 
     def _words(self, note: ET.Element, paper: PaperMeasure, number: int) -> None:
         self._word(note, paper.measure, number, 2 if paper.lower_words else 1)
@@ -112,18 +92,6 @@ class TuneStaff:
         attributes = {"wordpos": self._word_places[measure.number, number]} | ({"con": "d"} if goes_on else {})
         left_out = self._left_out and not note.kept
         add(add(written, "verse", {"n": str(line)}), "syl", attributes, f"({text})" if left_out else text)
-
-
-def _carried(arrangement: Arrangement) -> Iterator[tuple[int, tuple[Fraction, MelodyNote]]]:
-    """For measures that a note of the tune reaches into: what is left of it, and the note."""
-    left, note = Fraction(0), None
-    for measure in arrangement.measures:
-        if note is not None and left > 0:
-            yield measure.number, (left, note)
-        left -= measure.length
-        if measure.melody:
-            note = measure.melody[-1]
-            left = note.at + note.length - measure.length
 
 
 def _word_places(arrangement: Arrangement) -> Iterator[tuple[tuple[int, int], str]]:

@@ -1,4 +1,4 @@
-"""What goes on the staves of a MusicXML score: the tune tied over barlines, and the plucks in voices.
+"""What goes on the staves of a score: the tune tied over barlines, the reach of beams, and the plucks in voices.
 
 A written note knows its beams and its place in a tuplet, so that it can be put down alone.
 """
@@ -13,7 +13,17 @@ from typing import Generic, TypeVar
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, MelodyNote, Pluck
 from coach.sheets.notation import Piece, Tuplet, beams, pieces
 
-__all__ = ["Struck", "Sung", "Written", "struck_voices", "sung_measures"]
+__all__ = [
+    "Struck",
+    "Sung",
+    "Written",
+    "missing",
+    "struck_voices",
+    "sung_events",
+    "sung_groups",
+    "sung_measures",
+    "tab_window",
+]
 
 T = TypeVar("T")
 
@@ -62,12 +72,8 @@ class Struck:
     plucks: tuple[Pluck, ...]
 
 
-def sung_measures(arrangement: Arrangement) -> Iterator[list[Written[Sung]]]:
-    """The tune of each measure; a note that reaches over the barline is tied.
-
-    Raises:
-        InputError: when a length cannot be written.
-    """
+def sung_events(arrangement: Arrangement) -> Iterator[list[tuple[Fraction, Fraction, Sung]]]:
+    """The notes of the tune that sound in each measure: where, how long, and what; one over a barline is in both."""
     carried: tuple[Fraction, Sung] | None = None  # what is left of a note behind a barline
     for measure in arrangement.measures:
         sounding: list[tuple[Fraction, Fraction, MelodyNote, str, bool]] = []
@@ -85,9 +91,30 @@ def sung_measures(arrangement: Arrangement) -> Iterator[list[Written[Sung]]]:
                 carried = (over, sung)
             if border > at:
                 events.append((at, min(length, border - at), sung))
-        window = measure.meter.beat if measure.meter.compound else max(measure.meter.beat, Fraction(1))
-        written = pieces(events, measure.meter, measure.length, pickup=measure.number == 0)
-        yield _written(beams(written, window, _missing(measure)))
+        yield events
+
+
+def sung_measures(arrangement: Arrangement) -> Iterator[list[Written[Sung]]]:
+    """The tune of each measure; a note that reaches over the barline is tied.
+
+    Raises:
+        InputError: when a length cannot be written.
+    """
+    for measure, events in zip(arrangement.measures, sung_events(arrangement), strict=True):
+        yield _written(sung_groups(measure, events))
+
+
+def sung_groups(
+    measure: ArrangedMeasure, events: Sequence[tuple[Fraction, Fraction, T]]
+) -> list[list[Piece[T]] | Tuplet[T]]:
+    """What is sung in a measure as written values, those under one beam together.
+
+    Raises:
+        InputError: when a length cannot be written.
+    """
+    window = measure.meter.beat if measure.meter.compound else max(measure.meter.beat, Fraction(1))
+    written = pieces(events, measure.meter, measure.length, pickup=measure.number == 0)
+    return beams(written, window, missing(measure))
 
 
 def struck_voices(measure: ArrangedMeasure, slot: Fraction) -> list[list[Written[Struck]]]:
@@ -112,27 +139,35 @@ def struck_voices(measure: ArrangedMeasure, slot: Fraction) -> list[list[Written
             ends.append(Fraction(0))
         voices[voice].append((at, length, Struck(tuple(plucks))))
         ends[voice] = at + length
-    window = _tab_window(measure, slot)
+    window = tab_window(measure, slot)
     return [
         _written(
             beams(
                 pieces(events, measure.meter, measure.length, pickup=measure.number == 0, across=True),
                 window,
-                _missing(measure),
+                missing(measure),
             )
         )
         for events in voices
     ]
 
 
-def _missing(measure: ArrangedMeasure) -> Fraction:
+def missing(measure: ArrangedMeasure) -> Fraction:
+    """What a pickup lacks at its start, in quarters."""
     return measure.meter.length - measure.length if measure.number == 0 else Fraction(0)
 
 
-def _tab_window(measure: ArrangedMeasure, slot: Fraction) -> Fraction:
-    """How far a beam reaches in the tablature: four slots, or a beat of a compound metre."""
+def tab_window(measure: ArrangedMeasure, slot: Fraction) -> Fraction:
+    """How far a beam of a tablature reaches: four slots, a beat of a compound metre, or all six slots of a 3/4.
+
+    Args:
+        measure: the measure.
+        slot: its grid.
+    """
     if measure.meter.compound:
         return measure.meter.beat
+    if measure.length == 6 * slot and len({pluck.at for pluck in measure.plucks if pluck.technique == "pick"}) == 6:
+        return measure.length
     return 4 * slot if measure.meter.length % (4 * slot) == 0 else 2 * slot
 
 

@@ -66,6 +66,17 @@ def test_one_voice_serves_where_nothing_overlaps_and_rings_apart_take_two(solo: 
     assert [(note.piece.at, note.piece.length) for note in second if note.piece.what] == [(3, H)]
 
 
+def test_six_slots_of_three_quarters_are_beamed_together_and_groups_of_three_apart(
+    waltz: Arrangement, jig: Arrangement
+) -> None:
+    def beams_begun(solo: Arrangement, number: int) -> list[int]:
+        (voice,) = struck_voices(solo.measures[number], solo.slot)
+        return [index for index, note in enumerate(voice) if "begin" in note.beams]
+
+    assert beams_begun(waltz, 1) == [0]
+    assert beams_begun(jig, 0) == [0, 3]
+
+
 def test_a_measure_without_plucks_has_a_voice_of_rests(solo: Arrangement) -> None:
     (voice,) = struck_voices(replace(solo.measures[1], plucks=()), solo.slot)
     assert [(note.piece.what, note.piece.length) for note in voice] == [(None, 4)]
