@@ -17,8 +17,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 from coach.errors import TuneError
-from coach.tunes.abc_fields import FIELD, names_mode, read_key, read_meter, read_unit, signature, usual_unit
-from coach.tunes.abc_scan import (
+from coach.tunes.abc_events import (
     Bar,
     Ending,
     Event,
@@ -29,8 +28,9 @@ from coach.tunes.abc_scan import (
     RestMeasures,
     Sound,
     Symbol,
-    scan,
 )
+from coach.tunes.abc_fields import FIELD, names_mode, read_key, read_meter, read_unit, signature, usual_unit
+from coach.tunes.abc_scan import scan
 from coach.tunes.chords import Chord, nearest_chord, read_chord
 from coach.tunes.draft import MOST_MEASURES, Draft, MeasureWriter, Misnamed, first_number, remarks_on, remarks_on_names
 from coach.tunes.tune import Measure, Meter, Note

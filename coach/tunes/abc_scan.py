@@ -16,24 +16,23 @@ from dataclasses import dataclass, field
 from fractions import Fraction
 
 from coach.errors import TuneError
+from coach.tunes.abc_events import (
+    Bar,
+    Ending,
+    Event,
+    Grace,
+    KeyChange,
+    LineEnd,
+    MeterChange,
+    RestMeasures,
+    Sound,
+    Symbol,
+)
 from coach.tunes.abc_fields import FIELD, read_key, read_meter, read_unit, signature
 from coach.tunes.abc_words import align
-from coach.tunes.keys import Key
 from coach.tunes.tune import Meter
 
-__all__ = [
-    "Bar",
-    "Ending",
-    "Event",
-    "Grace",
-    "KeyChange",
-    "LineEnd",
-    "MeterChange",
-    "RestMeasures",
-    "Sound",
-    "Symbol",
-    "scan",
-]
+__all__ = ["scan"]
 
 _NOTE = r"(?P<sign>\^\^|\^|__|_|=)?(?P<letter>[A-Ga-g])(?P<octave>[,']*)(?P<length>\d{0,3}/*\d{0,3})"
 _TOKEN = re.compile(
@@ -61,85 +60,6 @@ _MOST_VERSES = 30
 _CHORD_NOTE = re.compile(_NOTE)
 _ORNAMENTS = ("trill", "turn", "mordent", "roll", "slide", "arpeggio", "pralltriller")
 _DIRECTIONS = ("d.c.", "d.s.", "fine", "segno", "coda", "dacapo", "dacoda")
-
-
-@dataclass(slots=True)
-class Sound:
-    """A note or a rest.
-
-    Attributes:
-        line: of the file, counted from 1.
-        bar: how many bars stand before it in the tune; words are aligned by it.
-        name: letter and octave marks as written; empty for a rest.
-        ratio: by which a tuplet or a broken rhythm changes its length.
-        tied: whether it is tied to the next note.
-        words: the syllable of each verse.
-    """
-
-    line: int
-    bar: int
-    name: str
-    ratio: Fraction = Fraction(1)
-    tied: bool = False
-    words: list[str | None] = field(default_factory=list)
-
-
-@dataclass(frozen=True, slots=True)
-class Grace:
-    """A grace note before the next note: the last of its group."""
-
-
-@dataclass(frozen=True, slots=True)
-class RestMeasures:
-    """So many measures of rest."""
-
-    count: int
-
-
-@dataclass(frozen=True, slots=True)
-class Bar:
-    """A barline; ``ends`` is how often what ends here is played, 1 where no repeat ends."""
-
-    ends: int
-    starts: bool
-    double: bool
-
-
-@dataclass(frozen=True, slots=True)
-class Ending:
-    """Here begins the ending for these times through."""
-
-    times: tuple[int, ...]
-
-
-@dataclass(frozen=True, slots=True)
-class Symbol:
-    """Text in quotes over the music, mostly the name of a chord."""
-
-    text: str
-    line: int
-
-
-@dataclass(frozen=True, slots=True)
-class MeterChange:
-    """The metre from here on."""
-
-    meter: Meter
-
-
-@dataclass(frozen=True, slots=True)
-class KeyChange:
-    """The key from here on."""
-
-    key: Key
-
-
-@dataclass(frozen=True, slots=True)
-class LineEnd:
-    """A line of the music ends."""
-
-
-Event = Sound | Grace | RestMeasures | Bar | Ending | Symbol | MeterChange | KeyChange | LineEnd
 
 
 @dataclass(slots=True)
