@@ -68,7 +68,7 @@ def print_ways(tune: Tune, tier: Tier, number: int, options: Options) -> None:
         click.echo(f"Way {way.number}, {_extra(way)}. {way.sentence}\n")
         click.echo(_tab(other, place))
     if not ways:
-        click.echo("No other way through it differs in two slots and a quarter of them.")
+        click.echo("No other way through it differs enough: in two slots at least, and in a quarter of them.")
 
 
 def edits_taken(tune: Tune, tier: Tier, word: str, path: Path, options: Options) -> tuple[Edits, bytes]:

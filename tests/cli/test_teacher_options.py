@@ -36,6 +36,17 @@ def test_other_ways_are_printed_as_tab_with_their_cost_and_a_sentence():
     assert "roll" in blocks[1]
 
 
+def test_where_there_is_no_other_way_that_is_said(tmp_path):
+    tune = tmp_path / "bare.abc"
+    tune.write_text('X:1\nT:Bare\nM:4/4\nL:1/4\nK:G\n"C"e e e g|"G"d4|\n', encoding="utf-8")
+    done = run(tune, "--tier", "beginner", "--ways", 1)
+
+    assert done.exit_code == 0
+    assert done.stdout.endswith(
+        "No other way through it differs enough: in two slots at least, and in a quarter of them.\n"
+    )
+
+
 def test_a_way_is_taken_into_the_file_of_edits_and_holds_when_the_tune_is_arranged_again(tmp_path):
     edits, plain, out = tmp_path / "edits.json", tmp_path / "plain.json", tmp_path / "out.json"
     tier = ("--tier", "intermediate")
