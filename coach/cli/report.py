@@ -14,16 +14,18 @@ from rich.text import Text
 from coach.arranging.arrangement import TIERS, Arrangement
 from coach.cli.amount import Amount
 from coach.cli.files import read_file
+from coach.cli.free import print_free_report
 from coach.cli.given import gives_solo, read_solo
 from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
+from coach.listening.free_report import FreeReport
 from coach.listening.heard import Latency, read_string_channels
 from coach.listening.plan import Settings
 from coach.listening.report import Report
 from coach.listening.scores import MeasureScore, PassResult
 from coach.listening.verdicts import NoteVerdict
 from coach.takes.files import read_take
-from coach.takes.replay import Hearing, report_on
+from coach.takes.replay import Hearing, report_freely, report_on
 
 __all__ = ["print_report", "report"]
 
@@ -37,6 +39,7 @@ _MOST_LATENCY = 500.0
 @click.option("--tier", type=click.Choice(TIERS), help="Which solo was played; needed unless TUNE is an arrangement.")
 @click.option("--tempo", type=Amount(10, 400), help="Of the click, for a take without downbeat marks.")
 @click.option("--json", "as_json", is_flag=True, help="Print the report as JSON (report/1).")
+@click.option("--free", is_flag=True, help="Played without a click: follow the player, tell the tempo of each measure.")
 @click.option("--lean-ms", type=Amount(-40, 40), help="Your steady lead (negative) or lag; else the median.")
 @click.option("--latency-ms", default="0", metavar="MS", help="How late the instrument hears: 12, or 1=7,2=8,3=10 ...")
 @click.option("--tolerance-ms", type=Amount(0, 300), help="What is on time; else a fifth of the gap.")
@@ -54,6 +57,7 @@ def report(
     tier: str | None,
     tempo: float | None,
     as_json: bool,
+    free: bool,
     lean_ms: float | None,
     latency_ms: str,
     tolerance_ms: float | None,
@@ -70,6 +74,12 @@ def report(
 
     A solo is an arrangement (.json), or MusicXML with a banjo tablature where no --tier is named.
     """
+    told = {"--tempo": tempo, "--lean-ms": lean_ms, "--tolerance-ms": tolerance_ms, "--bounce": bounce}
+    clicked = next((option for option, value in told.items() if value is not None), None)
+    if free and clicked is not None:
+        raise InputError(
+            f"{clicked} is about a click, and --free has none", where="--free", cure="leave one of them out"
+        )
     hearing = Hearing(
         tempo=tempo,
         lean_ms=lean_ms,
@@ -85,14 +95,18 @@ def report(
     else:
         solo = _arranged(tune, tier, number, part, chords, key, capo, tuning)
     try:
-        result = report_on(recorded, solo, hearing)
+        result = report_freely(recorded, solo, hearing) if free else report_on(recorded, solo, hearing)
     except InputError as error:
         place = f"{take}, {error.where}" if error.where else str(take)
         raise type(error)(error.what, where=place, cure=error.cure) from error
     if as_json:
         click.echo(result.to_json(), nl=False)
+        return
+    console = Console(highlight=False, soft_wrap=False)
+    if isinstance(result, FreeReport):
+        print_free_report(result, console, _trouble)
     else:
-        print_report(result, Console(highlight=False, soft_wrap=False))
+        print_report(result, console)
 
 
 def _arranged(

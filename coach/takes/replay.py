@@ -7,6 +7,7 @@ from dataclasses import dataclass, field
 
 from coach.arranging.arrangement import Arrangement
 from coach.errors import TakeError
+from coach.listening.free_report import FreeReport, score_freely
 from coach.listening.heard import StringChannels
 from coach.listening.plan import PassPlan, Settings
 from coach.listening.report import Report, Scored, make_report, score, score_passes, with_boundaries
@@ -14,7 +15,7 @@ from coach.listening.scores import PassResult
 from coach.takes.sessions import SessionFolder
 from coach.takes.take import Take, channels_used, heard_in, string_channels_of
 
-__all__ = ["Hearing", "passes_of", "replay", "report_on", "report_text"]
+__all__ = ["Hearing", "passes_of", "replay", "report_freely", "report_on", "report_text"]
 
 _SAME_TEMPO = 0.01  # quarters a minute
 
@@ -68,6 +69,35 @@ def report_on(take: Take, arrangement: Arrangement, hearing: Hearing | None = No
             string but the take does not tell strings.
     """
     hearing = hearing or Hearing()
+    channels = _string_channels(take, hearing)
+    return score(
+        passes_of(take, arrangement, hearing),
+        heard_in(take, channels),
+        end=take.end,
+        lean_ms=hearing.lean_ms,
+        settings=hearing.settings,
+    )
+
+
+def report_freely(take: Take, arrangement: Arrangement, hearing: Hearing | None = None) -> FreeReport:
+    """Score a take in free time: without a click, by the tempo that the player has.
+
+    Downbeats begin the passes, where the take has any; its tempo, the lean and the tolerance of time are not used.
+
+    Raises:
+        TakeError: as :func:`report_on` does.
+    """
+    hearing = hearing or Hearing()
+    return score_freely(
+        passes_of(take, arrangement, hearing),
+        heard_in(take, _string_channels(take, hearing)),
+        marked=bool(take.passes),
+        settings=hearing.settings,
+    )
+
+
+def _string_channels(take: Take, hearing: Hearing) -> StringChannels | None:
+    """The channels of strings 1 to 5 in a take, None where channels do not tell strings."""
     channels = hearing.string_channels or string_channels_of(take)
     used = channels_used(take)
     if channels is not None and used and not used & set(channels):
@@ -81,13 +111,7 @@ def report_on(take: Take, arrangement: Arrangement, hearing: Hearing | None = No
             "latencies are told by string, but the take has all notes on one channel",
             cure="give one latency for all strings, or name the channels of the strings",
         )
-    return score(
-        passes_of(take, arrangement, hearing),
-        heard_in(take, channels),
-        end=take.end,
-        lean_ms=hearing.lean_ms,
-        settings=hearing.settings,
-    )
+    return channels
 
 
 def replay(folder: SessionFolder) -> list[Report]:
