@@ -229,7 +229,13 @@ function act(action) {
  */
 function taken(event) {
   const target = /** @type {HTMLElement} */ (event.target);
-  if (event.altKey || event.ctrlKey || event.metaKey || target.closest("dialog, input:not([type=range]), select")) {
+  if (event.altKey || event.ctrlKey || event.metaKey) {
+    return true;
+  }
+  if (target.matches("#chooser input[type=radio]:checked") && !event.code.startsWith("Arrow")) {
+    return false; // a tier that is chosen has no more use for the keys of the transport
+  }
+  if (target.closest("dialog, input:not([type=range]), select")) {
     return true;
   }
   const button = target.closest("button, a, summary, input, label") !== null;

@@ -83,6 +83,18 @@ def test_the_whole_round_by_keys_alone(open_page: Callable[..., Page], fake: Any
     fake.wait_for_kind("next_rung")
 
 
+def test_space_starts_when_a_tier_has_just_been_chosen(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+
+    page.locator(".tiers label", has_text="Beginner").click()
+    fake.wait_for_kind("settings")
+    fake.change(tier="beginner")
+    expect(page.get_by_label("Beginner")).to_be_checked()
+    page.keyboard.press("Space")
+
+    fake.wait_for_kind("start")
+
+
 def test_keys_that_ask_for_what_cannot_be_done_send_nothing(open_page: Callable[..., Page], fake: Any) -> None:
     page = open_page()
 
