@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 from rich.console import Console
+from rich.padding import Padding
 from rich.table import Table
 from rich.text import Text
 
@@ -21,8 +22,10 @@ from coach.instrument.tuning import TUNINGS
 from coach.listening.free_report import FreeReport
 from coach.listening.heard import Latency, read_string_channels
 from coach.listening.plan import Settings
+from coach.listening.playing import PassPlaying
 from coach.listening.report import Report
 from coach.listening.scores import MeasureScore, PassResult
+from coach.listening.told import Told
 from coach.listening.verdicts import NoteVerdict
 from coach.takes.files import read_take
 from coach.takes.replay import Hearing, report_freely, report_on
@@ -159,24 +162,27 @@ def print_report(report: Report, console: Console) -> None:
     """Print a report for people."""
     arrangement = report.results[0].plan.arrangement
     console.print(Text(f"{arrangement.title}, {arrangement.tier}", style="bold"))
-    for result in report.results:
-        _print_pass(result, console)
+    for result, told in zip(report.results, report.told, strict=True):
+        _print_pass(result, told, console)
     for line in _closing(report):
         console.print(Text(line))
 
 
-def _print_pass(result: PassResult, console: Console) -> None:
+def _print_pass(result: PassResult, told: Told, console: Console) -> None:
     plan = result.plan
     state = "clean" if result.clean else "not clean" if result.whole else "not played to its end"
     tempo = f"{plan.tempo:.4g} quarters a minute ({plan.tempo / 2:.4g} half notes)"
-    table = Table(
-        title=Text(f"Pass {plan.number}, measures {plan.span}, {tempo}: {state}"), title_justify="left", box=None
-    )
+    console.print(Text(f"Pass {plan.number}, measures {plan.span}, {tempo}: {state}", style="italic"))
+    for saying in told.said:
+        console.print(Padding(Text(saying.text), (0, 0, 0, 2)))
+    table = Table(box=None)
     for heading in ("measure", "played", "missed", "wrong", "extra", "off time", "offset", "spread", "melody", ""):
         table.add_column(heading, justify="right" if heading else "left", no_wrap=True)
     for score in result.measures:
         table.add_row(*_row(score))
     console.print(table)
+    for line in _numbers(told.playing):
+        console.print(Text(line))
     for line in _trouble(result):
         console.print(Text(line))
 
@@ -197,6 +203,18 @@ def _row(score: MeasureScore) -> list[str]:
         "" if score.melody_heard is None else f"{score.melody_heard:.0%}",
         "clean" if score.clean else "again",
     ]
+
+
+def _numbers(playing: PassPlaying) -> Iterator[str]:
+    """How the pass was played, where there is something to tell."""
+    if playing.evenness_ms is not None:
+        swing = "" if playing.swing is None else f", long to short {playing.swing:.2f}"
+        yield f"Neighbouring notes are even within {playing.evenness_ms:.0f} ms{swing}."
+    if playing.positions:
+        slots = ", ".join(f"{each.slot}: {each.offset_ms:+.0f}" for each in playing.positions)
+        yield f"Each note of the roll against the others, in ms: {slots}."
+    if playing.melody_db is not None:
+        yield f"The melody lies {playing.melody_db:+.1f} dB against the fill."
 
 
 def _trouble(result: PassResult) -> Iterator[str]:

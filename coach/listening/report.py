@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import json
 from bisect import bisect_left
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -17,6 +17,7 @@ from coach.listening.heard import Sound
 from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan, Settings
 from coach.listening.scores import MeasureScore, PassResult, Summary, lean_of, summarise
+from coach.listening.told import Told, measure_playing_record, playing_record, said_records, tell
 
 __all__ = [
     "FORMAT",
@@ -58,12 +59,16 @@ class Report:
         """The take in four numbers."""
         return summarise(self.results)
 
+    @property
+    def told(self) -> tuple[Told, ...]:
+        """For each pass how it was played, in numbers and sentences."""
+        return tell(self.results)
+
     def to_json(self) -> str:
         """The report as JSON text, keys in their order, a line for each entry, with a newline at the end."""
-        head = self._head()
-        lists = self._lists()
+        told = self.told
         summary = self.summary
-        tail: dict[str, Any] = {
+        single: dict[str, Any] = {
             "summary": {
                 "played_share": summary.played_share,
                 "mean_offset_ms": summary.mean_offset_ms,
@@ -72,12 +77,8 @@ class Report:
             }
         }
         if self.remarks:
-            tail["remarks"] = list(self.remarks)
-        lines = [f' "{key}": {_text(value)}' for key, value in head.items()]
-        for key, entries in lists.items():
-            body = ",\n".join(f"  {_text(entry)}" for entry in entries)
-            lines.append(f' "{key}": [\n{body}\n ]' if body else f' "{key}": []')
-        lines += [f' "{key}": {_text(value)}' for key, value in tail.items()]
+            single["remarks"] = list(self.remarks)
+        lines = [*_lines(self._head()), *_lists(self._entries(told)), *_lines(single), *_lists(_told_entries(told))]
         return "{\n" + ",\n".join(lines) + "\n}\n"
 
     def _head(self) -> dict[str, Any]:
@@ -95,7 +96,7 @@ class Report:
             "bounce": plan.tempo_map.bounce,
         }
 
-    def _lists(self) -> dict[str, list[dict[str, Any]]]:
+    def _entries(self, told: Sequence[Told]) -> dict[str, list[dict[str, Any]]]:
         return {
             "notes": [
                 {
@@ -128,7 +129,11 @@ class Report:
                 for dropped in result.dropped
             ],
             "passages": [],
-            "measures": [measure_record(measure) for result in self.results for measure in result.measures],
+            "measures": [
+                measure_record(measure) | measure_playing_record(playing)
+                for result, each in zip(self.results, told, strict=True)
+                for measure, playing in zip(result.measures, each.playing.measures, strict=True)
+            ],
             "passes": [
                 {
                     "pass": result.plan.number,
@@ -270,6 +275,23 @@ def _onsets(plan: PassPlan) -> list[float]:
 
 def _leaning(passes: Sequence[Scored], lean_ms: float) -> list[Scored]:
     return [replace(entry, plan=replace(entry.plan, lean_ms=lean_ms)) for entry in passes]
+
+
+def _told_entries(told: Sequence[Told]) -> dict[str, list[dict[str, Any]]]:
+    return {
+        "playing": [playing_record(each.playing) for each in told],
+        "said": [record for each in told for record in said_records(each)],
+    }
+
+
+def _lines(values: Mapping[str, object]) -> list[str]:
+    return [f' "{key}": {_text(value)}' for key, value in values.items()]
+
+
+def _lists(values: Mapping[str, Sequence[object]]) -> list[str]:
+    """Lists with a line for each entry."""
+    bodies = {key: ",\n".join(f"  {_text(entry)}" for entry in entries) for key, entries in values.items()}
+    return [f' "{key}": [\n{body}\n ]' if body else f' "{key}": []' for key, body in bodies.items()]
 
 
 def _text(value: object) -> str:

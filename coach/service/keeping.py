@@ -195,6 +195,11 @@ class Keeper:
         """Remember the folder of now for a pass, by its number on the wire."""
         self._folders[number] = self._now.folder
 
+    def results(self) -> tuple[PassResult, ...]:
+        """What came of the session's passes through the solo that was heard last, in order."""
+        results = self._now.results
+        return tuple(result for digest, result in results if digest == results[-1][0])
+
     def folder_of(self, number: int) -> Path | None:
         """The folder of a pass, None where there is none."""
         return self._folders.get(number)

@@ -2,15 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from typing import Literal
 
 from coach.listening.report import measure_record
-from coach.listening.scores import summarise
+from coach.listening.scores import PassResult, summarise
+from coach.listening.told import tell_last
 from coach.service.jobs import Solo
 from coach.service.protocol import PracticeReport, Rung, State
 from coach.service.runner import Ended
 from coach.service.settings import Chosen, measures_of
-from coach.service.words import sentences_on
 
 __all__ = ["StateName", "practice_report", "state_of"]
 
@@ -20,13 +21,21 @@ _ASKED = "Was this pass clean? Mark it yourself."
 _MARKED = {True: "You marked this pass as clean.", False: "You marked this pass as not clean."}
 
 
-def practice_report(session: str, ended: Ended, rung: Rung | None, *, marked: bool | None = None) -> PracticeReport:
+def practice_report(
+    session: str,
+    ended: Ended,
+    rung: Rung | None,
+    heard: Sequence[PassResult] = (),
+    *,
+    marked: bool | None = None,
+) -> PracticeReport:
     """The report on a pass that came to an end with a result.
 
     Args:
         session: the name of the session.
         ended: the pass.
         rung: what is offered next.
+        heard: what came of the passes through its solo, this one the last; needed unless the player marks it.
         marked: how the player marked it; None where they did not (yet).
     """
     assert ended.result is not None
@@ -46,7 +55,7 @@ def practice_report(session: str, ended: Ended, rung: Rung | None, *, marked: bo
             "spread_ms": summary.spread_ms,
             "tempo_drift_percent": summary.tempo_drift_percent,
         },
-        sentences=asked if self_marked else sentences_on(result),
+        sentences=asked if self_marked else [saying.text for saying in tell_last(heard).said],
         rung=rung,
         take=f"{file}.mid",
         report="" if self_marked else f"{file}.json",

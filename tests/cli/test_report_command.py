@@ -158,7 +158,10 @@ def test_the_table_is_readable_and_names_what_went_wrong(tune: Path, tmp_path: P
     lines = result.stdout.splitlines()
     assert lines[0] == "Study, intermediate"
     assert lines[1].strip() == "Pass 1, measures 1-8, 90 quarters a minute (45 half notes): not clean"
-    assert [line.split()[0] for line in lines[3:11]] == [str(number) for number in range(1, 9)]
+    head = next(i for i, line in enumerate(lines) if line.split()[:2] == ["measure", "played"])
+    assert all(line.startswith("  ") for line in lines[2:head])  # what a teacher would say comes first
+    assert "".join(lines[2:head]).count(".") == 3
+    assert [line.split()[0] for line in lines[head + 1 : head + 9]] == [str(number) for number in range(1, 9)]
     assert any(line.startswith("Measure ") for line in lines)
     assert any(line.startswith("Played: ") for line in lines)
     assert max(map(len, lines)) <= 80

@@ -45,6 +45,8 @@ def test_the_json_has_the_keys_of_the_contract_in_their_order(report: Report) ->
         "measures",
         "passes",
         "summary",
+        "playing",
+        "said",
     ]
     assert list(data["notes"][0]) == ["id", "measure", "pass", "verdict", "offset_ms", "pitch", "string"]
     assert list(data["extra"][0]) == ["measure", "pass", "at", "pitch", "string", "fault"]
@@ -62,6 +64,10 @@ def test_the_json_has_the_keys_of_the_contract_in_their_order(report: Report) ->
         "spread_ms",
         "melody_heard",
         "clean",
+        "evenness_ms",
+        "swing",
+        "melody_db",
+        "other_strings",
     ]
     assert list(data["passes"][0]) == ["pass", "tempo", "measures", "whole", "clean"]
     assert list(data["summary"]) == ["played_share", "mean_offset_ms", "spread_ms", "tempo_drift_percent"]

@@ -1,0 +1,44 @@
+from __future__ import annotations
+
+from habit_takes import faultless, habit_study, plain
+
+from coach.arranging.arrangement import ArrangedMeasure, Pluck
+from coach.listening.fills import cut_fills
+from coach.listening.plan import PassPlan
+from coach.listening.strokes import PassStrokes
+
+STUDY = habit_study(1)
+
+# Measure 2 is one melody note and seven of fill; the melody comes back in measure 3.
+
+
+def cut_to(kept: int, *, back: bool = True) -> PassStrokes:
+    def moved(pluck: Pluck, measure: ArrangedMeasure, plan: PassPlan) -> float | None:
+        if measure.number == 2 and pluck.at * 2 > kept:
+            return None
+        if pluck.id == "m3e1":
+            # To where the first pluck of the fill is that was left out.
+            return -(8 - kept - 1) * plan.tempo_map.quarter / 2 if back else None
+        return 0.0
+
+    return plain(STUDY, 1, jitter=0.0, left_out=0.0, moved=moved)[0]
+
+
+def test_a_fill_that_is_cut_short_is_found_with_what_it_lost() -> None:
+    cut = cut_fills(cut_to(3))
+
+    assert [stroke.pluck.id for stroke in cut[0].lost] == ["m2e5", "m2e6", "m2e7", "m2e8", "m3e1"]
+    assert cut[0].early == 4
+    assert len(cut) == 1
+
+
+def test_notes_left_out_without_the_melody_coming_back_are_no_cut() -> None:
+    assert cut_fills(cut_to(3, back=False)) == ()
+
+
+def test_a_pass_without_a_fault_has_none() -> None:
+    assert cut_fills(faultless(STUDY)[0]) == ()
+
+
+def test_notes_left_out_at_random_are_none() -> None:
+    assert not any(cut_fills(plain(STUDY, seed, left_out=0.1)[0]) for seed in range(10))
