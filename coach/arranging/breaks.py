@@ -165,7 +165,9 @@ def _with_beats(solo: Arrangement) -> tuple[Arrangement, str]:
     lead = head.meter.length - old.length
     chord = _chord_of(solo)
     slot = head.slot or solo.slot
-    touches = beats(head.meter, lead, chord, solo.tuning, slot)
+    struck = Counter(pluck.at for pluck in old.plucks if pluck.technique == "pick")
+    pinched = sum(count > 1 for count in struck.values())
+    touches = beats(head.meter, lead, chord, solo.tuning, slot, pinched=pinched)
     if not touches:
         return solo, "The pickup leaves no room for beats before it."
     measures = (_led(solo, old, touches, lead, chord), *rest)

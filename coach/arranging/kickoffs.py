@@ -71,7 +71,9 @@ def lead_ins(
             )
 
 
-def beats(meter: Meter, length: Fraction, chord: Chord, tuning: Tuning, slot: Fraction) -> tuple[Touch, ...]:
+def beats(
+    meter: Meter, length: Fraction, chord: Chord, tuning: Tuning, slot: Fraction, *, pinched: int = 0
+) -> tuple[Touch, ...]:
     """The beats of a kick-off.
 
     Args:
@@ -80,17 +82,17 @@ def beats(meter: Meter, length: Fraction, chord: Chord, tuning: Tuning, slot: Fr
         chord: the first one.
         tuning: of the open strings.
         slot: of the measure, in quarters.
+        pinched: how many pinches the rest of the measure has, which count among its two.
     """
     root = root_place(chord, tuning)
     high = fret_in(chord, 1, tuning)
     places = [at for at in _beat_places(meter) if at + 2 * slot <= length]
     in_three = len(_beat_places(meter)) == 3
     found: list[Touch] = []
-    pinches = 0
     for index, at in enumerate(places):
-        pinched = pinches < _MOST_PINCHES and (index > 0 if in_three else index % 2 == 1)
-        pinches += pinched
-        if pinched and high is not None:
+        pinches = pinched < _MOST_PINCHES and (index > 0 if in_three else index % 2 == 1)
+        pinched += pinches
+        if pinches and high is not None:
             found += [Touch(at, *root, "T", "pinch"), Touch(at, 1, high, "M", "pinch")]
         else:
             found.append(Touch(at, *root, "T", "melody"))

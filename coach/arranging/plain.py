@@ -88,10 +88,18 @@ class PlainWays:
         kept = [measure.notes[k] for k in indices]
         waits = list(_waits(measure, kept))
         choices = sorted(_choices(measure, waits), key=lambda choice: choice[0])
-        melodies = [(hand, _melody(measure, neck, kept, indices, reach_of(hand), tied)) for hand in self._hands]
+        melodies = [
+            (
+                hand,
+                _melody(measure, neck, kept, indices, reach_of(hand), tied),
+                set(_far(measure, neck, kept, reach_of(hand))),
+            )
+            for hand in self._hands
+        ]
         for more, fillings in choices:
-            for hand, melody in melodies:
-                if melody is None:
+            rolled_up_to = {wait.stop for wait, filling in zip(waits, fillings, strict=True) if filling.fingers}
+            for hand, melody, far in melodies:
+                if melody is None or not far.isdisjoint(rolled_up_to):
                     continue
                 layers = [*melody]
                 for wait, filling in zip(waits, fillings, strict=True):
@@ -165,13 +173,29 @@ def _melody(
         after = kept[i + 1] if i + 1 < len(kept) and kept[i + 1].slot == note.slot + 1 else None
         together = before is not None and neck.run_together(before.pitch, note.pitch, (reach, reach))
         run = together or (after is not None and neck.run_together(note.pitch, after.pitch, (reach, reach)))
-        alone = before is None and after is None and 0 < note.slot < measure.size - 1
-        where = ANYWHERE if alone and not neck.in_reach(note.pitch, reach) else reach
+        where = ANYWHERE if _stands_alone(measure, kept, i) and not neck.in_reach(note.pitch, reach) else reach
         each = neck.melody_layer(note.slot, note.pitch, where, indices[i], run=run, together=together)
         if not each.mask:
             return None
         layers.append(each)
     return layers
+
+
+def _far(measure: GridMeasure, neck: Neck, kept: Sequence[GridNote], reach: Reach) -> Iterator[int]:
+    """The slots of the notes for which the hand leaves its place; no roll may run up to them."""
+    return (
+        note.slot
+        for k, note in enumerate(kept)
+        if _stands_alone(measure, kept, k) and not neck.in_reach(note.pitch, reach)
+    )
+
+
+def _stands_alone(measure: GridMeasure, kept: Sequence[GridNote], k: int) -> bool:
+    """Whether no melody note and no barline is in the slot before or behind a note."""
+    slot = kept[k].slot
+    before = k > 0 and kept[k - 1].slot == slot - 1
+    after = k + 1 < len(kept) and kept[k + 1].slot == slot + 1
+    return not before and not after and 0 < slot < measure.size - 1
 
 
 def _waits(measure: GridMeasure, kept: Sequence[GridNote]) -> Iterator[_Wait]:

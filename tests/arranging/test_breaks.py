@@ -109,6 +109,14 @@ def test_a_pickup_that_leaves_no_room_for_beats_begins_alone(solo):
     assert made.remarks == ("The pickup leaves no room for beats before it.",)
 
 
+def test_pinches_of_the_pickup_count_among_those_of_the_measure_of_beats(solo):
+    tune = solo("T40+&M10+ - T40+&M10+ -", "T30* - - - - - - -", tier="beginner", first=0)
+    made = whole_break(tune, kick_off="beats")
+
+    assert broken_rules(made) == ()
+    assert [pluck.at for pluck in made.measures[0].plucks if pluck.role == "pinch"] == [2, 2, 3, 3]
+
+
 def test_beats_end_with_the_pickup_that_is_there(solo):
     made = whole_break(solo("I20* -", SUNG, HELD, first=0), kick_off="beats")
     kick = made.measures[0]

@@ -4,7 +4,7 @@ from fractions import Fraction
 
 import pytest
 
-from coach.arranging.arrange import arrange_all
+from coach.arranging.arrange import arrange, arrange_all
 from coach.arranging.layout import lay_out
 from coach.arranging.rules import broken_rules
 from coach.errors import ArrangeError
@@ -144,3 +144,10 @@ def test_the_unusual_becomes_three_tiers_that_break_no_rule_of_hand_or_paper(mus
         wrong = [each.sentence for each in broken_rules(solo)]
         assert not wrong, (tier, wrong)
         assert any(measure.plucks for measure in solo.measures)
+
+
+def test_no_roll_of_the_beginners_runs_up_to_a_note_for_which_the_hand_leaves_its_place():
+    high = 'A8-d16-E1b7|"D/F#"(3a2g2G2d16A2B4f4A2|"A7"f6a1f1(3G2f2A2d3c2E4D2A4E4-c1|]'
+    solo = arrange(tune(high, meter="4/2", unit="1/16", key="D"), "beginner")
+
+    assert broken_rules(solo) == ()
