@@ -178,7 +178,7 @@ def carried(
         told: whether the file tells which notes are left out. Where it does not, the drone beside a note of its pitch
             is no more than the drone.
     """
-    picks = _picks(plucks)
+    picks = {name: pick.at for name, pick in _picks(plucks).items()}
     owner: dict[str, int] = {}
     for reach in (Fraction(0), slot):
         for index, note in enumerate(melody):
@@ -206,20 +206,23 @@ def carried(
     return tuple(sung), tuple(_with_roles(plucks, set(owner)))
 
 
-def _picks(plucks: Sequence[Pluck]) -> dict[str, Fraction]:
-    """Where each pluck, or the pick it is slurred from in the same measure, stands."""
-    picks: dict[str, Fraction] = {}
-    last: dict[int, Fraction] = {}
+def _picks(plucks: Sequence[Pluck]) -> dict[str, Pluck]:
+    """For each pluck the pick that it is slurred from in the same measure, else itself."""
+    picks: dict[str, Pluck] = {}
+    last: dict[int, Pluck] = {}
     for pluck in plucks:
         if pluck.technique == "pick":
-            last[pluck.string] = pluck.at
-        picks[pluck.id] = last.get(pluck.string, pluck.at)
+            last[pluck.string] = pluck
+        picks[pluck.id] = last.get(pluck.string, pluck)
     return picks
 
 
 def _with_roles(plucks: Sequence[Pluck], carriers: set[str]) -> Iterable[Pluck]:
+    """The plucks, those that carry the tune and the picks that they are slurred from for the melody."""
+    picks = _picks(plucks)
+    sung = carriers | {picks[name].id for name in carriers}
     for pluck in plucks:
-        yield replace(pluck, role="melody") if pluck.id in carriers else pluck
+        yield replace(pluck, role="melody") if pluck.id in sung else pluck
 
 
 def clef_shift(melody: Iterable[tuple[Fraction, int]], struck: set[tuple[Fraction, int]]) -> int:

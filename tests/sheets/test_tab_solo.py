@@ -80,7 +80,6 @@ def sung(place: Fraction | int, pitch: int, kept: bool = True) -> MelodyNote:
     ("note", "plucks", "carrier", "moved"),
     [
         (sung(0, 55), [pluck("a", 0, 3, 55)], "a", None),
-        (sung(0, 57), [pluck("a", 0, 3, 55), pluck("b", Q, 3, 57, slurred=True)], "b", None),
         (sung(1, 55), [pluck("a", H, 3, 55), pluck("b", 1, 2, 59)], "a", H),
         (sung(1, 55), [pluck("a", 0, 3, 55), pluck("b", 1, 2, 59)], None, None),
         (sung(0, 55, kept=False), [pluck("a", 0, 3, 55)], None, None),
@@ -94,6 +93,12 @@ def test_the_tune_is_carried_by_a_pluck_of_its_pitch(
     (found,), row = carried([note], plucks, H, told=False)
     assert (found.pluck, found.kept, found.moved) == (carrier, carrier is not None, moved)
     assert [each.id for each in row if each.role == "melody"] == ([carrier] if carrier else [])
+
+
+def test_the_pick_that_slurs_into_a_note_of_the_tune_is_melody_too() -> None:
+    plucks = [pluck("a", 0, 3, 55), pluck("b", Q, 3, 57, slurred=True), pluck("c", H, 3, 55)]
+    _, row = carried([sung(0, 57)], plucks, H, told=False)
+    assert [(each.id, each.role) for each in row] == [("a", "melody"), ("b", "melody"), ("c", "fill")]
 
 
 def test_where_the_file_tells_what_is_left_out_the_drone_may_carry_a_note_too() -> None:
