@@ -44,8 +44,9 @@ class Heading:
 
     @property
     def summary(self) -> str:
-        """Title and first line."""
-        return f"{self.title}, {self.lines[0]}"
+        """Title and first line, as one phrase."""
+        first = self.lines[0]
+        return f"{self.title}, {first[:1].lower()}{first[1:]}"
 
 
 def read_key(name: str) -> Key:

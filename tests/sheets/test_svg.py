@@ -120,7 +120,7 @@ def test_a_page_names_itself_for_readers_of_screens(solo: Arrangement) -> None:
     root = drawn(solo)
 
     assert root.get("role") == "img"
-    assert root.get("aria-label") == "Stone Bridge & Willow, Intermediate solo in G major"
+    assert root.get("aria-label") == "Stone Bridge & Willow, intermediate solo in G major"
 
 
 def test_same_solo_gives_same_text_in_any_thread(solo: Arrangement, waltz: Arrangement) -> None:
