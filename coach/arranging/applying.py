@@ -17,31 +17,56 @@ from coach.errors import ArrangeError
 from coach.instrument.fretboard import is_fret
 from coach.instrument.hands import FINGERS
 
-__all__ = ["check_edits", "fixed_cells", "fixed_measures", "wishes_that_break_rules"]
+__all__ = ["check_edits", "fixed_cells", "fixed_measures", "remarks_on_edits", "wishes_that_break_rules"]
 
 
 def check_edits(edits: Edits, frame: Frame) -> None:
-    """See that edits belong to a tune and do not contradict each other.
+    """See that edits belong to a tune, whatever its state, and to its setting, and do not contradict each other.
 
     Raises:
         ArrangeError: when they do not.
     """
     tune = frame.tune
-    if edits.tune != tune.id:
+    if _title(edits.tune) != _title(tune.id):
         raise ArrangeError(
             f"they are for the tune {edits.tune}, and this is {tune.id}",
-            where="edits",
+            where=edits.where,
             cure="give the tune that they were made for",
         )
-    check(edits, "edits")
+    if edits.edits and edits.tuning != frame.tuning.name:
+        raise ArrangeError(
+            f"they were made in the tuning {edits.tuning}, and this solo is in {frame.tuning.name}",
+            where=edits.where,
+            cure=f"ask for --tuning '{edits.tuning}', or leave them out",
+        )
+    position = str(frame.setting.key)
+    if edits.edits and edits.position not in {None, position}:
+        raise ArrangeError(
+            f"they were made for a solo fretted as in {edits.position}, and this one is fretted as in {position}",
+            where=edits.where,
+            cure="ask for the key and capo that they were made with, or leave them out",
+        )
+    check(edits, edits.where)
     sources = {played.source_measure for played in frame.played}
     for edit in edits.edits:
         if edit.source_measure not in sources:
             raise ArrangeError(
                 f"the tune has no measure {edit.source_measure} on paper",
-                where="edits",
+                where=edits.where,
                 cure=f"choose from {min(sources)} to {max(sources)}",
             )
+
+
+def remarks_on_edits(edits: Edits, frame: Frame) -> tuple[str, ...]:
+    """What is to be said of edits that can be applied: that the tune has been changed since they were made."""
+    if not edits.edits or edits.tune == frame.tune.id:
+        return ()
+    return (f"The edits were made for another state of this tune ({edits.tune}); see whether they still fit.",)
+
+
+def _title(tune: str) -> str:
+    """The part of a tune's id that its title gives."""
+    return tune.rpartition("-")[0]
 
 
 def fixed_measures(edits: Edits, tier: Tier, frame: Frame, chosen: Sequence[Chosen]) -> dict[int, tuple[Struck, ...]]:
@@ -61,7 +86,7 @@ def fixed_measures(edits: Edits, tier: Tier, frame: Frame, chosen: Sequence[Chos
         own = [each for each in edits.edits if each.tier == tier and each.source_measure == played.source_measure]
         if own:
             base = _base(frame, index, chosen)
-            found[index] = _Measure(frame, index, tier).edited(own, base)
+            found[index] = _Measure(frame, index, tier, edits.where).edited(own, base)
     return found
 
 
@@ -108,14 +133,14 @@ class _Spot(NamedTuple):
 class _Measure:
     """A played measure under a teacher's hand."""
 
-    def __init__(self, frame: Frame, index: int, tier: Tier) -> None:
+    def __init__(self, frame: Frame, index: int, tier: Tier, where: str) -> None:
         self._frame = frame
         self._index = index
         self._half = frame.grid.slots[index] / 2
         self._size = sum(frame.grid.cells[place].size for place in frame.parts[index])
         played = frame.played[index]
         self._whole = max(each.measure.length for each in frame.played if each.source_measure == played.source_measure)
-        self._where = f"edits, measure {played.source_measure} on paper of the {tier} solo"
+        self._where = f"{where}, measure {played.source_measure} on paper of the {tier} solo"
 
     def edited(self, edits: Iterable[Edit], base: Sequence[Struck]) -> tuple[Struck, ...]:
         """What is struck after the edits, a lock first."""

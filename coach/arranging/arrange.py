@@ -6,7 +6,13 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from typing import TypedDict, Unpack
 
-from coach.arranging.applying import check_edits, fixed_cells, fixed_measures, wishes_that_break_rules
+from coach.arranging.applying import (
+    check_edits,
+    fixed_cells,
+    fixed_measures,
+    remarks_on_edits,
+    wishes_that_break_rules,
+)
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.build import build, find_frame
 from coach.arranging.edits import Edits
@@ -105,6 +111,7 @@ class Work:
         self.frame = find_frame(tune, laid.tuning, laid.setting, played, laid.grid)
         if self._edits is not None:
             check_edits(self._edits, self.frame)
+            self._remarks = (*self._remarks, *remarks_on_edits(self._edits, self.frame))
         numbers = {each.number: index for index, each in enumerate(played)}
         self._sources = _part_sources(
             self.frame.grid, [numbers[each.same_as] if each.same_as is not None else None for each in played]

@@ -9,9 +9,11 @@
        {"at": "3/4", "string": 2, "fret": 0, "finger": null, "technique": "pull-off", "from_fret": 1}]},
      {"kind": "replace", "tier": "advanced", "source_measure": 5, "string": 2, "pluck": {…}},
      {"kind": "add", "tier": "beginner", "source_measure": 7, "pluck": {…}},
-     {"kind": "leave out", "tier": "beginner", "source_measure": 7, "at": "1", "string": 5}]}
+     {"kind": "leave out", "tier": "beginner", "source_measure": 7, "at": "1", "string": 5}],
+     "tuning": "open G", "position": "G major"}
 
-``technique`` is ``pick`` where it is not said, ``role`` may be left out. The meaning of the fields is told in
+``technique`` is ``pick`` where it is not said, ``role`` may be left out; so may ``tuning``, which is open G then, and
+``position``, the key that the player thinks in, which is not compared then. The meaning of the fields is told in
 :mod:`coach.arranging.edits`.
 """
 
@@ -28,6 +30,7 @@ from coach.arranging.arrangement import Finger, Role, Technique, Tier
 from coach.arranging.edits import Addition, Edit, Edits, LeaveOut, Lock, Replacement, WrittenPluck, check
 from coach.errors import ArrangeError
 from coach.instrument.fretboard import STRINGS, is_fret
+from coach.instrument.tuning import OPEN_G, TUNINGS
 
 __all__ = ["FORMAT", "edits_from_json", "edits_to_json"]
 
@@ -80,12 +83,17 @@ class _File(_Record, frozen=True):
     format: Literal["edits/1"]
     tune: str
     edits: tuple[_Lock | _Replacement | _Addition | _LeaveOut, ...]
+    tuning: str = OPEN_G.name
+    position: str | None = None
 
 
 def edits_to_json(edits: Edits) -> bytes:
     """The file of edits: UTF-8, one line for each edit and each pluck of a lock."""
     rows = ",\n".join(_edit_text(edit) for edit in edits.edits)
-    return f'{{"format": "{FORMAT}", "tune": {_text(edits.tune)}, "edits": [\n{rows}]}}\n'.encode()
+    setting = f'"tuning": {_text(edits.tuning)}'
+    if edits.position is not None:
+        setting += f', "position": {_text(edits.position)}'
+    return f'{{"format": "{FORMAT}", "tune": {_text(edits.tune)}, "edits": [\n{rows}],\n {setting}}}\n'.encode()
 
 
 def edits_from_json(data: bytes, where: str) -> Edits:
@@ -110,8 +118,16 @@ def edits_from_json(data: bytes, where: str) -> Edits:
         file = msgspec.convert(raw, _File)
     except msgspec.ValidationError as error:
         raise _in_words(str(error), where) from None
+    if file.tuning not in TUNINGS:
+        raise ArrangeError(
+            f"{file.tuning[:24]!r} is no tuning that is known", where=where, cure=f"choose one of {', '.join(TUNINGS)}"
+        )
     edits = Edits(
-        file.tune, tuple(_edit(each, f"{where}, edit {number}") for number, each in enumerate(file.edits, start=1))
+        file.tune,
+        tuple(_edit(each, f"{where}, edit {number}") for number, each in enumerate(file.edits, start=1)),
+        file.tuning,
+        file.position,
+        where,
     )
     check(edits, where)
     return edits

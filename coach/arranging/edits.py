@@ -3,16 +3,21 @@
 Edits are values. They name the tune, the tier and the measure *on paper* (``source_measure``), so that they hold for
 every repeat of it; positions are in the tune's own written time, in quarters from the start of the measure as played,
 so that they hold too where the solo is notated at twice the length. Undo is an older value.
+
+A tune may be corrected after its edits were made, which gives it another id. Edits hold for every tune of the same
+title in which they fit: each measure is there, and each position lies within it. For another title they are refused.
+Strings and frets mean something in one tuning and one position alone: edits for another are refused too.
 """
 
 from __future__ import annotations
 
 from collections.abc import Iterator
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Finger, Pluck, Role, Technique, Tier
 from coach.errors import ArrangeError
+from coach.instrument.tuning import OPEN_G
 
 __all__ = ["Addition", "Edit", "Edits", "LeaveOut", "Lock", "Replacement", "WrittenPluck", "added", "check", "lock"]
 
@@ -90,10 +95,16 @@ class Edits:
     Attributes:
         tune: the id of the tune.
         edits: no two of them contradict each other; see :func:`check`.
+        tuning: the name of the one that they are for.
+        position: the key that the player thinks in, like ``G major``; None where that was not noted.
+        where: they come from, for errors.
     """
 
     tune: str
     edits: tuple[Edit, ...] = ()
+    tuning: str = OPEN_G.name
+    position: str | None = None
+    where: str = field(default="edits", compare=False)
 
 
 def added(edits: Edits, edit: Edit) -> Edits:

@@ -8,6 +8,7 @@ from pathlib import Path
 
 import click
 
+from coach.arranging.applying import remarks_on_edits
 from coach.arranging.arrange import Options, Work
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.edit_files import edits_from_json, edits_to_json
@@ -74,6 +75,8 @@ def print_ways(tune: Tune, tier: Tier, number: int, options: Options) -> None:
 def edits_taken(tune: Tune, tier: Tier, word: str, path: Path, options: Options) -> tuple[Edits, bytes]:
     """The edits of a file, which need not be there yet, with a way through a measure taken; and the file to write.
 
+    What the file holds counts from now on as made for the tune as it is; where it was not, that is said on stderr.
+
     Args:
         tune: as read.
         tier: of the solo.
@@ -96,8 +99,12 @@ def edits_taken(tune: Tune, tier: Tier, word: str, path: Path, options: Options)
         raise InputError(
             f"measure {number} has {len(ways)} other ways, not {count}", where="--take", cure="list them with --ways"
         )
+    for remark in remarks_on_edits(edits, work.frame):
+        click.echo(remark, err=True)
     solo = work.solo(tier)
     standing = next(measure for measure in solo.measures if measure.number == number)
+    frame = work.frame
+    edits = replace(edits, tune=tune.id, tuning=frame.tuning.name, position=str(frame.setting.key))
     edits = added(edits, lock(solo, ways[count - 1].measure if count else standing))
     return edits, edits_to_json(edits)
 

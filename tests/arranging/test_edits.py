@@ -16,6 +16,7 @@ from coach.arranging.files import to_json
 from coach.arranging.rules import broken_rules
 from coach.errors import ArrangeError
 from coach.instrument.fretboard import is_fret
+from coach.instrument.tuning import TUNINGS
 from coach.tunes.demo import demo_tune
 from coach.tunes.read import read_tune_bytes
 
@@ -374,3 +375,60 @@ def test_a_fret_that_the_capo_takes_away_is_refused(lane):
 
     with pytest.raises(ArrangeError, match="string 1 has no fret 21 with the capo at 2"):
         arrange(tune, "beginner", key="A", edits=edits)
+
+
+def changed(text, *pairs):
+    for old, new in pairs:
+        assert old in text
+        text = text.replace(old, new)
+    return read_tune_bytes(text.encode(), "row.abc")
+
+
+def test_edits_hold_when_a_chord_or_a_note_elsewhere_is_corrected_and_that_is_said():
+    edits = Edits(RANDOM.id, (Lock("beginner", 1, (picked(0, 3, 0, "T"), picked(2, 2, 0, "I"))),))
+    corrected = changed(ROW, ('"D7"A2', '"D"B2'))
+    assert corrected.id != RANDOM.id
+
+    solo = arrange(corrected, "beginner", edits=edits)
+
+    assert [(p.at, p.string) for p in by_source(solo, 1).plucks] == [(0, 3), (2, 2)]
+    said = f"The edits were made for another state of this tune ({RANDOM.id}); see whether they still fit."
+    assert said in solo.remarks
+    assert said not in arrange(RANDOM, "beginner", edits=edits).remarks
+
+
+@pytest.mark.parametrize(
+    ("pair", "edit", "what"),
+    [
+        (("T:Row", "T:Hoe"), LeaveOut("beginner", 1, Fraction(0), 5), "e.json: they are for the tune row-.*is hoe-"),
+        (("BAGF", "BAGE"), Lock("beginner", 5, ()), "e.json: the tune has no measure 5 on paper"),
+        (
+            ('|"C"c2 e4 c2|', '|[M:3/4]"C"c2 e4|[M:4/4]'),
+            Lock("beginner", 2, (picked(3, 3, 0, "T"),)),
+            "e.json, measure 2 on paper of the beginner solo: position 3 lies behind",
+        ),
+    ],
+)
+def test_edits_that_fit_a_changed_tune_no_more_are_refused_by_the_name_of_their_file(pair, edit, what):
+    made = Edits(RANDOM.id, (edit,))
+    edits = edits_from_json(edits_to_json(made), "e.json")
+
+    with pytest.raises(ArrangeError, match=what):
+        arrange(changed(ROW, pair), "beginner", edits=edits)
+
+
+def test_edits_are_for_one_tuning_and_one_position():
+    lock_one = (Lock("beginner", 1, (picked(0, 3, 0, "T"),)),)
+    unsaid = {"format": "edits/1", "tune": RANDOM.id, "edits": []}
+    assert edits_from_json(json.dumps(unsaid).encode(), "e.json").tuning == "open G"
+
+    with pytest.raises(ArrangeError, match="made in the tuning open G, and this solo is in open D; ask for --tuning"):
+        arrange(RANDOM, "beginner", tuning=TUNINGS["open D"], edits=Edits(RANDOM.id, lock_one))
+    with pytest.raises(ArrangeError, match="fretted as in C major, and this one is fretted as in G major"):
+        arrange(RANDOM, "beginner", edits=Edits(RANDOM.id, lock_one, position="C major"))
+    there = Edits(RANDOM.id, lock_one, "open D", "D major")
+    solo = arrange(RANDOM, "beginner", key="D", capo=0, tuning=TUNINGS["open D"], edits=there)
+    assert (solo.tuning.name, len(by_source(solo, 1).plucks)) == ("open D", 1)
+    assert edits_from_json(edits_to_json(there), "e.json") == there
+    with pytest.raises(ArrangeError, match="'open Q' is no tuning that is known; choose one of open G, "):
+        edits_from_json(json.dumps({**unsaid, "tuning": "open Q"}).encode(), "e.json")

@@ -2,6 +2,7 @@
 
 import json
 from importlib.resources import files
+from pathlib import Path
 
 import pytest
 from click.testing import CliRunner
@@ -66,6 +67,27 @@ def test_a_way_is_taken_into_the_file_of_edits_and_holds_when_the_tune_is_arrang
     assert [places(measures(again)[n]) for n in (5, 9)] == [places(measures(out)[n]) for n in (5, 9)]
 
 
+def test_what_is_taken_after_the_tune_was_corrected_makes_the_file_one_for_the_tune_as_it_is(tmp_path):
+    edits, tune = tmp_path / "edits.json", tmp_path / "lane.abc"
+    source = Path(LANE).read_text(encoding="utf-8")
+    tune.write_text(source, encoding="utf-8")
+    tier = ("--tier", "intermediate", "--edits", edits)
+    assert run(tune, *tier, "--take", "5:2").stderr == ""
+    before = json.loads(edits.read_bytes())
+    assert (before["tuning"], before["position"]) == ("open G", "G major")
+    assert source.count('"D7"') > 0
+    tune.write_text(source.replace('"D7"', '"D"', 1), encoding="utf-8")
+
+    done = run(tune, *tier, "--take", "9:0")
+
+    assert done.exit_code == 0
+    assert done.stderr.startswith(f"The edits were made for another state of this tune ({before['tune']})")
+    after = json.loads(edits.read_bytes())
+    assert after["tune"] != before["tune"]
+    assert after["edits"][0] == before["edits"][0]
+    assert run(tune, *tier, "--take", "9:0").stderr == ""
+
+
 def test_taking_another_way_of_the_same_measure_takes_the_place_of_the_first(tmp_path):
     edits = tmp_path / "edits.json"
     for way in ("5:1", "5:3"):
@@ -124,7 +146,7 @@ def test_a_mixed_solo_is_explained_and_reported_on_like_any(tmp_path):
         ),
         (
             ["--tier", "beginner", "--edits", "other.json", "-o", "x.json"],
-            "edits: they are for the tune other-00000000",
+            "other.json: they are for the tune other-00000000",
         ),
         (["--tier", "beginner", "--mix", "expert=3", "-o", "x.json"], "'expert=3' does not say which measures"),
         (["--tier", "beginner", "--mix", "advanced=x", "-o", "x.json"], "write it like advanced=3-4,7"),
