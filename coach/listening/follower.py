@@ -68,6 +68,7 @@ class Follower:
         self._paths = Paths(self.onsets, keep=KEPT)
         self._waiting: list[tuple[float, int, Sounded]] = []
         self._seconds: list[float] = []  # of the notes looked at
+        self._gaps: list[tuple[int, Step, float]] = []  # where in the chain they end, and how long a quarter took
         self._undecided = 0
         self._passed = float("-inf")
 
@@ -142,20 +143,18 @@ class Follower:
         chain += reversed(fresh)
 
     def _learn_tempo(self) -> None:
-        gaps: list[float] = []
-        later: Step | None = None
-        for step in reversed(self.chain):
-            if later is not None:
-                gap = gap_of(self.onsets, self._seconds, step, later)
-                if gap is not None:
-                    gaps.append(gap)
-                    if len(gaps) == WINDOW:
-                        break
-            if self.count - step.note > KEPT:
-                break
-            later = step
+        chain, gaps = self.chain, self._gaps
+        # Of a path that has changed its mind the gaps are told anew.
+        while gaps and not (gaps[-1][0] < len(chain) and chain[gaps[-1][0]] is gaps[-1][1]):
+            gaps.pop()
+        told = gaps[-1][0] if gaps else 0
+        for index in range(max(1, told + 1, len(chain) - KEPT), len(chain)):
+            gap = gap_of(self.onsets, self._seconds, chain[index - 1], chain[index])
+            if gap is not None:
+                gaps.append((index, chain[index], gap))
+        del gaps[:-KEPT]
         if gaps:
-            self.quarter = min(SLOWEST, max(FASTEST, median(gaps)))
+            self.quarter = min(SLOWEST, max(FASTEST, median([gap for _, _, gap in gaps[-WINDOW:]])))
 
     def _decide_until(self, count: int) -> list[Followed]:
         events: list[Followed] = []

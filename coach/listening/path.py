@@ -115,6 +115,14 @@ class Paths:
             gaps[k - 1, 0, k:] = ats[k:] - ats[:-k]
             self._passing[k - 1, 0, k:] = [TIME + sum(prices[j - k + 1 : j]) for j in range(k, size)]
         self._fast, self._slow = TIME * gaps, TIME / gaps
+        # The same for one onset, the nearest before it first.
+        self._gaps = [
+            [
+                tuple(float(each[k, 0, j]) for each in (self._slow, self._fast, self._passing))
+                for k in range(min(REACH, j))
+            ]
+            for j in range(size)
+        ]
         # A chord at the end has no next onset: its notes are as near as at the one before.
         following = np.append(np.diff(ats), ats[-1] - ats[-2] if size > 1 else 1.0)
         self._next = TIME / following
@@ -134,10 +142,11 @@ class Paths:
         self._periods: MutableSequence[float] = deque(maxlen=keep) if keep else []
         self.count = 0
         # The costs of the sources of a step, padded so that one view shows them shifted by 1 .. REACH onsets.
-        padded = np.full((ROWS, REACH + size), _FAR)
-        self._costs = padded[:, REACH:]
-        self._shifted = sliding_window_view(padded, size, axis=1)[:, REACH - 1 :: -1].swapaxes(0, 1)
+        self._padded = np.full((ROWS, REACH + size), _FAR)
+        self._costs = self._padded[:, REACH:]
+        self._shifted = sliding_window_view(self._padded, size, axis=1)[:, REACH - 1 :: -1].swapaxes(0, 1)
         self._work = np.empty((REACH, ROWS, size))
+        self._ways = self._work.reshape(REACH * ROWS, size)
         self._other = np.empty((REACH, ROWS, size))
         self._beats = np.full((1, ROWS, 1), _FAR)
         self._best = ROWS - 1, 0, _FAR
@@ -149,38 +158,39 @@ class Paths:
             note: the note.
             period: seconds a quarter at this note, > 0.
         """
-        costs, beats, prices = self._costs, self._beats, self._prices.get(note.pitch, self._strange)
-        for row in range(ROWS - 1):
-            beats[0, row, 0] = self._beats_since(row, note, period)
-        work = np.multiply(self._slow, beats, out=self._work)
-        np.minimum(work, np.divide(self._fast, beats, out=self._other), out=work)
-        np.subtract(self._passing, work, out=work)
-        work += self._shifted
-        best: Floats = work.reshape(REACH * ROWS, self._size).min(axis=0)
+        costs, work, prices = self._costs, self._work, self._prices.get(note.pitch, self._strange)
+        beats = self._beats
+        for row in range(min(ROWS - 1, self.count)):
+            beats[0, row, 0] = max(note.seconds - self._notes[-1 - row].seconds, _LEAST_GAP) / period
+        np.multiply(self._slow, beats, work)
+        np.minimum(work, np.divide(self._fast, beats, self._other), out=work)
+        np.subtract(self._passing, work, work)
+        np.add(work, self._shifted, work)
+        best: Floats = np.minimum.reduce(self._ways)
         if prices.stay is not None:
             for row in range(min(ROWS - 1, self.count)):
                 if self._notes[-1 - row].pitch != note.pitch:
                     np.minimum(best, costs[row] + float(beats[0, row, 0]) * self._next + prices.stay, out=best)
         if self.count:
-            sources = costs.min(axis=0)
-            np.minimum(best, self._jumps(sources, note, period), out=best)
+            np.minimum(best, self._jumps(note, period), out=best)
         # Far from the start a jump is cheaper than to have heard nothing but extras.
         if self.least + self._reachable > self.count * EXTRA:
             np.minimum(best, self._opening + self.count * EXTRA, out=best)
-        best += prices.wrong
+        np.add(best, prices.wrong, best)
         extra = DOUBTFUL if note.doubtful else prices.extra
-        np.minimum(costs[-1], costs[-2], out=costs[-1])
-        costs[-1] += extra
+        forgotten: Floats = np.minimum(costs[-1], costs[-2])
+        np.add(forgotten, extra, forgotten)
+        costs[-1] = forgotten
         for row in range(ROWS - 2, 0, -1):
-            np.add(costs[row - 1], extra, out=costs[row])
+            np.add(costs[row - 1], extra, costs[row])
         costs[0] = best
         self._notes.append(note)
         self._matched.append(best)
-        self._forgotten.append(costs[-1].copy())
+        self._forgotten.append(forgotten)
         self._periods.append(period)
         self.count += 1
-        row, onset = divmod(int(costs.argmin()), self._size)
-        self._best = row, onset, float(costs[row, onset])
+        row, column = divmod(int(self._padded.argmin()), REACH + self._size)
+        self._best = row, column - REACH, float(self._padded[row, column])
 
     @property
     def least(self) -> float:
@@ -209,11 +219,11 @@ class Paths:
         sounded = self._notes[here]
         prices = self._prices.get(sounded.pitch, self._strange)
         price = float(self._matched[here][onset]) - float(prices.wrong[onset]) + _SAME
+        gaps = self._gaps[onset]
         for row in range(min(ROWS, note)):
             beats = self._beats_between(note, row)
-            for k in range(1, min(REACH, onset) + 1):
-                in_time = min(float(self._slow[k - 1, 0, onset]) * beats, float(self._fast[k - 1, 0, onset]) / beats)
-                step = self._cost(note - 1, row, onset - k) + float(self._passing[k - 1, 0, onset]) - in_time
+            for k, (slow, fast, passing) in enumerate(gaps, 1):
+                step = self._cost(note - 1, row, onset - k) + passing - min(slow * beats, fast / beats)
                 if step <= price:
                     return "step", (self._last_match(note - 1, row, onset - k), onset - k)
         if prices.stay is not None:
@@ -251,30 +261,24 @@ class Paths:
             stay=np.where(chords, 0.0, _FAR) if any(chords) else None,
         )
 
-    def _beats_since(self, row: int, note: Sounded, period: float) -> float:
-        """Quarters from the note of a row to the next note, which is not kept yet."""
-        if row >= self.count:
-            return _FAR
-        return max(note.seconds - self._notes[-1 - row].seconds, _LEAST_GAP) / period
-
     def _beats_between(self, note: int, row: int) -> float:
-        """The same for a note that is kept."""
+        """Quarters from the note of a row to a note that is kept."""
         if row == ROWS - 1:
             return _FAR
         here = self._at(note)
         return max(self._notes[here].seconds - self._notes[here - 1 - row].seconds, _LEAST_GAP) / self._periods[here]
 
-    def _jumps(self, sources: Floats, note: Sounded, period: float) -> Floats:
+    def _jumps(self, note: Sounded, period: float) -> Floats:
         """The least cost of a jump to each onset: a distance transform in two sweeps."""
-        forth = np.minimum.accumulate(sources - self._near)
-        forth += self._landing_forth
-        back = np.minimum.accumulate((sources + self._near)[::-1])[::-1]
-        back += self._landing_back
-        ways: Floats = np.minimum(forth, back, out=forth)
-        silence = note.seconds - self._notes[-1].seconds
-        if silence >= min(SILENCE * period, SILENCE_SECONDS):
-            ways -= AFTER_SILENCE
-        return ways
+        sources = np.minimum.reduce(self._costs)
+        forth: Floats = np.minimum.accumulate(sources - self._near)
+        np.add(forth, self._landing_forth, forth)
+        # Backwards from the end.
+        back = np.minimum.accumulate(np.add(sources, self._near, sources)[::-1])[::-1]
+        np.minimum(forth, np.add(back, self._landing_back, back), out=forth)
+        if note.seconds - self._notes[-1].seconds >= min(SILENCE * period, SILENCE_SECONDS):
+            forth -= AFTER_SILENCE
+        return forth
 
     # Looking back
 
