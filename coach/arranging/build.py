@@ -7,6 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 from functools import lru_cache
 from itertools import pairwise
+from statistics import mode
 from types import MappingProxyType
 from typing import cast
 
@@ -54,8 +55,7 @@ def find_frame(tune: Tune, tuning: Tuning, setting: Setting, played: tuple[Playe
     parts: list[list[int]] = [[] for _ in played]
     for place, cell in enumerate(grid.cells):
         parts[cell.measure].append(place)
-    slot = max(set(grid.slots), key=list(grid.slots).count)
-    return Frame(tune, tuning, setting, played, grid, tuple(map(tuple, parts)), slot)
+    return Frame(tune, tuning, setting, played, grid, tuple(map(tuple, parts)), mode(grid.slots))
 
 
 def build(

@@ -39,7 +39,7 @@ class Solo(NamedTuple):
     conceded: tuple[int, ...]
 
     def drone_share(self) -> float:
-        """The share of picks that are on the open fifth string, 0..1."""
+        """The share of strokes that are the thumb's on the fifth string alone, 0..1; pinches are none of them."""
         states = [option.state for chosen in self.chosen for option in chosen.options]
         return states.count(_DRONE) / max(1, len(states))
 
