@@ -81,3 +81,12 @@ def test_two_onsets_tell_no_tempo() -> None:
 
     assert own.tempos == {}
     assert own.line == {0: 0.0, 1: 0.5}
+
+
+def test_a_place_passed_over_and_played_later_lies_where_it_was_played() -> None:
+    order = [0, 1, 2, 3, 5, 6, 7, *range(4, 12)]
+    times = [0.0, 0.5, 1.0, 1.5, 2.5, 3.0, 3.5, *(4.0 + 0.5 * k for k in range(8))]
+    own = told(*zip(times, order, strict=True))
+
+    assert own.heard[4] == 4.0
+    assert own.line[4] == pytest.approx(4.0)
