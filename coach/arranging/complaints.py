@@ -6,6 +6,8 @@ writes a solo decides that anew.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.rules import broken_rules
 
@@ -29,7 +31,7 @@ OF_HANDS = frozenset(
 
 
 def complaints(arrangement: Arrangement, *, most: int = 12) -> tuple[str, ...]:
-    """A sentence for each breach of a rule of the hands, in order of the measures; empty for a solo that can be played.
+    """What breaks the rules of the hands, a sentence for each measure and rule; empty for a solo that can be played.
 
     Args:
         arrangement: the solo.
@@ -38,8 +40,19 @@ def complaints(arrangement: Arrangement, *, most: int = 12) -> tuple[str, ...]:
     broken = sorted(
         (each for each in broken_rules(arrangement) if each.rule in OF_HANDS), key=lambda each: each.measure
     )
-    said = list(dict.fromkeys(each.sentence for each in broken))
+    stretches: dict[tuple[int, str], list[str]] = {}
+    for each in broken:
+        stretches.setdefault((each.measure, each.rule), []).append(each.sentence)
+    said = [_together(list(dict.fromkeys(sentences))) for sentences in stretches.values()]
     if len(said) <= most:
         return tuple(said)
     more = len(said) - most
     return (*said[:most], f"There {'is one' if more == 1 else f'are {more}'} more of the kind.")
+
+
+def _together(sentences: Sequence[str]) -> str:
+    """What breaks one rule in one measure: the first place, and how many more there are."""
+    more = len(sentences) - 1
+    if not more:
+        return sentences[0]
+    return f"{sentences[0].removesuffix('.')} and in {'one more place' if more == 1 else f'{more} more places'}."

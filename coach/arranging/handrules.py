@@ -30,10 +30,11 @@ def finger_plays_its_string(timeline: Timeline) -> Iterator[Fault]:
     for sounding in timeline.soundings:
         pluck = sounding.pluck
         if (pluck.finger is None) == sounding.picked:
-            what = f"{pluck.id} is picked without a finger" if sounding.picked else f"{pluck.id} is slurred by a finger"
-            yield sounding.measure.number, pluck.id, what
+            how = "picked without a finger" if sounding.picked else "slurred by a finger"
+            yield sounding.measure.number, pluck.id, f"string {pluck.string} is {how} on {sounding.counted}"
         elif pluck.finger is not None and not may_pick(pluck.finger, pluck.string) and pluck.id not in running:
-            yield sounding.measure.number, pluck.id, f"{pluck.finger} does not play string {pluck.string} ({pluck.id})"
+            what = f"{pluck.finger} does not play string {pluck.string}, as on {sounding.counted}"
+            yield sounding.measure.number, pluck.id, what
 
 
 def pinch_is_playable(timeline: Timeline) -> Iterator[Fault]:
@@ -43,7 +44,7 @@ def pinch_is_playable(timeline: Timeline) -> Iterator[Fault]:
         if len(moment.soundings) > 1 and not pinch_is_legal(fingers):
             first = moment.soundings[0]
             row = " ".join(f"{finger}{string}" for string, finger in fingers.items())
-            yield first.measure.number, first.pluck.id, f"{row} cannot be struck together ({first.pluck.id})"
+            yield first.measure.number, first.pluck.id, f"{row} cannot be struck together, on {first.counted}"
 
 
 def finger_rests(timeline: Timeline) -> Iterator[Fault]:
@@ -52,7 +53,8 @@ def finger_rests(timeline: Timeline) -> Iterator[Fault]:
         used = {each.pluck.finger for each in before.soundings}
         for each in after.soundings:
             if each.pluck.finger in used:
-                yield each.measure.number, each.pluck.id, f"{each.pluck.finger} plays twice in a row ({each.pluck.id})"
+                what = f"{each.pluck.finger} plays twice in a row, on {each.counted}"
+                yield each.measure.number, each.pluck.id, what
 
 
 def string_rings(timeline: Timeline) -> Iterator[Fault]:
@@ -60,7 +62,7 @@ def string_rings(timeline: Timeline) -> Iterator[Fault]:
     for before, after in _running_pairs(timeline):
         for one, other in _on_one_string(before, after):
             if not _is_run(timeline, one, other):
-                what = f"string {other.pluck.string} is picked twice in a row ({other.pluck.id})"
+                what = f"string {other.pluck.string} is picked twice in a row, on {other.counted}"
                 yield other.measure.number, other.pluck.id, what
 
 
@@ -84,7 +86,8 @@ def hand_reaches(timeline: Timeline) -> Iterator[Fault]:
         worst = roll[-1].pluck.id
         if reach > limit and worst not in told:
             told.add(worst)
-            yield roll[-1].measure.number, worst, f"the left hand would have to span {reach + 1} frets ({worst})"
+            what = f"the left hand would have to span {reach + 1} frets, on {roll[-1].counted}"
+            yield roll[-1].measure.number, worst, what
 
 
 def slur_is_possible(timeline: Timeline) -> Iterator[Fault]:
@@ -99,11 +102,12 @@ def slur_is_possible(timeline: Timeline) -> Iterator[Fault]:
         last[pluck.string] = sounding
         if sounding.picked:
             if pluck.from_fret is not None:
-                yield sounding.measure.number, pluck.id, f"{pluck.id} is picked and yet comes from a fret"
+                what = f"string {pluck.string} is picked on {sounding.counted} and yet comes from a fret"
+                yield sounding.measure.number, pluck.id, what
             continue
         what = _slur_fault(before, sounding)
         if what:
-            yield sounding.measure.number, pluck.id, f"{what} ({pluck.id})"
+            yield sounding.measure.number, pluck.id, f"{what}, on {sounding.counted}"
 
 
 def _slur_fault(before: Sounding | None, sounding: Sounding) -> str:

@@ -8,13 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 
+from coach.arranging.handrules import ROLL_SLOTS
 from coach.arranging.timeline import Sounding, Timeline
 
 __all__ = ["fingers_fit_frets"]
 
 Fault = tuple[int, str | None, str]
 
-_ROLL_SLOTS = 4
 _FIRST_POSITION = range(1, 5)
 
 
@@ -35,14 +35,19 @@ def fingers_fit_frets(timeline: Timeline) -> Iterator[Fault]:
         if each.pluck.technique == "slide":
             landed.add(each.pluck.id)
         if _slur_is_wrong(before, each):
-            yield each.measure.number, each.pluck.id, f"the fingers do not suit the {each.pluck.technique}"
+            yield (
+                each.measure.number,
+                each.pluck.id,
+                f"the fingers do not suit the {each.pluck.technique} on {each.counted}",
+            )
     told: set[str] = set()
     for roll in _rolls(timeline.soundings):
         notes = [each for each in roll if _finger(each) and each.pluck.id not in landed]
         if notes and not _at_most_one_move(notes) and notes[-1].pluck.id not in told:
             told.add(notes[-1].pluck.id)
             row = ", ".join(f"{_finger(each)} at fret {each.pluck.fret}" for each in notes)
-            yield notes[-1].measure.number, notes[-1].pluck.id, f"the left hand cannot put {row} ({notes[-1].pluck.id})"
+            what = f"the left hand cannot put {row}, from {notes[0].counted} on"
+            yield notes[-1].measure.number, notes[-1].pluck.id, what
 
 
 def _finger(sounding: Sounding) -> int:
@@ -67,7 +72,7 @@ def _rolls(soundings: Sequence[Sounding]) -> Iterator[list[Sounding]]:
         roll = [first]
         for each in soundings[index + 1 :]:
             held = each.on_slot - roll[-1].on_slot > max(first.slot, each.slot)
-            late = each.on_slot - first.on_slot >= _ROLL_SLOTS * first.slot
+            late = each.on_slot - first.on_slot >= ROLL_SLOTS * first.slot
             if held or late or each.measure is not first.measure:
                 break
             roll.append(each)

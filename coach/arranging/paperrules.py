@@ -6,6 +6,7 @@ from collections.abc import Iterator
 from fractions import Fraction
 
 from coach.arranging.arrangement import ArrangedMeasure
+from coach.arranging.counting import counted
 from coach.arranging.timeline import Timeline
 from coach.instrument.fretboard import is_fret, pitch_at
 
@@ -32,9 +33,10 @@ def on_the_grid(timeline: Timeline) -> Iterator[Fault]:
         pluck, measure = sounding.pluck, sounding.measure
         grid = sounding.slot if sounding.picked else sounding.slot / 2
         if not 0 <= pluck.at < measure.length:
-            yield measure.number, pluck.id, f"{pluck.id} lies outside the measure, at {pluck.at}"
+            yield measure.number, pluck.id, f"string {pluck.string} is sounded outside the measure"
         elif (pluck.at / grid).denominator != 1:
-            yield measure.number, pluck.id, f"{pluck.id} at {pluck.at} is off the grid of {grid} quarters"
+            what = f"string {pluck.string} on {sounding.counted} is off the grid of {grid} quarters"
+            yield measure.number, pluck.id, what
 
 
 def lengths_fit(timeline: Timeline) -> Iterator[Fault]:
@@ -48,9 +50,12 @@ def lengths_fit(timeline: Timeline) -> Iterator[Fault]:
             limit = min((at for at in positions if at > pluck.at), default=measure.length)
             end = pluck.at + pluck.length
             if pluck.length <= 0 or end > limit:
-                yield measure.number, pluck.id, f"{pluck.id} lasts {pluck.length} quarters, to {end} instead of {limit}"
+                what = f"lasts {pluck.length} quarters, where {limit - pluck.at} are free"
             elif end < limit and (2 * end / slot).denominator != 1:
-                yield measure.number, pluck.id, f"{pluck.id} is followed by a rest off the grid, at {end}"
+                what = f"is followed by a rest off the grid, on {counted(measure, end)}"
+            else:
+                continue
+            yield measure.number, pluck.id, f"string {pluck.string} on {counted(measure, pluck.at)} {what}"
 
 
 def place_sounds_pitch(timeline: Timeline) -> Iterator[Fault]:
@@ -59,9 +64,10 @@ def place_sounds_pitch(timeline: Timeline) -> Iterator[Fault]:
     for sounding in timeline.soundings:
         pluck = sounding.pluck
         if not is_fret(pluck.string, pluck.fret, capo=capo):
-            yield sounding.measure.number, pluck.id, f"string {pluck.string} has no fret {pluck.fret} ({pluck.id})"
+            what = f"string {pluck.string} has no fret {pluck.fret}, as on {sounding.counted}"
+            yield sounding.measure.number, pluck.id, what
         elif pitch_at(tuning, pluck.string, pluck.fret, capo) != pluck.pitch:
-            what = f"string {pluck.string} fret {pluck.fret} does not sound {pluck.pitch} ({pluck.id})"
+            what = f"string {pluck.string} fret {pluck.fret} does not sound {pluck.pitch}, on {sounding.counted}"
             yield sounding.measure.number, pluck.id, what
 
 
@@ -71,7 +77,7 @@ def one_pluck_a_string(timeline: Timeline) -> Iterator[Fault]:
     for sounding in timeline.soundings:
         key = (sounding.when, sounding.pluck.string)
         if key in seen:
-            what = f"string {sounding.pluck.string} is sounded twice at {sounding.pluck.at}"
+            what = f"string {sounding.pluck.string} is sounded twice on {sounding.counted}"
             yield sounding.measure.number, sounding.pluck.id, what
         seen.add(key)
 

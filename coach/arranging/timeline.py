@@ -9,6 +9,7 @@ from fractions import Fraction
 from itertools import groupby
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, MelodyNote, Pluck
+from coach.arranging.counting import counted
 from coach.tunes.chords import Chord
 from coach.tunes.tune import Meter
 
@@ -31,6 +32,11 @@ class Sounding:
         return self.when - self.pluck.at % self.slot
 
     @property
+    def counted(self) -> str:
+        """Its place as it is counted aloud."""
+        return counted(self.measure, self.pluck.at)
+
+    @property
     def picked(self) -> bool:
         """Whether the right hand picks it (it is no slurred note)."""
         return self.pluck.technique == "pick"
@@ -49,6 +55,11 @@ class Sung:
     note: MelodyNote
     measure: ArrangedMeasure
     slot: Fraction
+
+    @property
+    def counted(self) -> str:
+        """Its place as it is counted aloud."""
+        return counted(self.measure, self.note.at)
 
 
 @dataclass(frozen=True, slots=True)

@@ -44,24 +44,32 @@ def melody_is_carried(timeline: Timeline) -> Iterator[Fault]:
     for sung in timeline.melody:
         note, number = sung.note, sung.measure.number
         if note.kept != (note.pluck is not None):
-            yield number, note.pluck, f"the melody note at {note.at} is kept and carried by no pluck, or the reverse"
+            yield (
+                number,
+                note.pluck,
+                f"the melody note on {sung.counted} is kept without a pluck, or the reverse",
+            )
             continue
         if note.pluck is None:
             continue
         carrier = by_id.get(note.pluck)
         if carrier is None or carrier.pluck.pitch != note.pitch:
-            yield number, note.pluck, f"{note.pluck} does not sound the melody note at {note.at}"
+            yield number, note.pluck, f"nothing sounds the melody note on {sung.counted}"
             continue
         if uses[note.pluck] > 1:
-            yield number, note.pluck, f"{note.pluck} is said to carry more than one melody note"
+            yield number, note.pluck, f"one pluck, on {carrier.counted}, is said to carry more than one melody note"
         at_its_place = sung.when in {carrier.when, picks[note.pluck]}
         told = note.moved is None or note.moved in {
             place - timeline.starts[number] for place in (carrier.when, picks[note.pluck])
         }
         if not at_its_place and note.moved is None:
-            yield number, note.pluck, f"the melody note at {note.at} is shifted to {note.pluck} without a word"
+            yield (
+                number,
+                note.pluck,
+                f"the melody note on {sung.counted} is shifted untold, to {carrier.counted}",
+            )
         elif not told or min(abs(place - sung.when) for place in (carrier.when, picks[note.pluck])) > sung.slot:
-            yield number, note.pluck, f"the melody note at {note.at} is shifted too far, to {note.pluck}"
+            yield number, note.pluck, f"the melody note on {sung.counted} is shifted too far, to {carrier.counted}"
 
 
 def melody_is_not_covered(timeline: Timeline) -> Iterator[Fault]:
@@ -70,7 +78,8 @@ def melody_is_not_covered(timeline: Timeline) -> Iterator[Fault]:
         if any(each.melodic for each in moment.soundings):
             for each in moment.soundings:
                 if not each.melodic and each.pluck.role != "pinch":
-                    yield each.measure.number, each.pluck.id, f"the {each.pluck.role} {each.pluck.id} covers the melody"
+                    what = f"the {each.pluck.role} on {each.counted} covers the melody"
+                    yield each.measure.number, each.pluck.id, what
 
 
 def licks_leave_the_tune_alone(timeline: Timeline) -> Iterator[Fault]:
@@ -78,7 +87,7 @@ def licks_leave_the_tune_alone(timeline: Timeline) -> Iterator[Fault]:
     onsets = {sung.when for sung in timeline.melody}
     for sounding in timeline.soundings:
         if sounding.pluck.role == "lick" and sounding.when in onsets and not sounding.carries:
-            what = f"the lick covers a note of the tune ({sounding.pluck.id})"
+            what = f"the lick covers a note of the tune, on {sounding.counted}"
             yield sounding.measure.number, sounding.pluck.id, what
 
 
@@ -105,7 +114,7 @@ def beginner_fills_wait(timeline: Timeline) -> Iterator[Fault]:
         since = onsets[index - 1] if index else Fraction(0)
         until = onsets[index] if index < len(onsets) else end
         if until - since < two_beats(sounding.measure, sounding.slot, timeline.arrangement.source_scale):
-            what = f"the {sounding.pluck.role} {sounding.pluck.id} is too busy for a beginner"
+            what = f"the {sounding.pluck.role} on {sounding.counted} is too busy for a beginner"
             yield sounding.measure.number, sounding.pluck.id, what
 
 
@@ -113,7 +122,7 @@ def phrases_keep_their_start(timeline: Timeline) -> Iterator[Fault]:
     """The first note of a phrase sounds."""
     for sung in timeline.melody:
         if sung.note.phrase_start and not sung.note.kept:
-            yield sung.measure.number, None, f"the phrase that begins at {sung.note.at} has lost its first note"
+            yield sung.measure.number, None, f"the phrase that begins on {sung.counted} has lost its first note"
 
 
 def thinning_spares_the_weighty(timeline: Timeline) -> Iterator[Fault]:
@@ -131,7 +140,7 @@ def thinning_spares_the_weighty(timeline: Timeline) -> Iterator[Fault]:
             even = full and [each.at for each in measure.melody] == [count * quarter for count in range(_EVEN)]
             weighty = k in {0, highest, len(phrase) - 1} or note.at % (2 * quarter) == 0
             if even and weighty and not note.kept and measure.tier != "beginner":
-                yield measure.number, None, f"the melody note at {note.at} is too weighty to be left out"
+                yield measure.number, None, f"the melody note on {sung.counted} is too weighty to be left out"
 
 
 def drone_is_left_out(timeline: Timeline) -> Iterator[Fault]:
@@ -147,7 +156,7 @@ def drone_is_left_out(timeline: Timeline) -> Iterator[Fault]:
             continue
         major = (chord.root_pc + _MAJOR_THIRD) % 12 in chord.pitch_classes
         if major and (chord.root_pc - drone) % 12 in _CLASHING_ROOTS:
-            yield sounding.measure.number, pluck.id, f"the drone sounds over {chord.symbol} ({pluck.id})"
+            yield sounding.measure.number, pluck.id, f"the drone sounds over {chord.symbol}, on {sounding.counted}"
 
 
 def embellishments_are_few(timeline: Timeline) -> Iterator[Fault]:

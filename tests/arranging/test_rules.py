@@ -96,7 +96,7 @@ def test_every_breach_has_its_measure_pluck_and_sentence(solo):
     (broken,) = broken_rules(solo(ROLL, "T30* I20 T50d T40"))
 
     assert (broken.rule, broken.measure, broken.pluck_id) == ("finger twice", 2, "m2e4")
-    assert broken.sentence == "Measure 2: T plays twice in a row (m2e4)."
+    assert broken.sentence == "Measure 2: T plays twice in a row, on the and of beat 2."
 
 
 def test_every_rule_has_a_sentence():

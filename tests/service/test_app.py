@@ -431,7 +431,7 @@ async def test_a_teachers_tablature_is_uploaded_played_and_reported(running: Run
     answer = await running.client.post("/tunes", files={"file": ("larder.musicxml", TAB.format(notes=notes))})
     told = answer.json()
     assert told["title"] == "Larder Roll"
-    assert told["complaints"] == ["Larder Roll: Measure 1: T plays twice in a row (m1e3)."]
+    assert told["complaints"] == ["Larder Roll: Measure 1: T plays twice in a row, on the and of beat 1."]
 
     await talk.say(kind="settings", tune=told["id"])
     digest = (await talk.until("state", title="Larder Roll", waiting=""))["digest"]

@@ -80,9 +80,9 @@ def test_a_score_without_a_tablature_is_a_tune_as_before(tune: Tune) -> None:
 
 def test_what_hands_cannot_do_is_said_and_the_solo_is_taken(tune: Tune) -> None:
     (given,), complaints = read_file(tab(finger="<pluck>T</pluck>"), "thumb.musicxml")
-    assert len(complaints) == 7
-    assert complaints[0] == "Kitchen Roll: Measure 1: T does not play string 1 (m1e3)."
-    assert complaints[-1].endswith("more of the kind.")
+    assert len(complaints) == 4
+    assert complaints[0] == "Kitchen Roll: Measure 1: T does not play string 1, as on beat 2 and in one more place."
+    assert len({tuple(sentence.split()[3:7]) for sentence in complaints}) == len(complaints)
     assert isinstance(given.source, Solo)
 
     whole = arrange(tune, "intermediate")
