@@ -6,6 +6,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 from itertools import groupby
+from statistics import mode
 
 from coach.arranging.folding import Fold
 from coach.arranging.grain import Grain, find_grains
@@ -107,16 +108,22 @@ def _open_g_or_better(tune: Tune, key: Key | None) -> tuple[Tuning, Seat, tuple[
         return OPEN_G, seated, ()
     if here.folds and not other.folds and other.low >= _WELL:
         return _retuned(tune, key, other)
-    return OPEN_G, seated, (f"{_in(other)} {_after(other.reason)}: --tuning '{other.tuning.name}'.",)
+    return OPEN_G, seated, (f"{_in(other, tune.key)} {_after(other.reason)}: --tuning '{other.tuning.name}'.",)
 
 
 def _retuned(tune: Tune, key: Key | None, other: Proposal) -> tuple[Tuning, Seat, tuple[str, ...]]:
     seated = seat(tune, other.tuning, key=key, capo=other.capo)
-    return other.tuning, seated, (f"Open G does not hold the melody well. {_in(other)} {_after(other.reason)}.",)
+    return (
+        other.tuning,
+        seated,
+        (f"Open G does not hold the melody well. {_in(other, tune.key)} {_after(other.reason)}.",),
+    )
 
 
-def _in(other: Proposal) -> str:
-    return f"In {other.tuning.name}{f' with the capo at {other.capo}' if other.capo else ''}"
+def _in(other: Proposal, tune_key: Key) -> str:
+    capo = f" with the capo at {other.capo}" if other.capo else ""
+    key = f", where it sounds in {other.sounding_key}," if other.sounding_key.tonic_pc != tune_key.tonic_pc else ""
+    return f"In {other.tuning.name}{capo}{key}"
 
 
 def _after(reason: str) -> str:
@@ -151,7 +158,7 @@ def _on_the_grid(played: Sequence[PlayedMeasure], grains: Sequence[Grain], grid:
     if grid.scale in _SCALES:
         yield _SCALES[grid.scale]
     slots = [grain.slot for grain in grains]
-    usual = max(set(slots), key=slots.count)
+    usual = mode(slots)
     other = [each.number for each, slot in zip(played, slots, strict=True) if slot != usual]
     if other:
         yield f"The melody moves in other notes in {_measures(other)}: so do the rolls there."

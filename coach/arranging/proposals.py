@@ -1,7 +1,8 @@
 """Which tuning, position and capo suit a tune: proposals with their reasons, the best first.
 
 The prices are common practice turned into numbers, no source: a melody lies best on frets 0 to 5 and on open strings, a
-drone on the key note or its fifth, the banjo in open G, and modal tunes on strings that have no third.
+drone on the key note or its fifth, the banjo in open G, and modal tunes on strings that have no third. Those within a
+tuning are of :mod:`coach.arranging.setting`, so that an arrangement takes what is proposed.
 """
 
 from __future__ import annotations
@@ -10,26 +11,18 @@ from collections import Counter
 from dataclasses import dataclass
 
 from coach.arranging.seating import Seat, seat, sung
-from coach.arranging.setting import positions, read_key
+from coach.arranging.setting import OPEN_SHARE, has_no_third, lie, position_price, positions, read_key
 from coach.errors import ArrangeError
-from coach.instrument.fretboard import FIRST_FRETS, places
-from coach.instrument.tuning import G_MODAL, OPEN_G, TUNINGS, Tuning
-from coach.tunes.keys import MODES, Key
+from coach.instrument.tuning import OPEN_G, TUNINGS, Tuning
+from coach.tunes.keys import Key
 from coach.tunes.played import written_out
 from coach.tunes.tune import Tune
 
 __all__ = ["Proposal", "better_than_open_g", "proposals", "propose"]
 
-# Out of a hundred: what a note above fret 5 costs, and what an open string spares, when all notes are such.
-_HIGH, _OPEN = 200, 20
-_RETUNED, _FOLDED, _OTHER_KEY = 15, 20, 30
-_CAPO = (0, 3, 2, 3, 4, 8, 15, 20, 28, 32, 36, 40)
-# The fifth string is the key note or its fifth, another note of the scale, or none.
-_DRONE_AT_HOME, _FOREIGN_DRONE = -6, 15
-# Open strings of G modal without a third over the key note of a tune that is not major.
-_NO_THIRD = -20
+# Beside what the setting costs: another tuning than open G, and phrases that are folded.
+_RETUNED, _FOLDED = 15, 20
 _CLEARLY = 15
-_SIGNATURE_STEPS = (0, 2, 4, 5, 7, 9, 11)
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,12 +72,10 @@ def propose(tune: Tune, tuning: Tuning, setting: Seat) -> Proposal:
     """The proposal that a setting amounts to."""
     key, shift = setting.setting.key, setting.setting.shift
     tunes_measures = (each.measure for each in written_out(_with(tune, setting)))
-    pitches = [note.pitch + shift for measure in tunes_measures for note in measure.notes]
-    low = sum(bool(places(tuning, pitch, highest_fret=FIRST_FRETS)) for pitch in pitches) / len(pitches)
-    opens = sum(pitch in tuning.strings for pitch in pitches) / len(pitches)
+    pitches = Counter(note.pitch for measure in tunes_measures for note in measure.notes)
+    low, opens, price = lie(pitches, shift, tuning)
     folds = len(setting.folded.folds)
-    price = _price_of(tuning, key.tonic_pc, tune.key, setting.setting.capo)
-    price += round(_HIGH * (1 - low) - _OPEN * opens) + _FOLDED * (folds > 0)
+    price += _position_price(tune.key, tuning, key.tonic_pc, setting.setting.capo) + _FOLDED * (folds > 0)
     return Proposal(
         tuning,
         key,
@@ -99,19 +90,13 @@ def propose(tune: Tune, tuning: Tuning, setting: Seat) -> Proposal:
             opens,
             folds,
             (tuning.open_pitch(5) - key.tonic_pc) % 12,
-            bare=_has_no_third(tuning, key.tonic_pc, key.mode),
+            bare=has_no_third(tuning, key.tonic_pc, key.mode),
         ),
     )
 
 
-def _price_of(tuning: Tuning, tonic_pc: int, tune_key: Key, capo: int) -> int:
-    """What speaks against a tuning, the tonic that the player thinks in and a capo, wherever the melody lies."""
-    price = _CAPO[capo] + _RETUNED * (tuning.name != OPEN_G.name)
-    price += _OTHER_KEY * ((tonic_pc + capo - tune_key.tonic_pc) % 12 != 0)
-    drone = (tuning.open_pitch(5) - tonic_pc) % 12
-    in_scale = (drone + MODES[tune_key.mode]) % 12 in _SIGNATURE_STEPS
-    price += _DRONE_AT_HOME if drone in {0, 7} else 0 if in_scale else _FOREIGN_DRONE
-    return price + _NO_THIRD * _has_no_third(tuning, tonic_pc, tune_key.mode)
+def _position_price(tune_key: Key, tuning: Tuning, tonic_pc: int, capo: int) -> int:
+    return position_price(tune_key, tuning, tonic_pc, capo) + _RETUNED * (tuning.name != OPEN_G.name)
 
 
 def better_than_open_g(tune: Tune, key: Key | None, here: Proposal | None = None) -> Proposal | None:
@@ -145,7 +130,8 @@ def _least_prices(tune: Tune, tuning: Tuning, key: Key | None) -> dict[int, int]
     least: dict[int, int] = {}
     for place in positions(tune.key, tuning, key=key):
         opens = sum(heard[pc] for pc in {(pitch - place.steps) % 12 for pitch in tuning.strings}) / heard.total()
-        price = _price_of(tuning, (tune.key.tonic_pc + place.steps) % 12, tune.key, place.capo) - round(_OPEN * opens)
+        price = _position_price(tune.key, tuning, (tune.key.tonic_pc + place.steps) % 12, place.capo)
+        price -= round(OPEN_SHARE * opens)
         least[place.capo] = min(price, least.get(place.capo, price))
     return dict(sorted(least.items()))
 
@@ -177,12 +163,6 @@ def _proposal(tune: Tune, tuning: Tuning, key: Key | None, capo: int) -> Proposa
 
 def _with(tune: Tune, setting: Seat) -> Tune:
     return Tune(tune.title, tune.rights, tune.key, setting.folded.measures)
-
-
-def _has_no_third(tuning: Tuning, tonic_pc: int, mode: str) -> bool:
-    """Whether a tune in minor or a mode stands on open strings that sound its key note and neither third."""
-    over = {(pitch - tonic_pc) % 12 for pitch in tuning.strings}
-    return tuning.name == G_MODAL.name and mode != "major" and 0 in over and not over & {3, 4}
 
 
 def _reason(low: float, opens: float, folds: int, drone: int, *, bare: bool) -> str:

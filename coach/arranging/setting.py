@@ -1,21 +1,35 @@
 """Where a tune is put on the banjo: key, position, octave and capo.
 
 Common practice, no source: a melody is put in a key of the tuning, as low on the neck as it can, and a capo gives the
-singer's key.
+singer's key. The prices turn that into numbers; those of :mod:`coach.arranging.proposals` are the same.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from typing import NamedTuple
 
 from coach.errors import ArrangeError
-from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, fifth_string_place
-from coach.instrument.tuning import Tuning
+from coach.instrument.fretboard import FIRST_FRETS, HIGHEST_FRET, fifth_string_place, fifth_string_raised, places
+from coach.instrument.tuning import G_MODAL, Tuning
 from coach.tunes.keys import MODES, Key, spell
 
-__all__ = ["POSITIONS", "Position", "Setting", "find_setting", "positions", "read_key", "setting_at"]
+__all__ = [
+    "OPEN_SHARE",
+    "POSITIONS",
+    "Lie",
+    "Position",
+    "Setting",
+    "find_setting",
+    "has_no_third",
+    "lie",
+    "position_price",
+    "positions",
+    "read_key",
+    "setting_at",
+]
 
 # Tonics of the major keys (the relative minors and the modes of the same signature with them) that a tuning serves,
 # best first.
@@ -27,14 +41,21 @@ POSITIONS: Mapping[str, tuple[str, ...]] = {
     "open D": ("D", "G"),
 }
 
-# The price of a position by its rank, of a capo by its fret, of leaving the tune's own key, and of a melody above
-# fret 5: once, and for every hundred notes that lie there.
+# The price of a position by its rank, of a capo by its fret (those above fret 5 are rare, and beyond fret 7 the fifth
+# string has to be tuned up so far that it may break), of leaving the tune's own key, and of a melody above fret 5:
+# once, and for every hundred notes that lie there; and what open strings spare when all notes are such.
 _POSITION_PRICE = (0, 5, 8, 12, 16)
-_CAPO_PRICE = (0, 3, 1, 2, 2, 7, 14, 18)
-_FAR_CAPO_PRICE = 30
-_OTHER_KEY_PRICE = 25
-_HIGH_PRICE = 10
+_CAPO_PRICE = (0, 3, 1, 2, 2, 10, 30, 38, 75, 80, 85, 90)
+_OTHER_KEY_PRICE = 60
+_HIGH_PRICE, _HIGH_SHARE_PRICE = 10, 100
+OPEN_SHARE = 5
 _HIGHEST_CAPO = 11
+_SAFELY_RAISED = 2  # semitones that a fifth string is tuned up without fear that it breaks
+# The fifth string is the key note or its fifth, another note of the scale, or none.
+_DRONE_AT_HOME, _FOREIGN_DRONE = -6, 15
+# Open strings of G modal without a third over the key note of a tune that is not major.
+_NO_THIRD = -20
+_SIGNATURE_STEPS = (0, 2, 4, 5, 7, 9, 11)
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,7 +83,7 @@ class Position(NamedTuple):
     """A position with its capo.
 
     Attributes:
-        price: what speaks against it: its rank, the capo, another key than the tune's.
+        price: what speaks against it, see :func:`position_price`.
         rank: among those of the tuning, 0 is its home.
         capo: its fret, 0 for none.
         tonic: of the major key that it is named by.
@@ -74,6 +95,54 @@ class Position(NamedTuple):
     capo: int
     tonic: str
     steps: int
+
+
+class Lie(NamedTuple):
+    """How a melody lies: the shares of its notes on frets 0 to 5 and on open strings, 0..1, and what that costs."""
+
+    low: float
+    open: float
+    price: int
+
+
+def lie(pitches: Mapping[int, int], shift: int, tuning: Tuning) -> Lie:
+    """How a melody lies in a tuning.
+
+    Args:
+        pitches: how often each is sung, one at least.
+        shift: semitones from them to the pitches at capo 0.
+        tuning: of the banjo.
+    """
+    count = sum(pitches.values())
+    high = sum(n for pitch, n in pitches.items() if not places(tuning, pitch + shift, highest_fret=FIRST_FRETS))
+    opens = sum(n for pitch, n in pitches.items() if pitch + shift in tuning.strings)
+    price = (_HIGH_PRICE + _HIGH_SHARE_PRICE * high // count if high else 0) - round(OPEN_SHARE * opens / count)
+    return Lie((count - high) / count, opens / count, price)
+
+
+def position_price(tune_key: Key, tuning: Tuning, tonic_pc: int, capo: int) -> int:
+    """What speaks against a position and a capo wherever the melody lies: rank, capo, another key, a foreign drone.
+
+    Args:
+        tune_key: the key the tune is written in.
+        tuning: of the banjo.
+        tonic_pc: of the key that the player thinks in, one that the tuning serves.
+        capo: its fret, 0..11.
+    """
+    steps = MODES[tune_key.mode]
+    rank = [_tonic_pc(each, steps) for each in POSITIONS[tuning.name]].index(tonic_pc)
+    price = _POSITION_PRICE[rank] + _CAPO_PRICE[capo]
+    price += _OTHER_KEY_PRICE * ((tonic_pc + capo - tune_key.tonic_pc) % 12 != 0)
+    drone = (tuning.open_pitch(5) - tonic_pc) % 12
+    in_scale = (drone + steps) % 12 in _SIGNATURE_STEPS
+    price += _DRONE_AT_HOME if drone in {0, 7} else 0 if in_scale else _FOREIGN_DRONE
+    return price + _NO_THIRD * has_no_third(tuning, tonic_pc, tune_key.mode)
+
+
+def has_no_third(tuning: Tuning, tonic_pc: int, mode: str) -> bool:
+    """Whether a tune in minor or a mode stands on open strings that sound its key note and neither third."""
+    over = {(pitch - tonic_pc) % 12 for pitch in tuning.strings}
+    return tuning.name == G_MODAL.name and mode != "major" and 0 in over and not over & {3, 4}
 
 
 def read_key(text: str, mode: str, *, where: str = "--key") -> Key:
@@ -162,6 +231,8 @@ def setting_at(
     if fret:
         remarks.append(f"{_named(shape)} position: think in {shape}, it sounds in {sounding}.")
         remarks.append(fifth_string_place(fret))
+        if fifth_string_raised(fret) > _SAFELY_RAISED:
+            remarks.append("The fifth string may break when it is tuned up so far: use a lower capo, or another key.")
     elif shape.tonic_pc != _tonic_pc(POSITIONS[tuning.name][0], mode_steps):
         remarks.append(f"{_named(shape)} position.")
     return Setting(shape, sounding, fret, shift, (shape.tonic_pc - tune_key.tonic_pc) % 12, tuple(remarks))
@@ -181,11 +252,10 @@ def positions(tune_key: Key, tuning: Tuning, *, key: Key | None = None, capo: in
         home = _tonic_pc(tonic, MODES[tune_key.mode])
         own = (wanted.tonic_pc - home) % 12
         for fret in {own, 0} if capo is None else {capo}:
-            moved = fret != own
-            if (moved and key is not None) or not 0 <= fret <= _HIGHEST_CAPO:
+            if (fret != own and key is not None) or not 0 <= fret <= _HIGHEST_CAPO:
                 continue
-            price = _POSITION_PRICE[rank] + (_CAPO_PRICE[fret] if fret < len(_CAPO_PRICE) else _FAR_CAPO_PRICE)
-            yield Position(price + _OTHER_KEY_PRICE * moved, rank, fret, tonic, (home - tune_key.tonic_pc) % 12)
+            price = position_price(tune_key, tuning, home, fret)
+            yield Position(price, rank, fret, tonic, (home - tune_key.tonic_pc) % 12)
 
 
 def _candidates(
@@ -194,12 +264,11 @@ def _candidates(
     """Price, rank of the position, capo, tonic of the major key, shift: all that can be played."""
     low, high = min(pitches), max(pitches)
     bottom = min(tuning.strings)
-    top = tuning.open_pitch(1) + FIRST_FRETS
+    counts = Counter(pitches)
     for price, rank, fret, tonic, steps in positions(tune_key, tuning, key=key, capo=capo):
         shift = steps + 12 * -((low + steps - bottom) // 12)
         if high + shift <= tuning.open_pitch(1) + HIGHEST_FRET - fret:
-            over = sum(pitch + shift > top for pitch in pitches)
-            yield price + (_HIGH_PRICE + 100 * over // len(pitches) if over else 0), rank, fret, tonic, shift
+            yield price + lie(counts, shift, tuning).price, rank, fret, tonic, shift
 
 
 def _no_position(

@@ -88,12 +88,20 @@ def fifth_string_place(capo: int) -> str:
     """
     if capo == 0:
         return ""
-    wanted = _FIFTH_NUT + capo
-    spike = max((fret for fret in _SPIKES if fret <= wanted), default=None)
-    if spike == wanted:
+    spike = _spike(capo)
+    rest = fifth_string_raised(capo)
+    if not rest:
         return f"Capo at fret {capo}, fifth string under the spike at fret {spike}."
-    rest = wanted - (spike or _FIFTH_NUT)
     up = f"tuned up {rest} semitone{'s' if rest > 1 else ''}"
     if spike is None:
         return f"Capo at fret {capo}, fifth string {up}."
     return f"Capo at fret {capo}, fifth string under the spike at fret {spike} and {up}."
+
+
+def fifth_string_raised(capo: int) -> int:
+    """By how many semitones the fifth string is tuned up for a capo, beyond the spike that helps."""
+    return _FIFTH_NUT + capo - (_spike(capo) or _FIFTH_NUT)
+
+
+def _spike(capo: int) -> int | None:
+    return max((fret for fret in _SPIKES if fret <= _FIFTH_NUT + capo), default=None)

@@ -155,3 +155,24 @@ def test_what_is_proposed_can_be_arranged(tuning):
     solo = arrange(whole, "beginner", key=str(best.sounding_key), capo=best.capo, tuning=tuning)
 
     assert (solo.tuning, solo.capo, solo.key) == (tuning, best.capo, str(best.key))
+
+
+@settings(max_examples=25)
+@given(
+    st.lists(st.integers(55, 72), min_size=4, max_size=12),
+    st.sampled_from(["G", "A", "Bb", "C", "D", "Eb", "E", "F"]),
+    st.sampled_from(["major", "minor", "dorian"]),
+    st.sampled_from(list(TUNINGS.values())),
+)
+def test_an_arrangement_takes_what_is_proposed_first_in_its_tuning(pitches, tonic, mode, tuning):
+    whole = tune(*pitches, key=tonic, mode=mode)
+    taken = propose(whole, tuning, seat(whole, tuning))
+    assume(not taken.folds)  # where phrases are folded that spares more than a capo costs
+
+    assert taken.price == min(each.price for each in proposals(whole) if each.tuning == tuning and not each.folds)
+
+
+def test_a_better_tuning_in_another_key_is_told_with_that_key():
+    laid = lay_out(tune(*(pitch + 6 for pitch in MODAL), key="C#", mode="dorian", chord="C#m"), key="G")
+
+    assert sum("In G modal, where it sounds in G dorian, all notes" in remark for remark in laid.remarks) == 1

@@ -139,3 +139,25 @@ def test_minor_and_major_stand_for_the_modes_of_their_kind(text, mode, key):
 def test_a_key_of_the_other_kind_is_refused(text, mode):
     with pytest.raises(ArrangeError, match=f"the tune is {mode}"):
         read_key(text, mode)
+
+
+# A sixth capo and more are rare, and the key of the tune is the singer's (common practice, no source).
+@pytest.mark.parametrize(
+    ("key", "pitches", "position", "capo"),
+    [
+        (Key("D"), (69, 74, 78, 83, 81, 78, 76, 74), "C", 2),  # G position would take a capo at 7
+        (Key("Eb"), (63, 67, 70, 72, 75, 72, 63, 62), "C", 3),  # G position would take one at 8
+        (Key("G", "minor"), (62, 66, 67, 69, 70, 72, 74), "E", 3),  # not A minor, which lies lower
+    ],
+)
+def test_a_low_capo_in_the_tunes_own_key_is_better_than_a_lower_melody(key, pitches, position, capo):
+    found = find_setting(key, pitches, OPEN_G)
+
+    assert (found.key.tonic, found.capo, found.sounding_key) == (position, capo, key)
+
+
+@pytest.mark.parametrize(("capo", "warned"), [(5, False), (7, False), (8, True), (11, True)])
+def test_a_fifth_string_that_is_tuned_up_by_more_than_two_semitones_may_break(capo, warned):
+    found = find_setting(Key("G"), list(G_SCALE), OPEN_G, capo=capo)
+
+    assert any("may break" in remark for remark in found.remarks) == warned
