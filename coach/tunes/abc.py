@@ -32,7 +32,16 @@ from coach.tunes.abc_events import (
 from coach.tunes.abc_fields import FIELD, names_mode, read_key, read_meter, read_unit, signature, usual_unit
 from coach.tunes.abc_scan import scan
 from coach.tunes.chords import Chord, nearest_chord, read_chord
-from coach.tunes.draft import MOST_MEASURES, Draft, MeasureWriter, Misnamed, first_number, remarks_on, remarks_on_names
+from coach.tunes.draft import (
+    MOST_MEASURES,
+    Draft,
+    MeasureWriter,
+    Misnamed,
+    first_number,
+    remark_on_texts,
+    remarks_on,
+    remarks_on_names,
+)
 from coach.tunes.tune import Measure, Meter, Note
 
 __all__ = ["AbcTune", "read_abc", "split_book"]
@@ -130,17 +139,17 @@ def read_abc(tune: AbcTune, *, where: str, part: str | None = None) -> Draft:
     if part is not None:
         found.discard("voices")  # the melody is the voice that was asked for, first or not
     chords, unknown, stray = _read_symbols(events)
-    if stray:
-        found.add("texts")
     measures, places = _fill(events, sounds, chords, header.meter)
     misnamed = [Misnamed(places[index], symbol, chords.get(index)) for index, symbol in unknown.items()]
+    first = first_number(measures) if measures else 1
+    texts = [(first + places[index], text) for index, text in stray.items()]
     lines = sum(measure.line_end for measure in measures)
     return Draft(
         tune.title or f"Tune {tune.number}",
         header.rights,
         key,
         measures,
-        (*remarks_on(found), *remarks_on_names(misnamed, first_number(measures) if measures else 1)),
+        (*remarks_on(found), *remark_on_texts(texts), *remarks_on_names(misnamed, first)),
         phrased=lines > 1,
         key_told=names_mode(header.key_text),
     )
@@ -226,15 +235,15 @@ def _ask_music21(text: str, where: str) -> list[tuple[int | None, Fraction]]:
     return sounds
 
 
-def _read_symbols(events: list[Event]) -> tuple[dict[int, Chord], dict[int, str], bool]:
+def _read_symbols(events: list[Event]) -> tuple[dict[int, Chord], dict[int, str], dict[int, str]]:
     """The texts over the staff, by the place of their event: the chords, and those that are no chord names.
 
-    Where a name that is not known has a root, its nearest chord is among the chords. The last of the three tells
-    whether there was text that was not meant as a chord.
+    Where a name that is not known has a root, its nearest chord is among the chords. The last of the three is text that
+    was not meant as a chord.
     """
     chords: dict[int, Chord] = {}
     unknown: dict[int, str] = {}
-    stray = False
+    stray: dict[int, str] = {}
     for index, event in enumerate(events):
         if not isinstance(event, Symbol) or not event.text.strip():
             continue
@@ -244,12 +253,12 @@ def _read_symbols(events: list[Event]) -> tuple[dict[int, Chord], dict[int, str]
             chord = read_chord(text)
         except TuneError:
             if _PLAIN_TEXT.fullmatch(text) and text.upper() not in _NO_CHORD:
-                stray = True
+                stray[index] = text
                 continue
             unknown[index] = text
             chord = nearest_chord(text)
         if not (text[0].isupper() or index in unknown):
-            stray = True
+            stray[index] = text
         elif chord is not None:
             chords[index] = chord
     return chords, unknown, stray

@@ -10,7 +10,16 @@ from coach.tunes.chords import Chord
 from coach.tunes.keys import Key
 from coach.tunes.tune import ChordChange, Measure, Meter, Note
 
-__all__ = ["MOST_MEASURES", "Draft", "MeasureWriter", "Misnamed", "first_number", "remarks_on", "remarks_on_names"]
+__all__ = [
+    "MOST_MEASURES",
+    "Draft",
+    "MeasureWriter",
+    "Misnamed",
+    "first_number",
+    "remark_on_texts",
+    "remarks_on",
+    "remarks_on_names",
+]
 
 MOST_MEASURES = 500
 
@@ -221,6 +230,15 @@ def remarks_on_names(misnamed: Iterable[Misnamed], first: int) -> tuple[str, ...
 
 
 _MOST_NAMES = 12
+_MOST_TEXTS = 6
+
+
+def remark_on_texts(texts: Sequence[tuple[int, str]]) -> tuple[str, ...]:
+    """One sentence for all text over the staff that is no chord, with the number of its measure; none for none."""
+    if not texts:
+        return ()
+    named = ", ".join(f"{text[:24]!r} in measure {number}" for number, text in texts[:_MOST_TEXTS])
+    return (f"Text over the staff that is no chord is left out: {named}{' …' * (len(texts) > _MOST_TEXTS)}.",)
 
 
 def remarks_on(found: Iterable[str]) -> tuple[str, ...]:
@@ -234,5 +252,4 @@ _PASSED_OVER = {
     "double notes": "Where several notes stand together, the highest is the melody.",
     "voices": "Of several voices the first is the melody.",
     "directions": "Signs that send the player to another place (D.C., segno, coda) are not followed.",
-    "texts": "Text over the staff that is no chord is left out.",
 }

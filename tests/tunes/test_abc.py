@@ -228,7 +228,15 @@ def test_a_root_with_an_unknown_rest_is_read_as_the_nearest_chord(abc: Read) -> 
 def test_text_over_the_staff_is_no_chord(abc: Read, text: str) -> None:
     tune = abc(f'"C"C4 | "{text}"D4 |')
     assert [change.chord.symbol for measure in tune.measures for change in measure.chords] == ["C"]
-    assert "Text over the staff that is no chord is left out." in tune.remarks
+    assert f"Text over the staff that is no chord is left out: {text!r} in measure 2." in tune.remarks
+
+
+def test_of_much_text_over_the_staff_the_first_is_named(abc: Read) -> None:
+    tune = abc("C | " + "".join(f'"^n{k}"C4 | ' for k in range(8)))
+    (said,) = (remark for remark in tune.remarks if remark.startswith("Text over the staff"))
+    assert said.endswith(
+        ": '^n0' in measure 1, " + ", ".join(f"'^n{k}' in measure {k + 1}" for k in range(1, 6)) + " …."
+    )
 
 
 def test_repeats_and_endings_are_kept(abc: Read) -> None:
