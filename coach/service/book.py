@@ -6,7 +6,6 @@ Everything costly is made by a worker and kept while it is used.
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import Protocol
 
 from coach.arranging.arrangement import Tier
 from coach.errors import InputError
@@ -15,7 +14,7 @@ from coach.service.protocol import TuneLine
 from coach.service.shelf import Shelf
 from coach.service.workers import Workers
 
-__all__ = ["Book", "SoloSource"]
+__all__ = ["Book"]
 
 MOST_TUNES = 500
 LARGEST_FILE = 5_000_000
@@ -23,18 +22,6 @@ LARGEST_FILE = 5_000_000
 _READING = 20.0  # seconds a job may take
 _ARRANGING = 60.0
 _WRITING = 30.0
-
-
-class SoloSource(Protocol):
-    """What a session needs of the book."""
-
-    def line(self, tune: str) -> TuneLine | None:
-        """A tune of the list, None when it is not there."""
-        ...
-
-    async def solos(self, tune: str) -> Mapping[Tier, Solo]:
-        """The solos of a tune by tier."""
-        ...
 
 
 class Book:
