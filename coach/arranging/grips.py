@@ -36,6 +36,9 @@ LEFT_COSTS: dict[str, Cost] = {
         Cost("crossed fingers of a fret", "Of two fingers on a fret the higher is on the lower string.", "note", 3),
         Cost("index across strings", "The index lies across strings, for each string more.", "note", 1),
         Cost("finger across strings", "Another finger than the index lies across strings, for each more.", "note", 5),
+        Cost(
+            "no barre", "In a closed shape another finger than the index stops a string of the lowest fret.", "note", 6
+        ),
         Cost("finger hops", "A finger hops over an open string to another string of its fret.", "note", 4),
         Cost("slur off index and middle", "A slur of one fret goes otherwise than index and middle.", "note", 14),
         Cost("slide off the middle", "A slide is made by another finger than the middle.", "note", 1),
@@ -51,6 +54,7 @@ LEFT_COSTS: dict[str, Cost] = {
 _LITTLE = 4
 _MIDDLE = 2
 _INDEX_AND_MIDDLE = (1, 2)
+_FEWEST_OF_CLOSED_SHAPE = 3
 
 
 class Held(NamedTuple):
@@ -116,7 +120,17 @@ def grip_price(held: Held, hand: int, fingers: tuple[int, ...]) -> int:
         if next_fret and (fingers[a], fingers[b]) != _INDEX_AND_MIDDLE:
             price += left_cost("slur off index and middle")
     price += left_cost("slide off the middle") * sum(abs(fingers[place] - _MIDDLE) for place in held.slides)
+    price += left_cost("no barre") * _beside_barre(held, fingers)
     return price + sum(_across(held, fingers, finger) for finger in set(fingers))
+
+
+def _beside_barre(held: Held, fingers: tuple[int, ...]) -> int:
+    """How many strings a barre of the index should stop and another finger does: the lowest fret of a closed shape."""
+    lowest = held.places[0].fret
+    barred = [finger for place, finger in zip(held.places, fingers, strict=True) if place.fret == lowest]
+    if held.opens or len({place.string for place in held.places}) < _FEWEST_OF_CLOSED_SHAPE or len(barred) == 1:
+        return 0
+    return sum(finger != 1 for finger in barred)
 
 
 def _across(held: Held, fingers: tuple[int, ...], finger: int) -> int:

@@ -69,6 +69,18 @@ def test_the_index_lies_across_strings_unless_one_between_sounds_open():
     assert len(set(best("41", "11", opens=(2,)).fingers)) == 2
 
 
+@pytest.mark.parametrize(
+    ("places", "fingers"),
+    [(("35", "25", "15"), (1, 1, 1)), (("35", "25", "17"), (1, 1, 3)), (("37", "25", "15"), (1, 1, 3))],
+)
+def test_a_closed_shape_is_barred_and_no_other_grip_is_nearly_as_good(places, fingers):
+    first, *others = grips(held(*places))
+
+    assert first[:2] == (5, fingers)
+    # Worth more than to spare the hand two frets of travel, there and back.
+    assert all(each.price >= first.price + 8 for each in others if 1 not in each.fingers)
+
+
 def test_the_lower_string_has_the_lower_finger():
     assert best("42", "12").fingers == (3, 2)  # string 1, then string 4
 
