@@ -21,8 +21,9 @@ from __future__ import annotations
 
 import json
 import re
+from collections.abc import Mapping
 from fractions import Fraction
-from typing import Any, Literal
+from typing import Any, Literal, get_args
 
 import msgspec
 
@@ -40,6 +41,15 @@ _LARGEST = 2_000_000  # bytes
 _FRACTION = re.compile(r"(\d{1,6})(?:/([1-9]\d{0,5}))?")
 _PATH = re.compile(r" - at `\$(.*)`$")
 _PLACE = re.compile(r"\.edits\[(\d+)\](?:\.plucks\[(\d+)\])?")
+
+
+_KINDS = ("lock", "replace", "add", "leave out")
+_CHOICES: Mapping[str, tuple[str, ...]] = {
+    "tier": get_args(Tier),
+    "finger": get_args(Finger),
+    "technique": get_args(Technique),
+    "role": get_args(Role),
+}
 
 
 class _Record(msgspec.Struct, frozen=True, forbid_unknown_fields=True):
@@ -138,9 +148,15 @@ def _in_words(message: str, where: str) -> ArrangeError:
     found = _PATH.search(message)
     what = _PATH.sub("", message).replace("`", "'")
     place = _PLACE.match(found[1]) if found else None
+    field = found[1].rpartition(".")[2] if found else ""
+    chosen = what.startswith("Invalid")
     if place is not None:
         where += f", edit {int(place[1]) + 1}" + (f", pluck {int(place[2]) + 1}" if place[2] else "")
-    return ArrangeError(what[:1].lower() + what[1:], where=where, cure="write it as the format says")
+    # A kind that is none is told at its edit, without the name of its field.
+    choices = _CHOICES.get(field, _KINDS) if chosen else ()
+    cure = f"choose one of {', '.join(choices)}" if choices else "write it as the format says"
+    what = what.replace("Invalid enum value", f"Invalid {field}").replace("Invalid value", "Invalid kind")
+    return ArrangeError(what[:1].lower() + what[1:], where=where, cure=cure)
 
 
 def _edit(edit: _Lock | _Replacement | _Addition | _LeaveOut, where: str) -> Edit:

@@ -26,10 +26,10 @@ from coach.cli.given import gives_solo, read_solo
 from coach.cli.jam import BY_TEMPO, Jam
 from coach.cli.teacher import edits_taken, print_ways, read_edits, read_mix
 from coach.cli.writers import WRITERS, Wishes, compared, writer_for
-from coach.errors import InputError
+from coach.errors import ArrangeError, InputError
 from coach.instrument.tuning import TUNINGS
 from coach.sheets.pages import PAPERS, Paper
-from coach.tunes.read import read_tune
+from coach.tunes.read import open_book, read_tune
 from coach.tunes.tune import Tune
 
 __all__ = ["arrange"]
@@ -183,8 +183,15 @@ def arrange(**given: Any) -> None:
         writer_for(asked.output)  # refused before the work is done
     if gives_solo(asked.tune, asked.tier):
         _write(asked, _given(asked))
-    else:
+        return
+    try:
         _arrange_tune(asked)
+    except ArrangeError as error:
+        # What arranges knows no files; what is wrong with options or edits says where by itself.
+        if error.where.startswith(("--", str(asked.edits))):
+            raise
+        where = ", ".join(each for each in (asked.tune.name, error.where) if each)
+        raise ArrangeError(error.what, where=where, cure=error.cure) from None
 
 
 def _arrange_tune(asked: _Asked) -> None:
@@ -200,6 +207,16 @@ def _arrange_tune(asked: _Asked) -> None:
     _write(asked, _arranged(asked, options, read) if asked.output is not None or asked.explain else {}, others)
     if asked.ways is not None:
         print_ways(read, _one_tier(asked, "--ways"), asked.ways, options)
+    if asked.number is None:
+        _say_which(asked.tune, read)
+
+
+def _say_which(path: Path, tune: Tune) -> None:
+    """Say on stderr which tune of a book was taken, where it has more than one."""
+    tunes = open_book(path)
+    if len(tunes) > 1:
+        which = f"this is number {tunes[0].number}, {tune.title}: choose with --number"
+        click.echo(f"coach: {path.name}: the file holds {len(tunes)} tunes; {which}.", err=True)
 
 
 def _write(

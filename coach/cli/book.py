@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 import multiprocessing
 import os
 import signal
@@ -106,7 +107,7 @@ def arrange_book(
 
     Args:
         source: the file or folder.
-        folder: where to write; made if it is not there.
+        folder: where to write; made if it is not there, and not left behind where nothing comes of it.
         solos: makes a tune's solos by name; it must be picklable.
         suffixes: the kinds of files to write, of :data:`coach.cli.writers.WRITERS`.
         wishes: of the files.
@@ -125,6 +126,7 @@ def arrange_book(
         raise InputError(
             "there is no tune file in this folder", where=str(source), cure=f"look for {' '.join(SUFFIXES)} elsewhere"
         )
+    made = [each for each in (folder, *folder.parents) if not each.exists()]
     try:
         folder.mkdir(parents=True, exist_ok=True)
     except OSError as error:
@@ -132,8 +134,18 @@ def arrange_book(
             f"the folder cannot be made ({error.strerror or error})", where=str(folder), cure="choose another name"
         ) from error
     job = _Job(solos, folder, tuple(suffixes), wishes)
-    found = list(_worked_through(job, queue.tunes, console))
+    try:
+        found = list(_worked_through(job, queue.tunes, console))
+    finally:
+        _remove_empty(made)
     return (*found, *queue.unreadable)
+
+
+def _remove_empty(folders: Iterable[Path]) -> None:
+    """Remove folders that were made for nothing, the innermost first."""
+    with contextlib.suppress(OSError):
+        for each in folders:
+            each.rmdir()  # only an empty one goes
 
 
 def _files(source: Path) -> Iterable[Path]:

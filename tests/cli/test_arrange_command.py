@@ -173,3 +173,25 @@ def test_a_demo_tune_can_be_arranged_from_where_it_is_installed(tmp_path):
     path = files("coach.tunes") / "demo" / "mill-lane.abc"
 
     assert run(path, "--tier", "all", "-o", tmp_path / "{tier}.txt").exit_code == 0
+
+
+def test_where_a_book_has_more_tunes_the_one_that_was_taken_is_named(book, tmp_path):
+    out = tmp_path / "solo.json"
+
+    unsaid = run(book, "--tier", "beginner", "-o", out)
+    title = json.loads(out.read_bytes())["title"]
+    asked = run(book, "--tier", "beginner", "--number", 1, "-o", out)
+
+    said = f"coach: {book.name}: the file holds 2 tunes; this is number 1, {title}: choose with --number.\n"
+    assert (unsaid.exit_code, unsaid.stderr) == (0, said)
+    assert (asked.exit_code, asked.stderr) == (0, "")
+
+
+def test_what_no_solo_can_be_made_of_is_told_with_the_name_of_the_file(tmp_path):
+    tune = tmp_path / "huge.abc"
+    tune.write_text("X:1\nT:Huge\nM:4/4\nL:1/4\nK:C\nC,, E, g c''| C,,, c''' C E|]\n", encoding="utf-8")
+
+    done = run(tune, "--tier", "beginner", "-o", tmp_path / "solo.json")
+
+    assert done.exit_code == 2
+    assert done.stderr.startswith("coach: huge.abc, melody: the melody spans 84 semitones")

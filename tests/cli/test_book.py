@@ -115,6 +115,17 @@ def test_a_folder_without_tunes_and_a_book_of_which_nothing_comes_are_refused(tm
     assert "no melody" in silent.stdout
 
 
+def test_of_a_book_that_comes_to_nothing_no_folder_is_left_save_what_was_there(tmp_path):
+    (tmp_path / "silent.abc").write_text(SILENT.format(1, "Silent"))
+    (tmp_path / "mine").mkdir()
+
+    for out in (tmp_path / "mine", tmp_path / "mine" / "new" / "deep"):
+        assert run(tmp_path / "silent.abc", "-o", out).exit_code == 2
+
+    assert (tmp_path / "mine").is_dir()
+    assert list((tmp_path / "mine").iterdir()) == []
+
+
 def test_kinds_are_for_books_only(tmp_path):
     tune = str(files("coach.tunes") / "demo" / "mill-lane.abc")
     done = CliRunner().invoke(
