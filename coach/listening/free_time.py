@@ -4,7 +4,7 @@ What is judged
     The notes are aligned with the plucks (:mod:`~coach.listening.alignment`). Each place is judged where it was
     played last: a measure that was begun again counts as it came out in the end, and what was played there before is
     named as ``played twice`` and is no extra. Places after the last one reached are not expected, and a pass begins
-    with the first measure that was played.
+    with the first measure that was played; where much was heard before that, what is before it was missed.
 Own time
     In each measure a least-squares line through its onsets (with the first onset after it) tells the player's tempo
     there; a stop parts the line. The offset of a note is that from this line. It tells how even a measure was
@@ -40,6 +40,7 @@ CLOSE = 0.04  # seconds within which a softer double or octave is doubted
 OCTAVE = 12
 BEFORE_START = 0.3  # seconds before the first onset that belong to the pass, as with a click
 MOST_SIDE = 300_000  # microseconds: no window is wider
+FEW = 4  # a pass that begins later has been left out where less than one note for so many places was heard before
 SIDE = 0.45  # of the gap to the neighbour: the farthest that a note is put from its place
 SLOWEST, FASTEST = 10.0, 400.0  # quarters a minute
 
@@ -116,7 +117,7 @@ def hear_freely(plan: PassPlan, sounds: Iterable[Sound], settings: Settings | No
     if not chosen:
         return _nothing_heard(plan)
     start = places.places[min(chosen)].plucks[0].measure
-    if start != plan.measures[0].number:
+    if start != plan.measures[0].number and FEW * aligned.steps[0].note <= min(chosen):
         # Begun later than asked: the same again with the measures that were played.
         return hear_freely(replace(plan, first=start), heard)
     measures = [place.plucks[0].measure for place in places.places]

@@ -36,11 +36,11 @@ from numpy.typing import NDArray
 __all__ = ["ROWS", "Onset", "Paths", "Sounded", "Step"]
 
 EXTRA = 1.0
-LATE_MEMBER = 0.3
+LATE_MEMBER = 0.5
 DOUBTFUL = 0.3
 MISSED = 1.0
 PASSED_OPTIONAL = 0.2
-WRONG = 1.3
+WRONG = 0.9
 TIME = 1.0
 JUMP = 4.5
 JUMP_TO_ENTRY = 2.5

@@ -127,7 +127,7 @@ def test_what_is_kept_does_not_grow_with_the_notes_that_a_path_may_change() -> N
 
 
 def test_the_player_is_found_again_after_more_noise_than_is_kept() -> None:
-    noise = [Sounded(4.0 + k * 0.1, 30) for k in range(100)]
+    noise = [Sounded(4.2 + k * 0.1, 30) for k in range(100)]
     after = [Sounded(14.5 + k * 0.5, 60 + (8 + k) % 12) for k in range(8)]
     events = follow([*played(count=8), *noise, *after])
 

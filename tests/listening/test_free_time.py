@@ -163,6 +163,25 @@ def test_a_pass_begins_with_the_first_measure_that_was_played(study: Arrangement
     assert free.result.whole
 
 
+def test_a_measure_played_all_wrong_is_no_later_beginning(study: Arrangement) -> None:
+    plan = PassPlan(study, 120.0)
+    notes = [replace(note, pitch=30 + note.seq) if note.seq <= 4 else note for note in steady(plan)]
+    free = hear_freely(plan, notes)
+
+    assert free.result.plan.span == "1-4"
+    assert [measure.played for measure in free.result.measures] == [0, 4, 4, 4]
+
+
+def test_a_wrong_last_note_is_wrong_and_the_pass_is_whole(study: Arrangement) -> None:
+    plan = PassPlan(study, 120.0)
+    notes = steady(plan)
+    notes[-1] = replace(notes[-1], pitch=40)
+    free = hear_freely(plan, notes)
+
+    assert verdicts(free) == ["on time"] * 15 + ["wrong note"]
+    assert free.result.whole
+
+
 def test_nothing_heard_is_everything_missed(study: Arrangement) -> None:
     free = hear_freely(PassPlan(study, 120.0), [])
 
@@ -322,3 +341,27 @@ def test_a_learners_pass_is_judged_as_it_was_meant(study: Arrangement, share: fl
         shares.append(right(free, meant, free.result.notes))
 
     assert sum(shares) / len(shares) >= least
+
+
+@settings(max_examples=30)
+@given(sounds=SOUNDS, shift=st.sampled_from([-512.0, 0.25, 4096.0]))
+def test_when_the_pass_was_played_changes_nothing(mixed: Arrangement, sounds: list[Sound], shift: float) -> None:
+    # Whole 1024ths of a second, so that a shift leaves all gaps as they are.
+    early = [replace(sound, seconds=round(sound.seconds * 1024) / 1024) for sound in sounds]
+    early = [replace(sound, seq=seq) for seq, sound in enumerate(sorted(early, key=lambda s: s.seconds), 1)]
+    late = [replace(sound, seconds=sound.seconds + shift) for sound in early]
+    one, other = (hear_freely(PassPlan(mixed, 100.0), each) for each in (early, late))
+
+    assert [replace(each, offset=None) for each in other.result.notes] == [
+        replace(each, offset=None) for each in one.result.notes
+    ]
+    assert [each.seq for each in other.result.extras] == [each.seq for each in one.result.extras]
+    assert other.tempos == pytest.approx(one.tempos, abs=0.01)
+
+
+def test_a_far_away_extra_note_changes_nothing_else(study: Arrangement) -> None:
+    plan = PassPlan(study, 120.0)
+    notes = steady(plan)
+    alone = hear_freely(plan, notes)
+    for seconds in (-30.0, 60.0):
+        assert hear_freely(plan, [*notes, HeardNote(seconds, 62, 80, 1, 1, 99)]) == alone
