@@ -111,6 +111,14 @@ def test_a_melody_as_loud_as_the_fill_is_hidden() -> None:
     assert all(each is not None and abs(each.size) < 1 for each in hidden)
 
 
+@pytest.mark.parametrize(("melody", "hidden"), [(76.0, True), (81.0, False)])
+def test_one_decibel_is_the_limit_of_a_hidden_melody(melody: float, hidden: bool) -> None:
+    # Against 70: 0.7 and 1.3 dB.
+    heard = plain(STUDY, 1, loudness=lambda pluck: melody if pluck.role == "melody" else 70.0)[0]
+
+    assert ("melody hidden" in names(heard)) is hidden
+
+
 def test_a_melody_that_stands_out_is_not_and_no_velocity_tells_nothing() -> None:
     assert not any("melody hidden" in names(plain(STUDY, seed)[0]) for seed in SEEDS)
     assert "melody hidden" not in names(plain(STUDY, 1, velocity=False)[0])

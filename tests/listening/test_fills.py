@@ -1,8 +1,11 @@
 from __future__ import annotations
 
+from collections.abc import Callable
+
+import pytest
 from habit_takes import faultless, habit_study, plain
 
-from coach.arranging.arrangement import ArrangedMeasure, Pluck
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck
 from coach.listening.fills import cut_fills
 from coach.listening.plan import PassPlan
 from coach.listening.strokes import PassStrokes
@@ -34,6 +37,26 @@ def test_a_fill_that_is_cut_short_is_found_with_what_it_lost() -> None:
 
 def test_notes_left_out_without_the_melody_coming_back_are_no_cut() -> None:
     assert cut_fills(cut_to(3, back=False)) == ()
+
+
+@pytest.mark.parametrize(
+    ("strings", "lost", "found"),
+    [((1, 5, 1, 2, 5), ("m1e6", "m1e7"), 0), ((1, 5, 2, 1, 5), ("m1e5", "m1e6", "m1e7"), 1)],
+)
+def test_a_fill_pluck_of_the_melodys_own_pitch_is_no_sign_unless_more_is_lost(
+    solo: Callable[..., Arrangement], strings: tuple[int, ...], lost: tuple[str, ...], found: int
+) -> None:
+    # The open second string sounds like the melody note that follows the fill, the fourth fret of the third.
+    fill = [(f"{k}/2", string, 0) for k, string in enumerate(strings, 1)]
+    melody = {"role": "melody"}
+    short = solo([("0", 3, 0, melody), *fill, ("3", 3, 4, melody), ("7/2", 1, 0)])
+
+    def left_out(pluck: Pluck, _: ArrangedMeasure, __: PassPlan) -> float | None:
+        return None if pluck.id in lost else 0.0
+
+    heard = plain(short, 1, jitter=0.0, left_out=0.0, moved=left_out)[0]
+
+    assert len(cut_fills(heard)) == found
 
 
 def test_a_pass_without_a_fault_has_none() -> None:

@@ -31,6 +31,13 @@ def test_a_pickup_has_no_slots_and_does_not_upset_the_halves(solo: Callable[...,
     assert [(stroke.slot, stroke.half) for stroke in strokes] == [(None, 1), (0, 0), (1, 1)]
 
 
+def test_a_slur_between_two_slots_has_none(mixed: Arrangement) -> None:
+    by_id = {stroke.pluck.id: stroke for stroke in faultless(mixed)[0].strokes}
+
+    assert (by_id["m1e2"].slot, by_id["m1e2"].step, by_id["m1e2"].half) == (None, None, None)
+    assert (by_id["m1e3"].slot, by_id["m1e3"].half) == (2, 0)
+
+
 def test_a_compound_metre_has_no_halves(solo: Callable[..., Arrangement]) -> None:
     jig = solo([("0", 3, 0), ("1/2", 2, 0)], meter=Meter(6, 8), length="3")
 
