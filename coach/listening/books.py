@@ -6,11 +6,16 @@ from dataclasses import replace
 from fractions import Fraction
 
 from coach.listening.conditioning import Placed
+from coach.listening.events import Amended, DroppedNote, Event, ExtraNote
+from coach.listening.moved import Reading
 from coach.listening.places import Expected, Places
 from coach.listening.scores import Dropped, MeasureScore, score_measure
 from coach.listening.verdicts import Extra, NoteVerdict, extra_of
 
-__all__ = ["Books"]
+__all__ = ["BEHIND", "Books"]
+
+BEHIND = "behind the watermark"
+"""Why a note is dropped that comes after it was said that nothing so early would come."""
 
 
 class Books:
@@ -76,6 +81,32 @@ class Books:
                     extras.remove(entry)
                     return measure
         return None
+
+    def rewrite(self, reading: Reading) -> list[Event]:
+        """Put a reading of the whole pass in place of what is in the books; tells what comes of it."""
+        events: list[Event] = []
+        extras = {extra.seq: extra for extra in self.extras}
+        remaining = {placed.note.seq for placed in reading.extras}
+        for index in sorted(self.verdicts):
+            note = reading.verdicts[index]
+            if note != self.verdicts[index]:
+                self.verdicts[index] = note
+                is_explained = note.seq in extras and note.seq not in remaining
+                events.append(Amended(note, "passage", note.seq if is_explained else None))
+        dropped = {dropped.seq for dropped in self.dropped}
+        self.dropped = [each for each in self.dropped if each.reason == BEHIND]
+        for placed, reason in reading.dropped:
+            now = self.drop(placed, reason)
+            if now.seq not in dropped:
+                events.append(DroppedNote(now))
+        self._extras = {}
+        for placed in reading.extras:
+            extra = extras.get(placed.note.seq)
+            if extra is None:
+                extra = extra_of(placed, self._places)
+                events.append(ExtraNote(extra))
+            self._extras.setdefault(extra.measure, []).append((None, extra))
+        return events
 
     def score(self, measure: int, pass_number: int) -> MeasureScore:
         """The score of a measure as the books stand."""

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
+from coach.listening.passages import Passage
 from coach.listening.scores import Dropped, MeasureScore, PassResult
 from coach.listening.verdicts import Extra, NoteVerdict, Verdict
 
@@ -16,6 +17,7 @@ __all__ = [
     "Heard",
     "MeasureDone",
     "PassDone",
+    "PassageSeen",
     "VerdictGiven",
 ]
 
@@ -54,10 +56,12 @@ class Amended:
 
     Attributes:
         note: the new verdict.
+        since: what was learned: that the instrument shows slurs, or where the player was.
         explained: the ``seq`` of the note where it was called an extra and is now what was heard for the pluck.
     """
 
     note: NoteVerdict
+    since: Literal["slur", "passage"]
     explained: int | None = None
 
 
@@ -76,6 +80,16 @@ class DroppedNote:
 
 
 @dataclass(frozen=True, slots=True)
+class PassageSeen:
+    """The passages of the pass, as they are seen now: another was recognised, or one is seen otherwise.
+
+    The amended verdicts follow. The last passage may still go on.
+    """
+
+    passages: tuple[Passage, ...]
+
+
+@dataclass(frozen=True, slots=True)
 class MeasureDone:
     """The score of a measure; comes again when one of its verdicts is amended."""
 
@@ -89,4 +103,4 @@ class PassDone:
     result: PassResult
 
 
-Event = Heard | VerdictGiven | Amended | ExtraNote | DroppedNote | MeasureDone | PassDone
+Event = Heard | VerdictGiven | Amended | ExtraNote | DroppedNote | PassageSeen | MeasureDone | PassDone

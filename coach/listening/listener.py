@@ -13,15 +13,21 @@ they arrive. Of a pass, in order of time:
 A slurred pluck that was not heard counts as played with its pick for as long as the instrument has shown no slur in the
 take. When the first one is heard, the verdicts given under that assumption in the pass are amended at once; passes that
 were reported before stay as they were.
+
+Beside that, slot by slot, the listener watches where the player is (:mod:`~coach.listening.watch`). Once a passage is
+recognised, its places are judged where the player was, and what was said of them before is amended. When the pass
+ends, all of it is judged along the path of least cost through the whole.
 """
 
 from __future__ import annotations
 
 import math
-from bisect import bisect_left, insort
-from collections.abc import Sequence
+from bisect import insort
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 
-from coach.listening.books import Books
+from coach.listening.agenda import MEASURE, PLACE, SLOT, agenda_of
+from coach.listening.books import BEHIND, Books
 from coach.listening.conditioning import LOOK_AHEAD, Placed
 from coach.listening.events import (
     Amended,
@@ -30,19 +36,21 @@ from coach.listening.events import (
     ExtraNote,
     Heard,
     MeasureDone,
+    PassageSeen,
     PassDone,
     VerdictGiven,
 )
 from coach.listening.heard import Bend, HeardNote, Sound
+from coach.listening.moved import better, read
+from coach.listening.passages import Passage
 from coach.listening.places import MICROSECONDS, Place, Places, Span, places_of
 from coach.listening.plan import PassPlan, Settings
 from coach.listening.scores import Dropped, PassResult, pass_is_clean
 from coach.listening.sounds import Sounds
 from coach.listening.verdicts import Judged, NoteVerdict, judge
+from coach.listening.watch import PassageWatch
 
 __all__ = ["Listener"]
-
-_PLACE, _MEASURE, _PASS = range(3)
 
 _CROWD = 8  # more notes at one place than this are noise, and get no provisional marks
 
@@ -73,7 +81,13 @@ class Listener:
         self._sounds = Sounds(self.places)
         self._loose: list[Placed] = []  # in no window, not settled yet
         self._books = Books(self.places)
-        self._agenda = _agenda(self.places)
+        self._watch = PassageWatch(self.places, self._sounds)
+        self._passages: tuple[Passage, ...] = ()  # as they were told
+        self._explained: set[int] = (
+            set()
+        )  # the notes, by their ``seq``, that are heard for a pluck where the player was
+        self._ahead: dict[int, NoteVerdict] = {}  # verdicts where the player was, before the written place is settled
+        self._agenda = agenda_of(self.places, self._watch.slots.bounds)
         self._next = 0
         self._first = min(0, self.places.places[0].opens if self.places.places else 0)
         if plan.opens is not None:
@@ -91,13 +105,14 @@ class Listener:
         if time < self._first or time > self._last or self._is_over(note.seconds):
             return [Heard(note.seq, None, "outside", None, note.pitch, note.string)]
         if note.seconds < self._passed:
-            dropped = Dropped(note.seconds, note.pitch, "behind the watermark", note.seq)
+            dropped = Dropped(note.seconds, note.pitch, BEHIND, note.seq)
             self._books.dropped.append(dropped)
             return [DroppedNote(dropped)]
         place = self.places.at(time)
         if place is None and time < 0:
             return [Heard(note.seq, None, "outside", None, note.pitch, note.string)]
         placed = self._sounds.add(time, note, place)
+        self._watch.hear(placed)
         if place is None:
             insort(self._loose, placed, key=lambda each: each.rank)
             return [Heard(note.seq, None, "extra", None, note.pitch, note.string)]
@@ -108,6 +123,7 @@ class Listener:
         time = self._clock(bend.seconds, self.settings.latency.of(bend.string))
         if bend.seconds >= self._passed and time <= self._last and not self._is_over(bend.seconds):
             self._sounds.add_bend(time, bend)
+            self._watch.bend(time, bend)
         return []
 
     def take(self, sound: Sound) -> list[Event]:
@@ -161,6 +177,7 @@ class Listener:
     def _forget_from(self, seconds: float) -> None:
         """Drop what was heard from the stop on; none of it is settled yet."""
         gone = self._sounds.forget_from(seconds)
+        self._watch.forget_from(seconds, gone)
         self._loose = [placed for placed in self._loose if placed not in gone]
 
     def _run_out(self) -> list[Event]:
@@ -180,9 +197,11 @@ class Listener:
             if due >= self._settled:
                 break
             self._next += 1
-            if kind == _PLACE:
+            if kind == PLACE:
                 events += self._settle_place(self.places.places[index])
-            elif kind == _MEASURE:
+            elif kind == SLOT:
+                events += self._settle_slot(due)
+            elif kind == MEASURE:
                 events += self._settle_measure(self.places.spans[index])
             else:
                 events += self._settle_pass()
@@ -192,6 +211,8 @@ class Listener:
         reason = self._sounds.reason(placed)
         if reason is not None:
             return [DroppedNote(self._books.drop(placed, reason))]
+        if placed.note.seq in self._explained:
+            return []
         return [ExtraNote(self._books.keep_extra(placed, None))]
 
     def _settle_place(self, place: Place) -> list[Event]:
@@ -200,13 +221,23 @@ class Listener:
         kept, dropped = self._sounds.conditioned(place)
         events: list[Event] = [DroppedNote(self._books.drop(placed, reason)) for placed, reason in dropped]
         judged = self._judge(place, kept)
-        for note in judged.verdicts:
+        for here in judged.verdicts:
+            note = self._ahead.pop(here.pluck.index, here)
             self._books.verdicts[note.pluck.index] = note
             events.append(VerdictGiven(note))
-        events += [ExtraNote(self._books.keep_extra(placed, place.index)) for placed in judged.extras]
+            if note is not here and (measure := self._books.explain(note.seq)) is not None:
+                events += [Amended(note, "passage", note.seq), *self._score_again({measure})]
+        events += [
+            ExtraNote(self._books.keep_extra(placed, place.index))
+            for placed in judged.extras
+            if placed.note.seq not in self._explained
+        ]
         if judged.shows_slur and not self._slurs_shown:
             self._slurs_shown = True
-            events += self._amend_before(place)
+            if self._watch.ever_moved:
+                self._watch.following = 0
+            else:
+                events += self._amend_before(place)
         return events
 
     def _amend_before(self, place: Place) -> list[Event]:
@@ -223,7 +254,7 @@ class Listener:
                     continue
                 self._books.verdicts[note.pluck.index] = note
                 measure = None if note.seq in remaining else self._books.explain(note.seq, earlier.index)
-                events.append(Amended(note, None if measure is None else note.seq))
+                events.append(Amended(note, "slur", None if measure is None else note.seq))
                 touched |= {note.pluck.measure} if measure is None else {note.pluck.measure, measure}
         return events + self._score_again(touched)
 
@@ -231,10 +262,62 @@ class Listener:
         """Say the scores again of measures that are done, where they have become others."""
         events: list[Event] = []
         for i, score in enumerate(self._books.scores):
-            if score.number in touched:
-                self._books.scores[i] = self._books.score(score.number, self.plan.number)
-                events.append(MeasureDone(self._books.scores[i]))
+            if score.number in touched and (again := self._books.score(score.number, self.plan.number)) != score:
+                self._books.scores[i] = again
+                events.append(MeasureDone(again))
         return events
+
+    def _settle_slot(self, due: int) -> list[Event]:
+        """Look where the player is, and judge what lies there."""
+        if due > (self._end if self.stopped_at is None else min(self._end, self._clock(self.stopped_at))):
+            return []
+        return self._turn(due) if self._watch.settle() else self._follow(due)
+
+    def _turn(self, due: float) -> list[Event]:
+        """The player is seen to be, or to have been, elsewhere than it was taken until now."""
+        watch = self._watch
+        places = watch.moved.places.places
+        to_come = {pluck.index for place in places[watch.following :] for pluck in place.plucks}
+        self._ahead = {index: note for index, note in self._ahead.items() if index not in to_come}
+        touched: set[int] = set()
+        events: list[Event] = list(self._passages_seen())
+        for index in sorted(watch.left_out):
+            events += self._amend(NoteVerdict(self.places.expected[index], "missed"), touched)
+        return events + self._score_again(touched) + self._follow(due)
+
+    def _passages_seen(self) -> Iterator[PassageSeen]:
+        if self._watch.passages != self._passages:
+            self._passages = self._watch.passages
+            yield PassageSeen(self._passages)
+
+    def _follow(self, due: float) -> list[Event]:
+        """Judge the places where the player was that are final by now."""
+        events: list[Event] = []
+        touched: set[int] = set()
+        moved = self._watch.moved
+        while (place := self._watch.next_place(due)) is not None:
+            for note in self._judge(place, moved.conditioned(place)[0], moved).verdicts:
+                index = note.pluck.index
+                here = replace(note, pluck=self.places.expected[index])
+                if index in self._watch.twice:
+                    here = better(self._books.verdicts.get(index, self._ahead.get(index)), here)
+                events += self._amend(here, touched)
+        return events + self._score_again(touched)
+
+    def _amend(self, note: NoteVerdict, touched: set[int]) -> list[Event]:
+        """Put a verdict where the player was in place of that at the written place, or keep it until that is due."""
+        index = note.pluck.index
+        given = self._books.verdicts.get(index)
+        if note.seq is not None:
+            self._explained.add(note.seq)
+        if given is None:
+            self._ahead[index] = note
+        elif given != note:
+            self._books.verdicts[index] = note
+            measure = self._books.explain(note.seq)
+            touched |= {note.pluck.measure} if measure is None else {note.pluck.measure, measure}
+            return [Amended(note, "passage", None if measure is None else note.seq)]
+        return []
 
     def _settle_measure(self, span: Span) -> list[Event]:
         number = span.measure.number
@@ -244,8 +327,9 @@ class Listener:
         return [MeasureDone(self._books.scores[-1])]
 
     def _settle_pass(self) -> list[Event]:
-        books = self._books
-        whole = self._is_whole(books.notes)
+        books, events = self._books, self._last_reading()
+        reached = self._reached()
+        whole = self._is_whole(books.notes, reached)
         self.result = PassResult(
             plan=self.plan,
             notes=books.notes,
@@ -255,22 +339,45 @@ class Listener:
             whole=whole,
             clean=pass_is_clean(books.scores, whole=whole),
             slurs_shown=self._slurs_shown,
+            passages=self._passages,
+            kept_going=self._kept_going(reached),
             tolerance_ms=self.settings.tolerance_ms,
         )
-        return [PassDone(self.result)]
+        return [*events, PassDone(self.result)]
 
-    def _is_whole(self, notes: Sequence[NoteVerdict]) -> bool:
+    def _last_reading(self) -> list[Event]:
+        """At the end of the pass its path is known: all of it is judged along that, where it is not the written one."""
+        watch, expected = self._watch, self.places.expected
+        watch.finish()
+        events: list[Event] = list(self._passages_seen())
+        if watch.ever_moved:
+            reading = read(watch.moved, expected, lean=self._lean, slurs_shown=self._slurs_shown)
+            if reading.shows_slur and not self._slurs_shown:
+                self._slurs_shown = True
+                reading = read(watch.moved, expected, lean=self._lean, slurs_shown=True)
+            events += self._books.rewrite(reading)
+            events += self._score_again({score.number for score in self._books.scores})
+        return events
+
+    def _reached(self) -> float:
+        """The last microsecond of the pass that was heard."""
+        return min(self._end, self._last if self.stopped_at is None else self._clock(self.stopped_at))
+
+    def _is_whole(self, notes: Sequence[NoteVerdict], reached: float) -> bool:
         """Played to its end: the input reaches the last place, and something was played in the last measure."""
         if not self.places.places:
             return self.stopped_at is None and self._end == math.inf
         last = self.places.expected[-1]
-        reached = min(self._end, self._last if self.stopped_at is None else self._clock(self.stopped_at))
         heard = {note.pluck.index for note in notes if note.pluck.measure == last.measure and note.verdict != "missed"}
         return bool(heard) and (reached >= last.time or last.index in heard)
 
-    def _judge(self, place: Place, kept: Sequence[Placed]) -> Judged:
+    def _kept_going(self, reached: float) -> bool:
+        stopped = any(passage.kind == "stopped" for passage in self._passages)
+        return not stopped and (not self.places.places or reached >= self.places.times[-1])
+
+    def _judge(self, place: Place, kept: Sequence[Placed], sounds: Sounds | None = None) -> Judged:
         verdicts = self._books.verdicts
-        return self._sounds.judge(
+        return (sounds or self._sounds).judge(
             place,
             kept,
             lean=self._lean,
@@ -291,22 +398,3 @@ class Listener:
         if given is None:
             return Heard(note.seq, None, "extra", None, note.pitch, note.string)
         return Heard(note.seq, given.pluck.id, given.verdict, given.offset_ms, note.pitch, note.string)
-
-
-def _agenda(places: Places) -> list[tuple[int, int, int]]:
-    """When each place, measure and at last the pass is settled: (microseconds, kind, index), in order."""
-    agenda = [(place.closes + LOOK_AHEAD, _PLACE, place.index) for place in places.places]
-    latest = places.end + LOOK_AHEAD
-    due = 0
-    for index, span in enumerate(places.spans):
-        due = max(due, span.end + LOOK_AHEAD)
-        inside = bisect_left(places.times, span.end)
-        if inside:
-            due = max(due, places.places[inside - 1].closes + LOOK_AHEAD)
-        if inside < len(places.times):
-            following = places.places[inside]
-            if following.opens < span.end - following.half_slot:
-                due = max(due, following.closes + LOOK_AHEAD)
-        agenda.append((due, _MEASURE, index))
-    agenda.append((max(due, latest), _PASS, 0))
-    return sorted(agenda)

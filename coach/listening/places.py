@@ -11,6 +11,7 @@ Windows and tolerances (contract of the report)
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
 
@@ -19,7 +20,7 @@ from coach.listening.plan import PassPlan
 from coach.tempo import TempoMap
 from coach.tunes.chords import Chord
 
-__all__ = ["MICROSECONDS", "Expected", "Place", "Places", "Slur", "Span", "places_of"]
+__all__ = ["MICROSECONDS", "Expected", "Place", "Places", "Slur", "Span", "places_of", "windows_at"]
 
 MICROSECONDS = 1_000_000
 
@@ -204,7 +205,7 @@ def places_of(plan: PassPlan, tolerance_ms: float | None = None) -> Places:
     times = tuple(microseconds(at) for at in positions)
     expected = _expected(plan, {at: index for index, at in enumerate(positions)}, times)
     plucks = _by_place(expected, len(times))
-    windows = [_windows(times, index) for index in range(len(times))]
+    windows = [windows_at(times, index) for index in range(len(times))]
     slurs: list[list[Slur]] = [[] for _ in times]
     slides: list[list[Slur]] = [[] for _ in times]
     for slur in _slurs(plan, expected, times, windows):
@@ -318,8 +319,8 @@ def _slurs(
     return slurs
 
 
-def _windows(times: tuple[int, ...], index: int) -> tuple[int, int]:
-    """How far the window of a place reaches before and after it."""
+def windows_at(times: Sequence[int], index: int) -> tuple[int, int]:
+    """How far the window of a place reaches before and after it, in microseconds, given the times of all places."""
 
     def window(gap: int) -> int:
         return max(LEAST_WINDOW, min(MOST_WINDOW, gap // 2))

@@ -34,7 +34,7 @@ __all__ = [
 
 FORMAT = "report/1"
 
-SCORING = 1
+SCORING = 2
 """The version of the scorer; it rises when verdicts or scores come out otherwise for the same take."""
 
 EARLY_WINDOW = 0.3  # seconds before the first place of a pass that belong to it
@@ -128,7 +128,17 @@ class Report:
                 for result in self.results
                 for dropped in result.dropped
             ],
-            "passages": [],
+            "passages": [
+                {
+                    "pass": passage.pass_number,
+                    "from": passage.first.id,
+                    "to": passage.last.id,
+                    "kind": passage.kind,
+                    "slots": passage.slots,
+                }
+                for result in self.results
+                for passage in result.passages
+            ],
             "measures": [
                 measure_record(measure) | measure_playing_record(playing)
                 for result, each in zip(self.results, told, strict=True)
@@ -141,6 +151,7 @@ class Report:
                     "measures": result.plan.span,
                     "whole": result.whole,
                     "clean": result.clean,
+                    "kept_going": result.kept_going,
                 }
                 for result in self.results
             ],

@@ -16,6 +16,7 @@ from dataclasses import dataclass
 from math import sqrt
 from statistics import fmean, median
 
+from coach.listening.passages import Passage
 from coach.listening.plan import MOST_LEAN_MS, PassPlan
 from coach.listening.verdicts import Extra, NoteVerdict
 
@@ -74,6 +75,8 @@ class PassResult:
         whole: it was played to its end.
         clean: see the module's text.
         slurs_shown: the instrument has shown a slur by the end of the pass.
+        passages: where the player was not where the solo was, or played it in another manner, in order.
+        kept_going: the player never fell silent before the end: the first rule of a jam.
         tolerance_ms: what was set to be on time, in milliseconds either way; None for a share of the gap.
     """
 
@@ -86,6 +89,8 @@ class PassResult:
     clean: bool
     slurs_shown: bool
     tolerance_ms: float | None = None
+    passages: tuple[Passage, ...] = ()
+    kept_going: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -15,7 +15,10 @@ __all__ = ["Told", "told"]
 
 Told = HeardMark | VerdictMark | Amend | MeasureScored
 
-_NO_SLUR_YET = "the instrument has shown a slur now, so this note is judged by what was heard"
+_WHY = {
+    "slur": "the instrument has shown a slur now, so this note is judged by what was heard",
+    "passage": "this note is judged by where in the solo you were",
+}
 
 
 def told(event: Event, number: int, arrangement: Arrangement, names: Mapping[int, tuple[str, int]]) -> Told | None:
@@ -34,7 +37,7 @@ def told(event: Event, number: int, arrangement: Arrangement, names: Mapping[int
         return _verdict(event.note, number, arrangement)
     if isinstance(event, Amended):
         note = event.note
-        return Amend(number, note.pluck.measure, note.pluck.id, note.verdict, note.offset_ms, _NO_SLUR_YET)
+        return Amend(number, note.pluck.measure, note.pluck.id, note.verdict, note.offset_ms, _WHY[event.since])
     if isinstance(event, ExtraNote):
         extra = event.extra
         return VerdictMark(

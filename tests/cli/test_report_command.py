@@ -80,6 +80,7 @@ def test_the_midi_file_of_a_solo_is_a_perfect_take_of_it(tier: str, name: str, t
             "measures": f"{solo.measures[0].number}-{solo.measures[-1].number}",
             "whole": True,
             "clean": True,
+            "kept_going": True,
         }
     ]
     assert (report["extra"], report["dropped"]) == ([], [])

@@ -17,7 +17,7 @@ from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan, Settings
 from coach.listening.scores import PassResult
 
-TAKES = 2000
+TAKES = 1200
 
 
 def random_take(rng: random.Random, plan: PassPlan, true: Sequence[HeardNote]) -> list[Sound]:
@@ -167,9 +167,10 @@ def test_a_stop_gets_the_same_events_in_portions_as_in_one_shot(
 
         assert live == [event for event in expected if not isinstance(event, Heard)]
         result = check_consistent(live)
-        late = [note for note in result.notes if note.pluck.time / 1e6 + plan.origin > listener.stopped_at + 0.3]
-        assert {note.verdict for note in late} <= {"missed"}
-        assert not result.whole or listener.stopped_at >= 6.5  # the window of the last place opens at 6.5
+        if not result.passages:  # who is ahead has played what is written after the stop
+            late = [note for note in result.notes if note.pluck.time / 1e6 + plan.origin > listener.stopped_at + 0.3]
+            assert {note.verdict for note in late} <= {"missed"}
+            assert not result.whole or listener.stopped_at >= 6.5  # the window of the last place opens at 6.5
 
 
 sounds_of_any_kind = st.lists(

@@ -69,14 +69,14 @@ def test_the_json_has_the_keys_of_the_contract_in_their_order(report: Report) ->
         "melody_db",
         "other_strings",
     ]
-    assert list(data["passes"][0]) == ["pass", "tempo", "measures", "whole", "clean"]
+    assert list(data["passes"][0]) == ["pass", "tempo", "measures", "whole", "clean", "kept_going"]
     assert list(data["summary"]) == ["played_share", "mean_offset_ms", "spread_ms", "tempo_drift_percent"]
 
 
 def test_the_json_says_what_was_heard(report: Report, mixed: Arrangement) -> None:
     data = json.loads(report.to_json())
 
-    assert (data["format"], data["scoring"], data["digest"]) == ("report/1", 1, digest(mixed))
+    assert (data["format"], data["scoring"], data["digest"]) == ("report/1", 2, digest(mixed))
     assert (data["tempo"], data["lean_ms"], data["bounce"]) == (60.0, -4.0, 50)
     assert data["notes"][0] == {
         "id": "m1e1",
@@ -98,7 +98,9 @@ def test_the_json_says_what_was_heard(report: Report, mixed: Arrangement) -> Non
     }
     assert data["extra"] == [{"measure": 1, "pass": 1, "at": "3/2", "pitch": 60, "string": 2, "fault": True}]
     assert data["dropped"] == [{"seconds": 2.01, "pitch": 69, "reason": "octave ghost"}]
-    assert data["passes"] == [{"pass": 1, "tempo": 60.0, "measures": "1-3", "whole": True, "clean": False}]
+    assert data["passes"] == [
+        {"pass": 1, "tempo": 60.0, "measures": "1-3", "whole": True, "clean": False, "kept_going": True}
+    ]
 
 
 def test_equal_takes_give_equal_bytes(report: Report) -> None:
