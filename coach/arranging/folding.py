@@ -1,4 +1,4 @@
-"""A melody of a wide range is folded: whole phrases are sung an octave lower or higher, so that all lies low.
+"""A melody of a wide range is folded: whole phrases are played an octave lower or higher, so that all lies low.
 
 Common practice, no source: a fold stands at the end of a phrase, never within one, a phrase that comes again is folded
 as it was, and the fewer octave leaps between phrases the better.
@@ -14,7 +14,7 @@ from typing import NamedTuple
 from coach.instrument.fretboard import FIRST_FRETS
 from coach.tunes.tune import Measure
 
-__all__ = ["GOOD_FRETS", "Fold", "Folded", "Room", "fold"]
+__all__ = ["FAR_FRET", "GOOD_FRETS", "Fold", "Folded", "Room", "fold"]
 
 # A melody lies well where no note of it is higher than this fret of string 1.
 GOOD_FRETS = 7
@@ -22,7 +22,7 @@ _OCTAVE = 12
 # Prices: a note for each fret above fret 5, one that lies above the good frets, one above fret 12, and a change between
 # two phrases, for each octave and for each semitone that it adds to the leap.
 _HIGH, _TOO_HIGH, _FAR, _CHANGE, _LEAP = 1, 3, 9, 8, 1
-_FAR_FRET = 12
+FAR_FRET = 12
 # A phrase of fewer notes and less than half a measure is an upbeat, and goes with the next.
 _LEAST_NOTES = 3
 _MOST_STATES = 500
@@ -164,7 +164,7 @@ def _cheapest(phrases: Sequence[_Phrase], octaves: Sequence[Sequence[int]], room
 def _high_price(phrase: _Phrase, octave: int, room: Room) -> int:
     frets = [pitch + _OCTAVE * octave - room.first_string for pitch in phrase.pitches]
     return sum(
-        _HIGH * max(0, fret - FIRST_FRETS) + _TOO_HIGH * (fret > GOOD_FRETS) + _FAR * (fret > _FAR_FRET)
+        _HIGH * max(0, fret - FIRST_FRETS) + _TOO_HIGH * (fret > GOOD_FRETS) + _FAR * (fret > FAR_FRET)
         for fret in frets
     )
 

@@ -8,7 +8,7 @@ from fractions import Fraction
 from itertools import groupby
 from statistics import mode
 
-from coach.arranging.folding import Fold
+from coach.arranging.folding import FAR_FRET, Fold
 from coach.arranging.grain import Grain, find_grains
 from coach.arranging.grid import Grid, find_grid
 from coach.arranging.proposals import Proposal, better_than_open_g, propose
@@ -84,6 +84,7 @@ def lay_out(tune: Tune, *, key: str | None = None, capo: int | None = None, tuni
         *proposed,
         *setting.remarks,
         *_on_folds(folded.folds, played),
+        *_on_high_frets(played, setting, strings),
         *((f"Filled up to a whole number of slots: {_measures(odd)}.",) if odd else ()),
         *_on_the_grid(played, grains, grid),
     )
@@ -139,19 +140,33 @@ def _filled_up(played: PlayedMeasure, slot: Fraction) -> PlayedMeasure:
 
 
 def _on_folds(folds: Sequence[Fold], played: Sequence[PlayedMeasure]) -> Iterator[str]:
-    """Which phrases are sung elsewhere, by the measures in which they are first played."""
+    """Which phrases are played elsewhere than they are sung, by the measures in which they are first played."""
     first: dict[int, int] = {}
     for each in played:
         first.setdefault(each.source_measure, each.number)
-    for octaves in sorted({each.octaves for each in folds}):
-        # A measure that is joined from two short ones bears the number of the longer.
-        numbers = [str(first.get(each.measure, each.measure)) for each in folds if each.octaves == octaves]
+    # A measure that is joined from two short ones bears the number of the longer.
+    told = sorted((first.get(each.measure, each.measure), each.octaves) for each in folds)
+    for octaves in dict.fromkeys(octaves for _, octaves in told):
+        numbers = [str(number) for number, own in told if own == octaves]
         which = f"Phrase from measure {numbers[0]} is"
         if len(numbers) > 1:
             which = f"Phrases from measures {', '.join(numbers[:-1])} and {numbers[-1]} are"
-        yield f"{which} sung {'an octave' if abs(octaves) == 1 else f'{abs(octaves)} octaves'} " + (
+        yield f"{which} played {'an octave' if abs(octaves) == 1 else f'{abs(octaves)} octaves'} " + (
             "lower." if octaves < 0 else "higher."
         )
+
+
+def _on_high_frets(played: Sequence[PlayedMeasure], setting: Setting, tuning: Tuning) -> Iterator[str]:
+    """Which measures lie far up the neck, and how far."""
+    tops = {
+        each.number: max(note.pitch for note in each.measure.notes) + setting.shift - tuning.open_pitch(1)
+        for each in played
+        if each.measure.notes
+    }
+    far = [number for number, fret in tops.items() if fret > FAR_FRET]
+    if far:
+        where = _measures(far)
+        yield f"{where[0].upper()}{where[1:]} lie{'s' * (len(far) == 1)} up to fret {max(tops.values())}."
 
 
 def _on_the_grid(played: Sequence[PlayedMeasure], grains: Sequence[Grain], grid: Grid) -> Iterator[str]:

@@ -8,10 +8,11 @@ tuning are of :mod:`coach.arranging.setting`, so that an arrangement takes what 
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 from coach.arranging.seating import Seat, seat, sung
-from coach.arranging.setting import OPEN_SHARE, has_no_third, lie, position_price, positions, read_key
+from coach.arranging.setting import OPEN_SHARE, Setting, has_no_third, lie, position_price, positions, read_key
 from coach.errors import ArrangeError
 from coach.instrument.tuning import OPEN_G, TUNINGS, Tuning
 from coach.tunes.keys import Key
@@ -36,9 +37,9 @@ class Proposal:
         capo: its fret, 0 for none.
         low: the share of melody notes, repeats counted, that can be had on frets 0 to 5; 0..1.
         open: the share of those that are open strings; 0..1.
-        folds: how many phrases are sung an octave away.
+        folds: how many phrases are played an octave away.
         price: what speaks against it, for the order; may be negative.
-        reason: one sentence.
+        merits: what speaks for it and what must be put up with, beside the shares; empty where there is nothing.
     """
 
     tuning: Tuning
@@ -49,7 +50,13 @@ class Proposal:
     open: float
     folds: int
     price: int
-    reason: str
+    merits: tuple[str, ...]
+
+    @property
+    def reason(self) -> str:
+        """The shares and the merits in one sentence."""
+        where = f"{_of_the(self.low)} notes lie on frets 0 to 5 and {_share(self.open)} on open strings"
+        return f"{'; '.join([where[0].upper() + where[1:], *self.merits])}."
 
 
 def proposals(tune: Tune, key: str | None = None) -> tuple[Proposal, ...]:
@@ -85,13 +92,7 @@ def propose(tune: Tune, tuning: Tuning, setting: Seat) -> Proposal:
         opens,
         folds,
         price,
-        _reason(
-            low,
-            opens,
-            folds,
-            (tuning.open_pitch(5) - key.tonic_pc) % 12,
-            bare=has_no_third(tuning, key.tonic_pc, key.mode),
-        ),
+        tuple(_merits(tuning, setting.setting, folds)),
     )
 
 
@@ -165,16 +166,14 @@ def _with(tune: Tune, setting: Seat) -> Tune:
     return Tune(tune.title, tune.rights, tune.key, setting.folded.measures)
 
 
-def _reason(low: float, opens: float, folds: int, drone: int, *, bare: bool) -> str:
-    parts: list[str] = []
-    if bare:
-        parts.append("the open strings have no third, as a modal tune wants it")
+def _merits(tuning: Tuning, setting: Setting, folds: int) -> Iterator[str]:
+    drone = (tuning.open_pitch(5) - setting.key.tonic_pc) % 12
+    if has_no_third(tuning, setting.key.tonic_pc, setting.key.mode):
+        yield "the open strings have no third, as a modal tune wants it"
     if drone in {0, 7}:
-        parts.append(f"the drone is the {'key note' if drone == 0 else 'fifth of the key'}")
+        yield f"the drone is the {'key note' if drone == 0 else 'fifth of the key'}"
     if folds:
-        parts.append(f"{'a phrase has' if folds == 1 else f'{folds} phrases have'} to be folded")
-    where = f"{_of_the(low)} notes lie on frets 0 to 5 and {_share(opens)} on open strings"
-    return f"{'; '.join([where[0].upper() + where[1:], *parts])}."
+        yield f"{'a phrase has' if folds == 1 else f'{folds} phrases have'} to be folded"
 
 
 def _of_the(share: float) -> str:

@@ -166,7 +166,7 @@ def test_a_tune_within_the_good_frets_is_seated_as_it_is():
 def test_a_wide_tune_is_laid_out_folded_and_the_remark_says_where():
     laid = lay_out(tune(LOW * 2, HIGH, LOW * 2, HIGH, LOW))
 
-    assert "Phrases from measures 5 and 11 are sung an octave lower." in laid.remarks
+    assert "Phrases from measures 5 and 11 are played an octave lower." in laid.remarks
     assert max(note.pitch for measure in laid.grid.measures for note in measure.notes) <= 69
 
 
@@ -176,7 +176,19 @@ def test_measures_are_named_as_they_are_played():
     high = [Measure(each.number + 4, FOUR, Fraction(4), each.notes) for each in paper(HIGH)]
     laid = lay_out(Tune("Test", "", Key("G"), (*repeated, *high)))
 
-    assert "Phrase from measure 9 is sung an octave lower." in laid.remarks
+    assert "Phrase from measure 9 is played an octave lower." in laid.remarks
+
+
+def test_folds_are_told_in_the_order_of_their_measures_and_what_stays_far_up_the_neck_is_told():
+    wide = (50, 59, 71, 83)  # no octave brings this phrase down
+    laid = lay_out(tune((43, 45, 43, 45), (57, 59, 62, 59) * 4, (79, 81, 79, 81), wide))
+    told = [remark for remark in laid.remarks if "played an octave" in remark or "up to fret" in remark]
+
+    assert told == [
+        "Phrase from measure 1 is played an octave higher.",
+        "Phrase from measure 6 is played an octave lower.",
+        "Measure 7 lies up to fret 21.",
+    ]
 
 
 def test_every_tuning_folds():

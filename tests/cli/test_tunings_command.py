@@ -26,7 +26,15 @@ def test_the_ways_to_set_a_tune_are_listed_best_first(book):
     assert done.exit_code == 0
     assert lines[0].split() == ["tuning", "think", "in", "capo", "sounds", "in", "frets", "0-5", "open", "why"]
     assert lines[1].startswith("open G    G major   0     G major")
-    assert any(line.startswith("double C") for line in lines)
+    assert lines[1].rstrip().endswith("The drone is the key note.")
+    assert "%" not in lines[1].partition("The drone")[2]
+
+
+def test_six_ways_at_most_are_listed_each_in_a_line_with_a_reason(book):
+    _, *rows = run(book).stdout.splitlines()
+
+    assert len(rows) == 6
+    assert all(row.rstrip().endswith(".") and row.count("%") == 2 for row in rows)
 
 
 def test_a_numbered_tune_in_a_singers_key(book):
