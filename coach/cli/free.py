@@ -11,6 +11,7 @@ from rich.text import Text
 from coach.listening.free_report import FreeReport
 from coach.listening.free_time import Detour, FreePass
 from coach.listening.scores import MeasureScore, PassResult
+from coach.listening.told import Told
 
 __all__ = ["print_free_report"]
 
@@ -28,20 +29,22 @@ def print_free_report(report: FreeReport, console: Console, trouble: Callable[[P
     """
     arrangement = report.passes[0].result.plan.arrangement
     console.print(Text(f"{arrangement.title}, {arrangement.tier}, without a click", style="bold"))
-    for each in report.passes:
-        _print_pass(each, console)
+    for each, told in zip(report.passes, report.told, strict=True):
+        _print_pass(each, told, console)
         for line in (*map(_passage, each.detours), *trouble(each.result)):
             console.print(Text(line))
     for line in _closing(report):
         console.print(Text(line))
 
 
-def _print_pass(each: FreePass, console: Console) -> None:
+def _print_pass(each: FreePass, told: Told, console: Console) -> None:
     result = each.result
     plan = result.plan
     state = "clean" if result.clean else "not clean" if result.whole else "not played to its end"
     pace = f"about {plan.tempo:.0f} quarters a minute" if any(each.tempos) else "no tempo to be told"
     console.print(Text(f"Pass {plan.number}, measures {plan.span}, {pace}: {state}", style="italic"))
+    for saying in told.said:
+        console.print(Text(f"  {saying.text}"))
     table = Table(box=None)
     for heading in ("measure", "played", "missed", "wrong", "extra", "tempo", "spread", "melody", ""):
         table.add_column(heading, justify="right" if heading else "left", no_wrap=True)

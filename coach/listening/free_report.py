@@ -3,7 +3,8 @@
 What differs from the report of a take with a click: ``tempo`` is the player's own, the median over measures;
 ``offset_ms``, ``mean_offset_ms`` and ``tempo_drift_percent`` are null and ``lean_ms`` is 0, since there is no click;
 ``spread_ms`` is around the player's own line in each measure. Each measure has its ``tempo`` at the end (null where too
-few onsets tell it), and the report ends with ``"free": true``.
+few onsets tell it), and the report ends with ``"free": true``. What is told of evenness, swing, the roll and the melody
+goes by offsets from the player's own line; sentences that speak of a click are left out.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from coach.listening.free_time import Detour, FreePass, hear_freely
 from coach.listening.heard import Sound
 from coach.listening.plan import Settings
 from coach.listening.report import Report, Scored, make_report
+from coach.listening.told import Told, said_records
 
 __all__ = ["FreeReport", "score_freely"]
 
@@ -38,6 +40,14 @@ class FreeReport:
         """The same as a report with a click; its offsets are from the player's own line."""
         return make_report([each.result for each in self.passes])
 
+    @property
+    def told(self) -> tuple[Told, ...]:
+        """For each pass how it was played, in numbers and sentences."""
+        return tuple(
+            replace(each, said=tuple(saying for saying in each.said if "click" not in saying.text))
+            for each in self.report.told
+        )
+
     def to_json(self) -> str:
         """The report as JSON text, keys in their order, a line for each entry, with a newline at the end."""
         data: dict[str, Any] = json.loads(self.report.to_json())
@@ -51,8 +61,9 @@ class FreeReport:
         detours = [_record(detour, each.result.plan.number) for each in self.passes for detour in each.detours]
         data["passages"] = detours + [entry for entry in data["passages"] if entry["kind"] in _OF_MANNER]
         data["summary"]["mean_offset_ms"] = data["summary"]["tempo_drift_percent"] = None
-        for playing in data.get("playing", ()):
+        for playing in data["playing"]:
             playing["mean_offset_ms"] = playing["tempo_drift_percent"] = None
+        data["said"] = [record for each in self.told for record in said_records(each)]
         data["free"] = True
         return "{\n" + ",\n".join(_line(key, value) for key, value in data.items()) + "\n}\n"
 

@@ -1,6 +1,7 @@
 from __future__ import annotations
 
 import json
+import random
 from collections.abc import Callable
 from dataclasses import replace
 from typing import Any
@@ -19,6 +20,21 @@ Play = Callable[[PassPlan], list[HeardNote]]
 def told(report: FreeReport) -> dict[str, Any]:
     data: dict[str, Any] = json.loads(report.to_json())
     return data
+
+
+def renumbered(solo: Arrangement) -> Arrangement:
+    """The same with the ids of its plucks by measure."""
+    return replace(
+        solo,
+        measures=tuple(
+            replace(
+                measure,
+                plucks=tuple(replace(p, id=f"m{measure.number}e{k}") for k, p in enumerate(measure.plucks, 1)),
+                melody=(),
+            )
+            for measure in solo.measures
+        ),
+    )
 
 
 def test_the_keys_are_those_of_a_report_with_more_at_the_end(roll: Arrangement, play: Play) -> None:
@@ -45,6 +61,19 @@ def test_nothing_is_told_of_a_click(roll: Arrangement, play: Play) -> None:
     assert free["summary"]["tempo_drift_percent"] is None
     assert free["summary"]["played_share"] == 1.0
     assert free["lean_ms"] == 0.0
+    assert [(each["mean_offset_ms"], each["tempo_drift_percent"]) for each in free["playing"]] == [(None, None)]
+
+
+def test_scattered_notes_are_told_without_a_word_of_a_click(roll: Arrangement, play: Play) -> None:
+    solo = replace(roll, measures=tuple(replace(roll.measures[0], number=n) for n in range(1, 9)))
+    plan = PassPlan(renumbered(solo), 60.0)
+    rng = random.Random(5)
+    notes = [replace(note, seconds=note.seconds + rng.gauss(0.0, 0.08)) for note in play(plan)]
+    report = score_freely([Scored(plan)], notes)
+
+    assert any("click" in saying.text for saying in report.report.told[0].said)
+    assert not any("click" in entry["text"] for entry in told(report)["said"])
+    assert told(report)["said"]
 
 
 def test_tempo_is_the_players(roll: Arrangement, play: Play) -> None:
