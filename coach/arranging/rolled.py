@@ -12,7 +12,7 @@ from coach.arranging.grid import GridMeasure
 from coach.arranging.lick_places import LickPlace, lick_layers
 from coach.arranging.neck import FILL_STRINGS, OFF_BEAT, Neck, Reach, reach_of
 from coach.arranging.picks import Layer
-from coach.arranging.sketches import FILL, HELD, LICKED, TIED, Sketch, Terms, sketches
+from coach.arranging.sketches import FILL, Sketch, Sketches, Terms
 from coach.arranging.tastes import known, taste
 from coach.arranging.ways import FREE, Way, lanes
 from coach.instrument.hands import FINGERS
@@ -122,11 +122,12 @@ class RolledWays:
 
     def _work_out(self) -> Iterator[Way | int]:
         size = self._measure.size
-        prices, reaches = [], []
+        prices, layers_of = [], []
         for plan in self._plans:
             moves = abs(plan.enters - plan.stays) + abs(plan.leaves - plan.stays)
             prices.append(cost("hand off first position") * (plan.stays - _FIRST) + cost("hand moves") * moves)
-            reaches.append(_reaches(size, plan))
+            layers_of.append(_Layers(self._measure, self._neck, _reaches(size, plan)))
+        sketches = Sketches(self._measure, self._terms)
         above = -_DEAREST
         late: list[tuple[int, int, Way]] = []
         count = 0
@@ -134,13 +135,13 @@ class RolledWays:
             tranche = [
                 (price + sketch.price, index, sketch)
                 for index, price in enumerate(prices)
-                for sketch in sketches(self._measure, self._terms, above - price, most - price)
+                for sketch in sketches.between(above - price, most - price)
             ]
             tranche.sort(key=lambda each: (each[0], each[1]))
             for price, index, sketch in tranche:
                 while late and late[0][0] <= price:
                     yield heappop(late)[2]
-                layers = _layers(self._measure, self._neck, sketch, reaches[index])
+                layers = layers_of[index].of(sketch)
                 way = None if layers is None else self._way(price, layers, sketch, self._plans[index])
                 if way is not None and way.price > price:
                     count += 1
@@ -180,74 +181,84 @@ def _reaches(size: int, plan: HandPlan) -> list[Reach]:
     return reaches
 
 
-def _layers(measure: GridMeasure, neck: Neck, sketch: Sketch, reaches: Sequence[Reach]) -> tuple[Layer, ...] | None:
-    """The layers of a sketch; None where a note is out of reach."""
-    found = _melody_layers(measure, neck, sketch, reaches)
-    if found is None:
-        return None
-    layers: list[Layer] = []
-    rings, until = measure.held, measure.held_for
-    slots = sketch.slots
-    notes = measure.notes
-    for slot, what in enumerate(slots):
-        if what == LICKED:
-            if slot in found:
-                layers.append(found[slot])
-            continue
-        if what in (HELD, TIED):
-            continue
-        if what == FILL:
-            after = slots[slot + 1] if slot + 1 < len(slots) else FILL
-            near = notes[after].pitch if after >= 0 else None
-            if slot + 1 == len(slots) and measure.then == 0:
-                near = measure.then_pitch
-            layers.append(
-                neck.fill_layer(
-                    slot,
-                    measure.tones[slot],
-                    reaches[slot],
-                    beat=min(slot % measure.pulse, OFF_BEAT),
-                    rings=rings if slot < until else None,
-                    near=near,
-                )
-            )
-            continue
-        layers.append(found[slot])
-        last = what + 1 if what == sketch.tied else what
-        rings, until = notes[last].pitch, slot + (last - what) + notes[last].rings
-    return tuple(layers)
+class _Layers:
+    """The layers of a measure under one plan of the hand; remembers what it has worked out."""
 
+    def __init__(self, measure: GridMeasure, neck: Neck, reaches: Sequence[Reach]) -> None:
+        self._measure, self._neck, self._reaches = measure, neck, reaches
+        self._fills: dict[tuple[int, int | None, int | None], Layer] = {}
+        self._melody: dict[tuple[int, int, int, int], Layer] = {}
+        self._licks: dict[tuple[int, int, int, int], dict[int, Layer]] = {}
 
-def _melody_layers(
-    measure: GridMeasure, neck: Neck, sketch: Sketch, reaches: Sequence[Reach]
-) -> dict[int, Layer] | None:
-    """The layers of the melody notes and of the lick by slot; None where one of them is out of reach."""
-    found: dict[int, Layer] = {}
-    if sketch.lick is not None:
-        found = _lick_layers(sketch.lick, reaches)
-        if not found:
-            return None
-    slots, notes = sketch.slots, measure.notes
-    for slot, what in enumerate(slots):
-        if what < 0 or slot in found:
-            continue
+    def of(self, sketch: Sketch) -> tuple[Layer, ...] | None:
+        """The layers of a sketch; None where a note is out of reach."""
+        licked: dict[int, Layer] = {}
+        if sketch.lick is not None:
+            licked = self._lick(sketch.lick)
+            if not licked:
+                return None
+        layers: list[Layer] = []
+        slots = sketch.slots
+        measure, notes, end = self._measure, self._measure.notes, len(slots)
+        rings, until = measure.held, measure.held_for
+        before = FILL
+        for slot, what in enumerate(slots):
+            after = slots[slot + 1] if slot + 1 < end else FILL
+            if what >= 0:
+                each = licked.get(slot) or self._note(sketch, slot, before, after)
+                if not each.mask:
+                    return None
+                layers.append(each)
+                last = what + 1 if what == sketch.tied else what
+                rings, until = notes[last].pitch, slot + (last - what) + notes[last].rings
+            elif what == FILL:
+                near = notes[after].pitch if after >= 0 else None
+                if slot + 1 == end and measure.then == 0:
+                    near = measure.then_pitch
+                layers.append(self._fill(slot, rings if slot < until else None, near))
+            elif slot in licked:
+                layers.append(licked[slot])
+            before = what
+        return tuple(layers)
+
+    def _fill(self, slot: int, rings: int | None, near: int | None) -> Layer:
+        key = (slot, rings, near)
+        known = self._fills.get(key)
+        if known is None:
+            measure = self._measure
+            beat = min(slot % measure.pulse, OFF_BEAT)
+            reach = self._reaches[slot]
+            known = self._neck.fill_layer(slot, measure.tones[slot], reach, beat=beat, rings=rings, near=near)
+            self._fills[key] = known
+        return known
+
+    def _note(self, sketch: Sketch, slot: int, before: int, after: int) -> Layer:
+        """The layer of the melody note in a slot, between what is in the slots beside it; its mask may be empty."""
+        what = sketch.slots[slot]
+        neck, reaches, notes = self._neck, self._reaches, self._measure.notes
         pitch = notes[what].pitch
         if what == sketch.slurred:
-            each = neck.slurred_layer(slot, pitch, reaches[slot], what)
-        elif what == sketch.tied:
-            each = neck.tied_layer(slot, (pitch, notes[what + 1].pitch), (reaches[slot], reaches[slot + 1]), what)
-        else:
-            before = slots[slot - 1] if slot else FILL
-            after = slots[slot + 1] if slot + 1 < len(slots) else FILL
+            return neck.slurred_layer(slot, pitch, reaches[slot], what)
+        if what == sketch.tied:
+            return neck.tied_layer(slot, (pitch, notes[what + 1].pitch), (reaches[slot], reaches[slot + 1]), what)
+        key = (slot, what, before, after)
+        known = self._melody.get(key)
+        if known is None:
             together = before >= 0 and neck.run_together(notes[before].pitch, pitch, (reaches[slot - 1], reaches[slot]))
             run = together or (
                 after >= 0 and neck.run_together(pitch, notes[after].pitch, (reaches[slot], reaches[slot + 1]))
             )
-            each = neck.melody_layer(slot, pitch, reaches[slot], what, run=run, together=together)
-        if not each.mask:
-            return None
-        found[slot] = each
-    return found
+            known = neck.melody_layer(slot, pitch, reaches[slot], what, run=run, together=together)
+            self._melody[key] = known
+        return known
+
+    def _lick(self, place: LickPlace) -> dict[int, Layer]:
+        """The layers of a lick by slot; empty where it is out of reach."""
+        key = (place.lick.number, place.at, place.stop, place.leads)
+        known = self._licks.get(key)
+        if known is None:
+            known = self._licks[key] = _lick_layers(place, self._reaches)
+        return known
 
 
 def _lick_layers(place: LickPlace, reaches: Sequence[Reach]) -> dict[int, Layer]:

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
+from functools import partial
+from heapq import heapify, heappop, heappush
 from itertools import combinations, pairwise
 from typing import NamedTuple
 
@@ -12,7 +14,7 @@ from coach.arranging.lick_places import LickPlace, within
 from coach.arranging.tastes import known, taste
 from coach.instrument.tuning import Tuning
 
-__all__ = ["FILL", "HELD", "LICKED", "TIED", "WIDEST_SLUR", "Sketch", "Terms", "sketches"]
+__all__ = ["FILL", "HELD", "LICKED", "TIED", "WIDEST_SLUR", "Sketch", "Sketches", "Terms"]
 
 FILL, HELD, LICKED, TIED = -1, -2, -3, -4
 WIDEST_SLUR = 4
@@ -73,69 +75,112 @@ class Terms(NamedTuple):
     variation: int = 0
 
 
-def sketches(measure: GridMeasure, terms: Terms, above: int, most: int) -> list[Sketch]:
-    """The sketches of a measure whose price lies over ``above`` and is ``most`` at most; the cheapest first."""
-    found: dict[tuple[object, ...], Sketch] = {}
-    about = known(measure) if terms.variation else None
-    for sketch in _adorned(measure, terms, most) if terms.adorned else _plain(measure, terms, most):
-        if terms.variation:
-            done = (sketch.slots, sketch.slurred, sketch.tied, about)
-            sketch = sketch._replace(price=sketch.price + taste(terms.variation, done, _MOST_TASTE))
-        key = sketch[1:]
-        if above < sketch.price <= most and (key not in found or sketch.price < found[key].price):
-            found[key] = sketch
-    return sorted(found.values(), key=lambda each: each[:3])
+class Sketches:
+    """The sketches of a measure, worked out up to the price that is asked for."""
+
+    def __init__(self, measure: GridMeasure, terms: Terms) -> None:
+        self._measure = measure
+        self._terms = terms
+        self._about = known(measure) if terms.variation else None
+        self._licks: list[LickPlace] = []
+        self._slurred: list[int] = []
+        if terms.adorned:
+            within_it = [] if terms.licks is None else within(measure, terms.licks, terms.variation)
+            self._licks = [*within_it, *terms.leaving, *terms.entering]
+            self._slurred = _slurred(measure, terms.slurred) if measure.slurs else []
+        self._plain: list[Sketch] = []
+        # What is still to be worked out: the least price of it, a number, and what gives the sketches.
+        self._later: list[tuple[int, int, Callable[[], Iterable[Sketch]]]] = []
+        extra = cost("no named roll") if terms.any_fingers else 0
+        extra += cost("empty slots") if terms.bare else 0
+        for price, kept, moves in _placings(measure, terms):
+            self._later.append((price + extra, len(self._later), partial(self._placed, price + extra, kept, moves)))
+        heapify(self._later)
+        self._count = len(self._later)
+
+    def between(self, above: int, most: int) -> list[Sketch]:
+        """The sketches whose price lies over ``above`` and is ``most`` at most; the cheapest first."""
+        found = [each for each in self._every(above, most) if above < each.price <= most]
+        return sorted(found, key=lambda each: each[:3])
+
+    def _every(self, above: int, most: int) -> Iterator[Sketch]:
+        if not self._terms.variation:
+            yield from self._adorned(above, most) if self._terms.adorned else self._up_to(most)
+            return
+        for sketch in self._adorned(above - _MOST_TASTE, most) if self._terms.adorned else self._up_to(most):
+            done = (sketch.slots, sketch.slurred, sketch.tied, self._about)
+            yield sketch._replace(price=sketch.price + taste(self._terms.variation, done, _MOST_TASTE))
+
+    def _put_off(self, price: int, work: Callable[[], Iterable[Sketch]]) -> None:
+        heappush(self._later, (price, self._count, work))
+        self._count += 1
+
+    def _up_to(self, most: int) -> list[Sketch]:
+        """The sketches without slurs into the melody and licks: at least those up to a price."""
+        while self._later and self._later[0][0] <= most:
+            self._plain += heappop(self._later)[2]()
+        return self._plain
+
+    def _placed(self, price: int, kept: Sequence[int], moves: Sequence[tuple[int, int]]) -> Iterator[Sketch]:
+        """The sketch of these notes, some of them moved, if they go there; its ties and holds are put off."""
+        measure = self._measure
+        places = [measure.notes[k].slot for k in kept]
+        home = tuple(places)
+        for i, step in moves:
+            places[i] += step
+        if moves:
+            in_order = all(a < b for a, b in pairwise(places))
+            if not in_order or places[0] < 0 or places[-1] >= measure.size:
+                return
+            if not _apart(home, places, moves):
+                if not self._terms.crowded:
+                    return
+                price += cost("crowded melody")
+        slots = [HELD if self._terms.bare else FILL] * measure.size
+        for k, place in zip(kept, places, strict=True):
+            slots[place] = k
+        sketch = Sketch(price, tuple(slots))
+        if measure.slurs and (self._terms.ties or self._terms.adorned):
+            self._put_off(price + cost("slurred run"), partial(_tied, measure, sketch))
+        if not self._terms.bare:
+            self._put_off(price + cost("held note"), partial(_held, measure, sketch))
+        yield sketch
+
+    def _adorned(self, above: int, most: int) -> Iterator[Sketch]:
+        """Sketches between two prices: each plain, with a slur into one of its notes, or with a lick in its gap."""
+        plain, slur, graced = cost("no slur or lick"), cost("slur"), cost("slur for a grace note")
+        slurs = [(slur if self._measure.notes[k].grace is None else graced, k) for k in self._slurred]
+        cheapest = min([0, plain, slur, graced, *(place.price for place in self._licks)])
+        for sketch in self._up_to(most - cheapest):
+            price, slots = sketch.price, sketch.slots
+            if sketch.tied >= 0:
+                yield sketch
+                continue
+            if above < price + plain <= most:
+                yield Sketch(price + plain, slots)
+            for more, k in slurs:
+                if above < price + more <= most and k in slots:
+                    yield Sketch(price + more, slots, k)
+            for place in self._licks:
+                if above < price + place.price <= most and _free(slots, place):
+                    first, stop = place.first, place.stop
+                    licked = (*slots[:first], *(LICKED,) * (stop - first), *slots[stop:])
+                    yield Sketch(price + place.price, licked, -1, place)
 
 
-def _plain(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
-    """Sketches up to a price: notes left out, shifted, held."""
-    extra = cost("no named roll") if terms.any_fingers else 0
-    extra += cost("empty slots") if terms.bare else 0
-    for price, left_out in _left_out(measure, terms):
-        price += extra
-        if price > most:
-            continue
-        kept = [k for k in range(len(measure.notes)) if k not in left_out]
-        for shift_price, places in _shifted(measure, kept, terms, most - price):
-            slots = [HELD if terms.bare else FILL] * measure.size
-            for k, place in zip(kept, places, strict=True):
-                slots[place] = k
-            yield Sketch(price + shift_price, tuple(slots))
-            may_tie = measure.slurs and (terms.ties or terms.adorned)
-            if may_tie and price + shift_price + cost("slurred run") <= most:
-                for k, following in pairwise(kept):
-                    at = slots.index(k)
-                    if following == k + 1 and slots[at + 1] == following and _slurs(measure, k):
-                        tied = (*slots[: at + 1], TIED, *slots[at + 2 :])
-                        yield Sketch(price + shift_price + cost("slurred run"), tied, tied=k)
-            for hold_price, held in _holds(measure, slots):
-                if price + shift_price + hold_price <= most:
-                    yield Sketch(price + shift_price + hold_price, (*slots[:held], HELD, *slots[held + 1 :]))
+def _tied(measure: GridMeasure, sketch: Sketch) -> Iterator[Sketch]:
+    """A sketch with one of its notes slurred from the one in the slot before."""
+    slots = sketch.slots
+    for at, (k, following) in enumerate(pairwise(slots)):
+        if k >= 0 and following == k + 1 and _slurs(measure, k):
+            yield Sketch(sketch.price + cost("slurred run"), (*slots[: at + 1], TIED, *slots[at + 2 :]), tied=k)
 
 
-def _adorned(measure: GridMeasure, terms: Terms, most: int) -> Iterator[Sketch]:
-    """Sketches up to a price: each plain, with a slur into one of its notes, or with a lick in its gap."""
-    plain, slur = cost("no slur or lick"), cost("slur")
-    licks = [] if terms.licks is None else within(measure, terms.licks, terms.variation)
-    licks += [*terms.leaving, *terms.entering]
-    cheapest = min([0, plain, slur, cost("slur for a grace note"), *(place.price for place in licks)])
-    slurred = _slurred(measure, terms.slurred) if measure.slurs else []
-    for sketch in _plain(measure, terms, most - cheapest):
-        price, slots = sketch.price, sketch.slots
-        if sketch.tied >= 0:
-            yield sketch
-            continue
-        if price + plain <= most:
-            yield Sketch(price + plain, slots)
-        for k in slurred:
-            more = slur if measure.notes[k].grace is None else cost("slur for a grace note")
-            if price + more <= most and k in slots:
-                yield Sketch(price + more, slots, k)
-        for place in licks:
-            if price + place.price <= most and _free(slots, place):
-                first, stop = place.first, place.stop
-                licked = (*slots[:first], *(LICKED,) * (stop - first), *slots[stop:])
-                yield Sketch(price + place.price, licked, -1, place)
+def _held(measure: GridMeasure, sketch: Sketch) -> Iterator[Sketch]:
+    """A sketch with one of the slots behind its notes held."""
+    slots = sketch.slots
+    for price, at in _holds(measure, slots):
+        yield Sketch(sketch.price + price, (*slots[:at], HELD, *slots[at + 1 :]))
 
 
 def _free(slots: Sequence[int], place: LickPlace) -> bool:
@@ -161,7 +206,7 @@ def _slurred(measure: GridMeasure, pitches: frozenset[int]) -> list[int]:
 
 
 def _left_out(measure: GridMeasure, terms: Terms) -> Iterator[tuple[int, frozenset[int]]]:
-    """Sets of notes that are left out, and the price."""
+    """Sets of notes that are left out, and the price; some may come twice."""
     wooden = cost("wooden measure") if measure.wooden else 0
     yield wooden, frozenset()
     spare = [k for k, note in enumerate(measure.notes) if note.spare]
@@ -180,27 +225,22 @@ def _leaving_price(note: GridNote) -> int:
     return price * (4 if note.strong else 1)
 
 
-def _shifted(
-    measure: GridMeasure, kept: Sequence[int], terms: Terms, most: int
-) -> Iterator[tuple[int, tuple[int, ...]]]:
-    """Slots for the kept notes, at most so many of them a slot early or late, and the price."""
-    home = tuple(measure.notes[k].slot for k in kept)
-    yield 0, home
-    moves = [(i, step) for i, k in enumerate(kept) if measure.notes[k].exact for step in (-1, 1)]
-    for count in range(1, terms.shifts + 1):
-        for chosen in combinations(moves, count):
-            price = sum(_moving_price(measure.notes[kept[i]], step) for i, step in chosen)
-            if price > most or len({i for i, _ in chosen}) < count:
-                continue
-            places = list(home)
-            for i, step in chosen:
-                places[i] += step
-            in_order = all(a < b for a, b in pairwise(places))
-            if in_order and places[0] >= 0 and places[-1] < measure.size:
-                if _apart(home, places, chosen):
-                    yield price, tuple(places)
-                elif terms.crowded and price + cost("crowded melody") <= most:
-                    yield price + cost("crowded melody"), tuple(places)
+def _placings(measure: GridMeasure, terms: Terms) -> Iterator[tuple[int, tuple[int, ...], tuple[tuple[int, int], ...]]]:
+    """The notes that are kept, at most so many of them (by rank) a slot early or late, and the least price."""
+    left_out: dict[frozenset[int], int] = {}
+    for price, gone in _left_out(measure, terms):
+        left_out[gone] = min(price, left_out.get(gone, price))
+    for gone, price in left_out.items():
+        kept = tuple([k for k in range(len(measure.notes)) if k not in gone])
+        notes = [measure.notes[k] for k in kept]
+        steps = [
+            (_moving_price(note, step), (i, step)) for i, note in enumerate(notes) if note.exact for step in (-1, 1)
+        ]
+        for count in range(terms.shifts + 1):
+            for chosen in combinations(steps, count):
+                moves = tuple([move for _, move in chosen])
+                if len({i for i, _ in moves}) == count:
+                    yield price + sum([more for more, _ in chosen]), kept, moves
 
 
 def _apart(home: Sequence[int], places: Sequence[int], chosen: Iterable[tuple[int, int]]) -> bool:

@@ -4,7 +4,7 @@ import pytest
 
 from coach.arranging.costs import cost
 from coach.arranging.grid import MOST_SLURS, GridMeasure, GridNote
-from coach.arranging.sketches import FILL, HELD, LICKED, Terms, sketches
+from coach.arranging.sketches import FILL, HELD, LICKED, Sketches, Terms
 from coach.instrument.tuning import OPEN_G
 
 G = frozenset({7, 11, 2})
@@ -44,7 +44,7 @@ EVEN = (note(0, strong=True, starts=True), note(2, fades=1, spare=True), note(4,
 
 
 def every(grid, **terms):
-    return sketches(grid, Terms(**{"shifts": 1} | terms), -1000, 1000)
+    return Sketches(grid, Terms(**{"shifts": 1} | terms)).between(-1000, 1000)
 
 
 def test_the_cheapest_sketch_of_an_even_measure_leaves_out_its_spare_note():
@@ -73,7 +73,8 @@ def test_at_most_one_slot_is_held_and_only_behind_a_melody_note():
 
 def test_tranches_of_price_part_the_sketches_without_a_gap():
     grid = measure(*EVEN, spare=1, wooden=True)
-    low, high = sketches(grid, Terms(shifts=1), -1000, 12), sketches(grid, Terms(shifts=1), 12, 1000)
+    asked = Sketches(grid, Terms(shifts=1))
+    low, high = asked.between(-1000, 12), asked.between(12, 1000)
 
     assert sorted([*low, *high]) == sorted(every(grid))
     assert max(each.price for each in low) <= 12 < min(each.price for each in high)
