@@ -105,23 +105,33 @@ def _run(
         if opens:
             webbrowser.open(address)
 
-    server = _server(app, ready)
+    server = _server(app, service.given_read, ready)
     with contextlib.closing(listening), contextlib.suppress(KeyboardInterrupt):
         asyncio.run(server.serve(sockets=[listening]))
     if wrong:
         raise wrong[0]
 
 
-def _server(app: object, ready: Callable[[], None]) -> uvicorn.Server:
+def _server(app: object, given_read: asyncio.Event, ready: Callable[[], None]) -> uvicorn.Server:
     import uvicorn
 
     class Server(uvicorn.Server):
-        """Says when it is ready."""
+        """Says when it is ready: no page is opened for files that cannot be read."""
+
+        saying: asyncio.Task[None] | None = None
 
         async def startup(self, sockets: list[socket.socket] | None = None) -> None:
             await super().startup(sockets)
             if self.started:
-                ready()
+                # Without given files the address is out before any worker is started.
+                if given_read.is_set():
+                    ready()
+                else:
+                    self.saying = asyncio.create_task(self.say())
+
+        async def say(self) -> None:
+            await given_read.wait()
+            ready()
 
     config = uvicorn.Config(
         app,  # type: ignore[arg-type]

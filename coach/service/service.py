@@ -56,6 +56,9 @@ class Service:
         player: plays in place of an instrument, in a demo.
         now: the clock.
         failed: told when a given file cannot be read.
+
+    Attributes:
+        given_read: set when all given files have been read.
     """
 
     def __init__(
@@ -78,6 +81,9 @@ class Service:
         self._root = data / "sessions"
         self._given = given
         self._failed = failed
+        self.given_read = asyncio.Event()
+        if not given:
+            self.given_read.set()
         self._beat = BEAT if player is None else QUICK_BEAT
         self._tasks: set[asyncio.Task[None]] = set()
         self._loop: asyncio.AbstractEventLoop | None = None
@@ -223,6 +229,7 @@ class Service:
                 return
             for complaint in complaints:
                 _log.warning("%s", complaint)
+        self.given_read.set()
         for name, data in await self.workers.run(jobs.demo_files, 60.0, "finding the demo tunes"):
             await self.add_file(data, name)
         await self.workers.run(jobs.warm_up, 60.0, "warming up")
