@@ -72,6 +72,15 @@ def test_the_tempo_of_each_measure_is_told(tune: Path, steady: Take, tmp_path: P
     assert "Slowest in measure 3 (60 quarters a minute), fastest in measure 1 (90)." in shown
 
 
+@pytest.mark.parametrize(("by", "printed"), [(1.02, False), (1.04, True)])
+def test_a_change_of_tempo_is_printed_where_it_can_be_heard(
+    tune: Path, steady: Take, tmp_path: Path, by: float, printed: bool
+) -> None:
+    take = slowed(steady, tmp_path / "take.mid", after=8 * 60 / 90 - 0.05, by=by)
+
+    assert ("Slowest in measure " in run(tune, take, "--tier", "beginner", "--free").stdout) is printed
+
+
 def test_a_stop_is_printed_and_no_fault(tune: Path, steady: Take, tmp_path: Path) -> None:
     take = slowed(steady, tmp_path / "take.mid", after=4 * 60 / 90 - 0.05, by=1.0, stop=5.0)
     result = run(tune, take, "--tier", "beginner", "--free")

@@ -172,6 +172,15 @@ def test_a_measure_played_all_wrong_is_no_later_beginning(study: Arrangement) ->
     assert [measure.played for measure in free.result.measures] == [0, 4, 4, 4]
 
 
+@pytest.mark.parametrize(("knocks", "span"), [(1, "2-4"), (4, "1-4")])
+def test_a_pass_begins_later_unless_much_was_heard_before(study: Arrangement, knocks: int, span: str) -> None:
+    plan = PassPlan(study, 120.0)
+    notes = steady(plan)[4:]
+    before = [HeardNote(notes[0].seconds - 1.0 + 0.13 * k, 80 + k, 80, 1, 1, 90 + k) for k in range(knocks)]
+
+    assert hear_freely(plan, [*before, *notes]).result.plan.span == span
+
+
 def test_a_wrong_last_note_is_wrong_and_the_pass_is_whole(study: Arrangement) -> None:
     plan = PassPlan(study, 120.0)
     notes = steady(plan)
