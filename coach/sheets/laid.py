@@ -1,7 +1,8 @@
 """A score on paper: engraved system by system, at the staff size that suits, and laid on pages.
 
 Of the staff sizes that need the fewest systems and pages the largest is taken, so that no sheet has a page more than it
-must, and none is smaller than it must be.
+must, and none is smaller than it must be. Where the staves would have to be small for that, systems are halved if that
+costs no page.
 """
 
 from __future__ import annotations
@@ -23,6 +24,8 @@ _LEAST_GAP, _MOST_GAP = 3.0, 11.0  # between systems, in millimetres
 # Page units over the width of the text, from large staves to small: at the smallest, on A4, a fret number is 2.7 mm
 # high, and a letter of the right hand 2.2 mm (sizes of the font).
 _UNITS = (1750, 1900, 2050, 2200, 2350, 2500)
+_SMALL = 2050  # and more: staves that are worth halving the systems for
+_HALF = 2  # measures in half a system
 _HIGHEST, _DEEPEST = 400, 120  # what a letter of a system may reach over its foot and below, in tenths of a unit
 
 
@@ -57,9 +60,17 @@ def laid_out(score: Score, measures: Sequence[PaperMeasure], width: float, first
     closest = Engraver(score.document([measures], drawn=True)).closest()
     dealings = {units: dealt_to_systems(measures, *system_widths(closest, units, signs)) for units in _UNITS}
     fewest = len(dealings[_UNITS[-1]])
+    largest = next(units for units in _UNITS if len(dealings[units]) == fewest)
+    halved: dict[int, list[tuple[PaperMeasure, ...]]] = {}
+    if largest >= _SMALL:
+        halved = {
+            units: dealt_to_systems(measures, *system_widths(closest, units, signs), most=_HALF)
+            for units in _UNITS
+            if units < largest
+        }
 
     def at_size(units: int) -> Laid:
-        systems = dealings[units]
+        systems = halved.get(units) or dealings[units]
         pages = Engraver(score.document(systems, drawn=True), one_system_a_page=True).pages(units)
         glyphs, drawings = finished(pages, score.tabs)
         scale = width / (units * 10)
@@ -75,7 +86,7 @@ def laid_out(score: Score, measures: Sequence[PaperMeasure], width: float, first
 
     smallest: Laid | None = None
     for units in _UNITS[:-1]:
-        if len(dealings[units]) == fewest:
+        if len(dealings[units]) == fewest or units in halved:
             laid = at_size(units)
             if len(laid.pages) == 1:
                 return laid

@@ -20,14 +20,14 @@ Paper = Literal["a4", "letter"]
 # Width and height in millimetres (ISO 216; ANSI/ASME Y14.1).
 PAPERS: Mapping[Paper, tuple[float, float]] = MappingProxyType({"a4": (210.0, 297.0), "letter": (215.9, 279.4)})
 
-_MOST = 4  # measures in a system; a pickup is not counted
+_MOST = 4  # measures in a system
 _OFF_PHRASE = 0.2  # what a system costs that begins inside a phrase, beside the square of the share left empty
 _PHRASE = 4
 _LAST_PAGE = 0.8  # empty room on the last page counts less
 
 
 def dealt_to_systems(
-    paper: Sequence[PaperMeasure], widths: Sequence[float], room: float
+    paper: Sequence[PaperMeasure], widths: Sequence[float], room: float, *, most: int = _MOST
 ) -> list[tuple[PaperMeasure, ...]]:
     """Deal measures to as few systems as will do, evenly filled.
 
@@ -35,6 +35,7 @@ def dealt_to_systems(
         paper: the measures.
         widths: what each needs.
         room: what a system has; a measure that needs more stands alone.
+        most: measures in a system; a pickup is not counted.
 
     Returns:
         The measures of each system, none empty.
@@ -44,7 +45,7 @@ def dealt_to_systems(
     def cost(start: int, end: int) -> float | None:
         used = sum(widths[start:end])
         counted = sum(each.measure.number > 0 for each in paper[start:end])
-        if end - start > 1 and (used > room or counted > _MOST):
+        if end - start > 1 and (used > room or counted > most):
             return None
         return (1 - min(used / room, 1)) ** 2 + (
             0 if start == 0 or _begins(paper[start - 1], paper[start]) else _OFF_PHRASE

@@ -191,3 +191,18 @@ def test_awkward_solos_have_what_they_are_named_for(make) -> None:
     assert len(on_paper(two_lines_of_words(make))) == 2
     assert 'class="ending' in "".join(on_paper(no_tune_with_endings(make)))
     assert two_lines_of_words(make).measures[4].melody[0].at == Fraction(0)
+
+
+def test_systems_are_halved_where_that_makes_staves_large_and_costs_no_page(make) -> None:
+    solo = make.solo(numbered(list(many_slurs(make).measures), 8))
+    paper = folded(solo)
+    roomy = laid_out(solo_score(solo), paper, 186, 220, 270)
+    tight = laid_out(solo_score(solo), paper, 186, 110, 270)
+
+    def width(drawing: str) -> float:
+        return float(drawing.partition('viewBox="')[2].split()[2])
+
+    assert roomy.described == ("Measures 1 to 2", "Measures 3 to 4", "Measures 5 to 6", "Measures 7 to 8")
+    assert len(roomy.pages) == len(tight.pages) == 1
+    assert tight.described == ("Measures 1 to 4", "Measures 5 to 8")
+    assert width(roomy.drawings[0]) < 0.9 * width(tight.drawings[0])
