@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
@@ -18,7 +19,7 @@ from coach.errors import ArrangeError
 from coach.instrument.tuning import OPEN_G, Tuning
 from coach.tunes.keys import Key
 from coach.tunes.played import PlayedMeasure, written_out
-from coach.tunes.tune import Tune
+from coach.tunes.tune import Measure, Tune
 
 __all__ = ["Layout", "lay_out"]
 
@@ -81,6 +82,7 @@ def lay_out(tune: Tune, *, key: str | None = None, capo: int | None = None, tuni
     odd = [new.number for old, new in zip(written, played, strict=True) if old is not new]
     remarks = (
         *tune.remarks,
+        *_on_verses(tune.measures, written),
         *proposed,
         *setting.remarks,
         *_on_folds(folded.folds, played),
@@ -137,6 +139,23 @@ def _filled_up(played: PlayedMeasure, slot: Fraction) -> PlayedMeasure:
     if slots.denominator in {1, 2, 4}:
         return played
     return replace(played, measure=replace(played.measure, length=-int(-slots // 1) * slot))
+
+
+def _on_verses(measures: Sequence[Measure], written: Sequence[PlayedMeasure]) -> Iterator[str]:
+    """Which further verses are never sung, because no passage that has them is played so often."""
+    times = Counter(each.source_measure for each in written)
+    having: dict[int, int] = {}  # for each verse the most times through a measure that has words of it
+    for measure in measures:
+        for note in measure.notes:
+            for verse, word in enumerate(note.verses, start=2):
+                if word:
+                    having[verse] = max(having.get(verse, 0), times[measure.number])
+    unsung = [str(verse) for verse, most in sorted(having.items()) if most < verse]
+    if unsung:
+        which = f"Verse {unsung[0]} is"
+        if len(unsung) > 1:
+            which = f"Verses {', '.join(unsung[:-1])} and {unsung[-1]} are"
+        yield f"{which} not on the sheet: no repeat comes round to {'it' if len(unsung) == 1 else 'them'}."
 
 
 def _on_folds(folds: Sequence[Fold], played: Sequence[PlayedMeasure]) -> Iterator[str]:

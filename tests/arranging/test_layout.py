@@ -151,3 +151,22 @@ def test_no_roll_of_the_beginners_runs_up_to_a_note_for_which_the_hand_leaves_it
     solo = arrange(tune(high, meter="4/2", unit="1/16", key="D"), "beginner")
 
     assert broken_rules(solo) == ()
+
+
+@pytest.mark.parametrize(
+    ("bars", "verses", "said"),
+    [
+        ("GABc|d4|", 1, None),
+        ("GABc|d4|", 2, "Verse 2 is not on the sheet: no repeat comes round to it."),
+        ("GABc|d4|", 3, "Verses 2 and 3 are not on the sheet: no repeat comes round to them."),
+        ("|:GABc|d4:|", 2, None),
+        ("|:GABc|d4:|", 3, "Verse 3 is not on the sheet: no repeat comes round to it."),
+    ],
+)
+def test_a_verse_that_no_time_through_shows_is_named(bars, verses, said):
+    words = "".join("w: one two three four five\n" for _ in range(verses))
+    tune = read_tune_bytes(f'X:1\nT:Words\nM:4/4\nL:1/4\nK:G\n"G"{bars}\n{words}'.encode(), "words.abc")
+
+    found = [remark for remark in lay_out(tune).remarks if remark.startswith("Verse")]
+
+    assert found == ([said] if said else [])
