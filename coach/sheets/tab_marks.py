@@ -62,7 +62,7 @@ def finish_tabs(body: ET.Element, tabs: Sequence[TabStaff]) -> None:
             numbers |= _fret_numbers(staff, tab.plucks)
     groups = {element.get("id", ""): element for element in body.iter("g")}
     for tab in tabs:
-        _left_hand(groups, numbers, tab.plucks)
+        _left_hand(groups, numbers, tab)
         _slurs(groups, numbers, tab)
 
 
@@ -148,16 +148,16 @@ def _home(groups: Mapping[str, ET.Element], name: str) -> ET.Element:
     return groups[measure[0]]
 
 
-def _left_hand(groups: Mapping[str, ET.Element], numbers: Mapping[str, _Number], plucks: Mapping[str, Pluck]) -> None:
+def _left_hand(groups: Mapping[str, ET.Element], numbers: Mapping[str, _Number], tab: TabStaff) -> None:
     """Write the fingers of the left hand over the strings, those of several strings from string 1 down."""
     held: dict[tuple[float, float], list[str]] = {}
     for name, number in numbers.items():
-        if name in plucks and plucks[name].left is not None:
+        if name in tab.fingered:
             held.setdefault((number.x, number.top), []).append(name)
     for (x, top), names in held.items():
-        for index, name in enumerate(sorted(names, key=lambda name: -plucks[name].string)):
+        for index, name in enumerate(sorted(names, key=lambda name: -tab.plucks[name].string)):
             mark = ET.SubElement(_home(groups, name), "g", {"id": f"{name}f", "class": "fing"})
-            _text(mark, str(plucks[name].left), x, top + _FINGER_ROW - index * _FINGER_STEP, _FINGER)
+            _text(mark, str(tab.plucks[name].left), x, top + _FINGER_ROW - index * _FINGER_STEP, _FINGER)
 
 
 def _slurs(groups: Mapping[str, ET.Element], numbers: Mapping[str, _Number], tab: TabStaff) -> None:

@@ -77,6 +77,7 @@ class TabStaff:
     Attributes:
         plucks: all of them, by the ids of their notes.
         slurred: the ids of the notes at both ends of each slur.
+        fingered: the ids of the notes whose finger of the left hand is written.
     """
 
     def __init__(
@@ -93,7 +94,9 @@ class TabStaff:
             self._slurs.setdefault(start.id, []).append((start, end))
         self.plucks = MappingProxyType({prefix + pluck.id: pluck for _, pluck in arrangement.plucks()})
         self.slurred = tuple((prefix + start.id, prefix + end.id) for start, end in slurs(arrangement))
-        held = Counter((each.number, pluck.at) for each, pluck in arrangement.plucks() if pluck.left is not None)
+        told = _told_fingers(arrangement)
+        self.fingered = frozenset(prefix + name for name in told)
+        held = Counter((each.number, pluck.at) for each, pluck in arrangement.plucks() if pluck.id in told)
         self._held = max(held.values(), default=0)
         self._measures = {measure.number: measure for measure in arrangement.measures}
 
@@ -166,14 +169,16 @@ class TabStaff:
             self._keep_room(element, measure)
             return
         for pluck in measure.plucks:
-            if pluck.left is not None:
+            if self._prefix + pluck.id in self.fingered:
                 self._left_hand(element, pluck)
             for start, end in self._slurs.get(pluck.id, ()):
                 self._slur(element, start, end)
 
     def _keep_room(self, element: ET.Element, measure: ArrangedMeasure) -> None:
         """Keep room under a tune: once a measure, since Verovio sets marks that meet over one another."""
-        marked = [pluck for pluck in measure.plucks if pluck.left is not None or pluck.id in self._slurs]
+        marked = [
+            pluck for pluck in measure.plucks if self._prefix + pluck.id in self.fingered or pluck.id in self._slurs
+        ]
         if marked and self.number > 1:
             where = {"type": "room", "staff": self._number, "place": "above"}
             room = add(element, "dir", where | {"startid": f"#{self._prefix}{marked[0].id}"})
@@ -203,6 +208,19 @@ class TabStaff:
         letter = {"xml:id": f"{last}l", "type": "lh", "staff": self._number, "place": "above", "startid": f"#{first}"}
         style = {"fontsize": _LETTER_SIZE, "fontstyle": "normal"}
         add(add(element, "dir", letter), "rend", style, SLUR_LETTERS[end.technique])
+
+
+def _told_fingers(arrangement: Arrangement) -> set[str]:
+    """The ids of the plucks whose finger of the left hand is written: a shape that is struck again needs it once."""
+    told: set[str] = set()
+    before: list[tuple[int, int, int | None]] = []
+    for measure in arrangement.measures:
+        for _, _, plucks in _places(measure.plucks):
+            shape = sorted((pluck.string, pluck.fret, pluck.left) for pluck in plucks)
+            if len(plucks) == 1 or shape != before:
+                told.update(pluck.id for pluck in plucks if pluck.left is not None)
+            before = shape
+    return told
 
 
 def _places(plucks: Sequence[Pluck]) -> list[_Place]:

@@ -291,3 +291,16 @@ def test_fingers_of_the_left_hand_are_written_with_their_plucks(repeated: Arrang
 
 def test_nothing_is_said_of_the_left_hand_where_nothing_is_held(solo: Arrangement) -> None:
     assert not elements(solo, "fing")
+
+
+def test_fingers_of_a_shape_that_is_struck_again_are_written_once(make) -> None:
+    def shape(at: str, fret: int) -> list[tuple[str, int, int, str, str]]:
+        return [(at, string, fret, finger, "pinch") for string, finger in ((1, "M"), (2, "I"), (3, "T"))]
+
+    rows = [*shape("0", 5), *shape("1", 5), *shape("2", 7), ("3", 1, 7, "M", "fill")]
+    measures = [make.measure(1, COMMON, rows, [], [("0", "C")])]
+    solo = make.fingered(make.solo(measures))
+    fingers = [line for line in to_mei(solo).split("<") if line.startswith("fing ")]
+
+    written = {name for line in fingers for name in [line.partition('xml:id="')[2].partition('f"')[0]]}
+    assert written == {"m1e1", "m1e2", "m1e3", "m1e7", "m1e8", "m1e9", "m1e10"}
