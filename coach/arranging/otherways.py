@@ -14,6 +14,7 @@ from operator import eq, ne
 from coach.arranging.arrange import Made, Work
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Tier
 from coach.arranging.build import build_measure, struck_in
+from coach.arranging.contrast import contrast
 from coach.arranging.explain import explain
 from coach.arranging.fixed import Fixed, after_edge, before_edge, beside
 from coach.arranging.lefthand import fingered
@@ -37,7 +38,7 @@ class OtherWay:
         extra: what it costs more than the one that stands there, or than the cheapest where that is none of the
             search's own; less than 0 where it costs less.
         measure: written down.
-        sentence: what is done in it.
+        sentence: where it differs from what stands there; what is done in it, where that is told otherwise.
     """
 
     number: int
@@ -89,10 +90,19 @@ def other_ways(work: Work, tier: Tier, number: int, *, most: int = 8) -> tuple[O
 
 
 def _written(work: Work, solo: Arrangement, index: int, path: Path) -> tuple[ArrangedMeasure, str]:
-    """A way written down, and what is done in it."""
+    """A way written down, and how it differs from what stands there."""
     frame = work.frame
     here = solo.measures[index]
+    standing = _explained(solo, index, here)[1]
     measure = build_measure(frame, index, struck_in(frame.grid, frame.parts[index], path.chosen), here.tier)
+    written, told = _explained(solo, index, measure)
+    return written, " ".join(each for each in (contrast(here, written), told if told != standing else "") if each)
+
+
+def _explained(solo: Arrangement, index: int, measure: ArrangedMeasure) -> tuple[ArrangedMeasure, str]:
+    """A measure with the left hand's fingers between the neighbours of a place, and what is done in it."""
+    here = solo.measures[index]
+    measure = replace(measure, same_as=None)
     around = [replace(each, same_as=None) for each in solo.measures[max(0, index - 1) : index + 2] if each != here]
     window = sorted([*around, measure], key=lambda each: each.number)
     passage = fingered(replace(solo, measures=tuple(window)))

@@ -21,6 +21,8 @@ from coach.tunes.tune import Tune
 
 __all__ = ["edits_taken", "print_ways", "read_edits", "read_mix"]
 
+# Up to what a way costs more or less it is about as good as the one that stands, and where a little worse ends.
+_ABOUT, _LITTLE = 1, 5
 _MIX = re.compile(r"(\w+)=(\d+(?:-\d+)?(?:,\d+(?:-\d+)?)*)")
 _TAKEN = re.compile(r"(\d+):(\d+)")
 
@@ -110,9 +112,15 @@ def edits_taken(tune: Tune, tier: Tier, word: str, path: Path, options: Options)
 
 
 def _extra(way: OtherWay) -> str:
-    if way.extra == 0:
-        return "at the same cost"
-    return f"at a cost {abs(way.extra)} {'higher' if way.extra > 0 else 'lower'}"
+    """How natural a way is beside the one that stands, in words; what it costs more in brackets."""
+    more = "less" if way.extra > 0 else "more"
+    if abs(way.extra) <= _ABOUT:
+        words = "about as good"
+    elif abs(way.extra) <= _LITTLE:
+        words = f"a little {more} natural"
+    else:
+        words = f"{more} natural"
+    return f"{words} ({way.extra})"
 
 
 def _tab(solo: Arrangement, place: int) -> str:
