@@ -21,6 +21,7 @@ from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
 from coach.listening.free_report import FreeReport
 from coach.listening.heard import Latency, read_string_channels
+from coach.listening.passage_words import passage_sentence
 from coach.listening.plan import Settings
 from coach.listening.playing import PassPlaying
 from coach.listening.report import Report
@@ -181,6 +182,8 @@ def _print_pass(result: PassResult, told: Told, console: Console) -> None:
     for score in result.measures:
         table.add_row(*_row(score))
     console.print(table)
+    for passage in result.passages:
+        console.print(Text(passage_sentence(passage, plan.arrangement)))
     for line in _numbers(told.playing):
         console.print(Text(line))
     for line in _trouble(result):

@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Literal
 
+from coach.listening.passage_words import passage_sentence
 from coach.listening.report import measure_record
 from coach.listening.scores import PassResult, summarise
 from coach.listening.told import tell_last
@@ -55,11 +56,19 @@ def practice_report(
             "spread_ms": summary.spread_ms,
             "tempo_drift_percent": summary.tempo_drift_percent,
         },
-        sentences=asked if self_marked else [saying.text for saying in tell_last(heard).said],
+        sentences=asked if self_marked else _sentences(heard),
         rung=rung,
         take=f"{file}.mid",
         report="" if self_marked else f"{file}.json",
     )
+
+
+def _sentences(heard: Sequence[PassResult]) -> list[str]:
+    """What is said of the last of some passes, and its passages, each named once; of silence enough is said."""
+    result = heard[-1]
+    passages = result.passages if any(measure.played for measure in result.measures) else ()
+    said = [saying.text for saying in tell_last(heard).said]
+    return said + [passage_sentence(passage, result.plan.arrangement) for passage in passages]
 
 
 def state_of(

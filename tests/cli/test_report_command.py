@@ -16,7 +16,7 @@ from coach.sheets.midi import to_midi
 from coach.takes.files import read_take, write_take
 from coach.takes.player import VirtualPlayer
 from coach.takes.recorder import Recorder
-from coach.takes.take import Take
+from coach.takes.take import Message, Take
 from coach.tunes.demo import DEMO_TUNES, demo_tune
 from coach.tunes.read import read_tune
 
@@ -239,3 +239,24 @@ def test_a_take_of_measures_that_the_solo_has_not_is_named(tune: Path, tmp_path:
 
     assert result.exit_code == 2
     assert "elsewhere.mid: the solo has no measures 90 to 95" in result.stderr
+
+
+def test_a_measure_left_out_is_named_and_what_follows_is_judged_where_the_player_was(
+    tune: Path, take: Path, tmp_path: Path
+) -> None:
+    def without_the_third(messages: tuple[Message, ...]) -> list[Message]:
+        measure = round(messages[-1].tick / messages[-1].seconds * 4 * 60 / 90)
+        kept = [message for message in messages if message.tick < 2 * measure or message.tick >= 3 * measure]
+        return [
+            replace(message, tick=message.tick - measure) if message.tick >= 3 * measure else message
+            for message in kept
+        ]
+
+    short = edited(take, tmp_path / "short.mid", without_the_third)
+    report = scored(tune, short, "--tier", "intermediate", "--tempo", "90")
+    told = run(tune, short, "--tier", "intermediate", "--tempo", "90")
+    third = [note["id"] for note in report["notes"] if note["measure"] == 3]
+
+    assert report["passages"] == [{"pass": 1, "from": third[0], "to": third[-1], "kind": "left out", "slots": 8}]
+    assert {note["id"] for note in report["notes"] if note["verdict"] == "missed"} == set(third)
+    assert "Measure 3: left out." in told.output

@@ -210,6 +210,17 @@ def test_stop_in_the_count_in_leaves_no_pass(world: Any, tmp_path: Path) -> None
     assert not (tmp_path / "folder-1" / "session.json").exists()
 
 
+def test_a_silence_is_told_as_a_passage(world: Any, solos: Any, as_written: Any) -> None:
+    world.ready()
+    page = world.page()
+    origin = begun(world, page, tier="advanced")
+    notes = as_written(solos["advanced"], TEMPO)
+    world.play(page, [(at, data) for at, data in notes if not 1.9 < at < 5.9], until=9.0, origin=origin)
+
+    report = page.last(wire.PracticeReport)
+    assert report.sentences[-1] == "Measures 2 to 3: stopped."
+
+
 def test_a_pass_with_nothing_heard_moves_nothing(world: Any) -> None:
     world.ready()
     page = world.page()
