@@ -182,8 +182,11 @@ def _print_pass(result: PassResult, told: Told, console: Console) -> None:
     for score in result.measures:
         table.add_row(*_row(score))
     console.print(table)
+    said = [saying.text for saying in told.said]
     for passage in result.passages:
-        console.print(Text(passage_sentence(passage, plan.arrangement)))
+        sentence = passage_sentence(passage, plan.arrangement)
+        if sentence not in said:
+            console.print(Text(sentence))
     for line in _numbers(told.playing):
         console.print(Text(line))
     for line in _trouble(result):

@@ -1,8 +1,8 @@
 """What a teacher would say of a pass: one to three sentences, the most useful first.
 
 What is found (:mod:`~coach.listening.habits`, :mod:`~coach.listening.faults`) and what is left of plain faults is put
-in order of what it costs; a habit, which can be worked on, goes before as many faults without one. A pass in which all
-is clean hears that first. Every sentence knows the measures it speaks of.
+in order of what it costs; a habit, which can be worked on, goes before as many faults without one, and a passage before
+both. A pass in which all is clean hears that first. Every sentence knows the measures it speaks of.
 """
 
 from __future__ import annotations
@@ -11,8 +11,10 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from coach.listening.faults import EVEN_SHARE, faults_of, scatter_limit_ms, scatter_ms
+from coach.listening.fills import cut_fills
 from coach.listening.findings import Finding, Name
 from coach.listening.habits import habits_of
+from coach.listening.passage_words import passage_sentence
 from coach.listening.playing import melody_db, sends_velocity
 from coach.listening.scores import MeasureScore, PassResult
 from coach.listening.strokes import PassStrokes
@@ -22,6 +24,7 @@ __all__ = ["MOST_SENTENCES", "Saying", "findings_of", "named_measures", "say"]
 MOST_SENTENCES = 3
 
 _STOP_COST = 1000.0
+_PASSAGE_COST = 8.0  # a measure: all its notes
 _FAULT_COST = 0.5
 _OFF_TIME_COST = 0.25
 _NAMED = 3  # more measures (or runs of them) than this are counted, not named
@@ -58,14 +61,16 @@ def say(passes: Sequence[PassStrokes]) -> tuple[Saying, ...]:
     found = findings_of(passes)
     costly = [(finding.cost, Saying(_WORDS[finding.name](finding), finding.measures)) for finding in found]
     costly += _plain_faults(result, found)
+    passages = list(_passages(heard))
+    costly += passages
     costly.sort(key=lambda entry: -entry[0])
     sayings = [saying for _, saying in costly]
     clean = [score for score in result.measures if score.clean]
-    if len(clean) == len(result.measures) and result.whole:
+    if len(clean) == len(result.measures) and result.whole and not passages:
         what = "The measure is clean." if len(clean) == 1 else "Every measure is clean."
         sayings = [Saying(what, everywhere), *sayings, *_praise(heard)]
     elif clean and len(sayings) < MOST_SENTENCES:
-        sayings.append(Saying(_on_clean(clean, result.measures), tuple(score.number for score in clean)))
+        sayings.append(Saying(_on_clean(clean, result), tuple(score.number for score in clean)))
     elif not sayings:
         sayings.append(Saying(f"None of the {len(everywhere)} measures is clean yet.", everywhere))
     return tuple(sayings[:MOST_SENTENCES])
@@ -105,6 +110,18 @@ def _plain_faults(result: PassResult, found: Sequence[Finding]) -> Iterator[tupl
             yield cost * left, Saying(f"{total} {notes} {words}, {where}.", tuple(score.number for score in faulty))
 
 
+def _passages(heard: PassStrokes) -> Iterator[tuple[float, Saying]]:
+    """Where the player was not where the solo was. The silence after a fill that was cut short has a better name."""
+    result = heard.result
+    lost = {stroke.note.pluck.index for cut in cut_fills(heard) for stroke in cut.lost}
+    for passage in result.passages:
+        if passage.kind == "stopped" and not lost.isdisjoint(range(passage.first.index, passage.last.index + 1)):
+            continue
+        within = range(passage.first.measure, passage.last.measure + 1)
+        numbers = tuple(score.number for score in result.measures if score.number in within)
+        yield _PASSAGE_COST * len(numbers), Saying(passage_sentence(passage, result.plan.arrangement), numbers)
+
+
 def _where(faulty: Sequence[MeasureScore], counts: Sequence[int], of: int) -> str:
     """Where faults are: the measures, or the one that has more than half of them."""
     most = max(counts)
@@ -123,12 +140,13 @@ def _praise(heard: PassStrokes) -> Iterator[Saying]:
         yield Saying(f"The melody stands out well, {above:.0f} dB above the fill.", everywhere)
 
 
-def _on_clean(clean: Sequence[MeasureScore], measures: Sequence[MeasureScore]) -> str:
+def _on_clean(clean: Sequence[MeasureScore], result: PassResult) -> str:
     verb = "is" if len(clean) == 1 else "are"
     named = named_measures(tuple(score.number for score in clean))
+    kept_going = ", and you kept going" if result.whole and result.kept_going else ""
     if named is None:
-        return f"{len(clean)} of {len(measures)} measures {verb} clean."
-    return f"{named[0].upper()}{named[1:]} {verb} clean."
+        return f"{len(clean)} of {len(result.measures)} measures {verb} clean{kept_going}."
+    return f"{named[0].upper()}{named[1:]} {verb} clean{kept_going}."
 
 
 # The words

@@ -68,7 +68,8 @@ def _sentences(heard: Sequence[PassResult]) -> list[str]:
     result = heard[-1]
     passages = result.passages if any(measure.played for measure in result.measures) else ()
     said = [saying.text for saying in tell_last(heard).said]
-    return said + [passage_sentence(passage, result.plan.arrangement) for passage in passages]
+    named = [passage_sentence(passage, result.plan.arrangement) for passage in passages]
+    return said + [sentence for sentence in named if sentence not in said]
 
 
 def state_of(

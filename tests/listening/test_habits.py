@@ -112,6 +112,15 @@ def test_what_cannot_be_heard_is_no_habit_however_steady() -> None:
     assert habits_of(steady) == ()
 
 
+def test_what_may_be_heard_is_no_habit_until_it_is_sure_to_be() -> None:
+    def early(pluck: Pluck, _: ArrangedMeasure, __: PassPlan) -> float:
+        return -0.009 if pluck.string == 5 else 0.0
+
+    told = [found(plain(STUDY, seed, passes=3, moved=early), "fifth string early") for seed in FEW_SEEDS]
+
+    assert told == [None] * len(FEW_SEEDS)
+
+
 def test_a_teacher_can_make_it_wider_and_narrower() -> None:
     def early(pluck: Pluck, _: ArrangedMeasure, __: PassPlan) -> float:
         return -0.018 if pluck.string == 5 else 0.0

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from fractions import Fraction
+
 from habit_takes import Moved, faultless, habit_study, plain
 
 from coach.arranging.arrangement import ArrangedMeasure, Pluck
@@ -100,7 +102,7 @@ def test_plain_faults_are_counted_with_their_place_and_what_is_clean_is_said_too
 
     assert say(planted(lost)) == (
         Saying("3 notes were missed, in measure 6.", (6,)),
-        Saying("Measures 1 to 5 and 7 to 16 are clean.", (*range(1, 6), *range(7, 17))),
+        Saying("Measures 1 to 5 and 7 to 16 are clean, and you kept going.", (*range(1, 6), *range(7, 17))),
     )
 
 
@@ -110,6 +112,22 @@ def test_where_most_faults_are() -> None:
         return None if most or (measure.number in (9, 13) and pluck.at == 3) else 0.0
 
     assert texts(planted(lost))[0] == "5 notes were missed, most of them in measure 6."
+
+
+def test_a_passage_is_said_before_what_costs_less() -> None:
+    def ahead(pluck: Pluck, measure: ArrangedMeasure, plan: PassPlan) -> float | None:
+        if measure.number == 13 and pluck.at == 3:
+            return None
+        # An eighth ahead through four measures; the eighth before them gives way.
+        if measure.number == 5 and pluck.at == Fraction(7, 2):
+            return None
+        return -plan.tempo_map.quarter / 2 if 6 <= measure.number <= 9 else 0.0
+
+    said = say(planted(ahead))
+
+    assert said[0].text.startswith("Measures 6 to ")
+    assert said[0].text.endswith(": an eighth ahead.")
+    assert set(said[0].measures) >= {6, 7, 8}
 
 
 def test_where_a_pass_was_broken_off_comes_first() -> None:

@@ -218,7 +218,7 @@ def test_a_silence_is_told_as_a_passage(world: Any, solos: Any, as_written: Any)
     world.play(page, [(at, data) for at, data in notes if not 1.9 < at < 5.9], until=9.0, origin=origin)
 
     report = page.last(wire.PracticeReport)
-    assert report.sentences[-1] == "Measures 2 to 3: stopped."
+    assert report.sentences[0] == "Measures 2 to 3: stopped."
 
 
 def test_a_pass_with_nothing_heard_moves_nothing(world: Any) -> None:
