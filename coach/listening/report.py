@@ -48,11 +48,13 @@ class Report:
         results: the passes, in order; at least one, all of one arrangement.
         lean_ms: what was taken off before early and late were judged; that of the last pass where they differ.
         remarks: what the reader should know of how it was judged, one sentence each.
+        known: what is told of each pass, where that is known already.
     """
 
     results: tuple[PassResult, ...]
     lean_ms: float
     remarks: tuple[str, ...]
+    known: tuple[Told, ...] | None = None
 
     @property
     def summary(self) -> Summary:
@@ -62,7 +64,7 @@ class Report:
     @property
     def told(self) -> tuple[Told, ...]:
         """For each pass how it was played, in numbers and sentences."""
-        return tell(self.results)
+        return tell(self.results) if self.known is None else self.known
 
     def to_json(self) -> str:
         """The report as JSON text, keys in their order, a line for each entry, with a newline at the end."""
@@ -176,8 +178,12 @@ def measure_record(score: MeasureScore) -> dict[str, Any]:
     }
 
 
-def make_report(results: Sequence[PassResult]) -> Report:
+def make_report(results: Sequence[PassResult], told: Sequence[Told] | None = None) -> Report:
     """The report on passes of one arrangement.
+
+    Args:
+        results: what came of the passes, in order.
+        told: what is told of each, as ``told.tell_last`` gave it when it was over; None to find it out.
 
     Raises:
         ValueError: when there are none.
@@ -189,7 +195,8 @@ def make_report(results: Sequence[PassResult]) -> Report:
     if assumed:
         some = "1 slurred note was" if assumed == 1 else f"{assumed} slurred notes were"
         remarks.append(f"The instrument has shown no slurs: {some} counted as played with the pick before.")
-    return Report(tuple(results), results[-1].plan.lean_ms, tuple(remarks))
+    known = None if told is None else tuple(told)
+    return Report(tuple(results), results[-1].plan.lean_ms, tuple(remarks), known)
 
 
 @dataclass(frozen=True, slots=True)

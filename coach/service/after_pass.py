@@ -98,8 +98,8 @@ class AfterPass:
             self.lean_ms = lean_of([ended.result])
         self._keeper.end(ended.result, end=ended.end, stopped=ended.stopped_at, ladder=self._climb.record())
         self._keeper.remember(ended.order.number)
-        heard = () if ended.order.self_marked else self._keeper.results()
-        self.report = practice_report(self._name, ended, self.rung, heard)
+        told = None if ended.order.self_marked else self._keeper.told()
+        self.report = practice_report(self._name, ended, self.rung, told)
         if choice.chosen.keep_going and not ended.stopped and not ended.order.self_marked:
             self._rest(ended)
         return self.report

@@ -18,6 +18,7 @@ from coach.errors import TakeError
 from coach.listening.plan import PassPlan
 from coach.listening.report import make_report
 from coach.listening.scores import PassResult
+from coach.listening.told import Told, tell_last
 from coach.service.jobs import Solo
 from coach.takes.recorder import Recorder
 from coach.takes.replay import report_text
@@ -39,7 +40,7 @@ class _Open:
     recorder: Recorder
     entries: list[Mapping[str, Any]] = field(default_factory=list)
     journal: JournalWriter | None = None
-    results: list[tuple[str, PassResult]] = field(default_factory=list)
+    results: list[tuple[str, PassResult, Told]] = field(default_factory=list)
     slurs_shown: bool = False
 
 
@@ -179,7 +180,9 @@ class Keeper:
         now.recorder.now(end)
         now.slurs_shown = now.slurs_shown or result.slurs_shown
         if now.session.passes[-1].self_marked is None:
-            now.results.append((now.session.passes[-1].digest, result))
+            solo = now.session.passes[-1].digest
+            before = [earlier for digest, earlier, _ in now.results if digest == solo]
+            now.results.append((solo, result, tell_last([*before, result])))
         now.session = replace(now.session, ladder=ladder)
         return self._rest(now)
 
@@ -195,10 +198,9 @@ class Keeper:
         """Remember the folder of now for a pass, by its number on the wire."""
         self._folders[number] = self._now.folder
 
-    def results(self) -> tuple[PassResult, ...]:
-        """What came of the session's passes through the solo that was heard last, in order."""
-        results = self._now.results
-        return tuple(result for digest, result in results if digest == results[-1][0])
+    def told(self) -> Told:
+        """What is told of the pass that was heard last."""
+        return self._now.results[-1][2]
 
     def folder_of(self, number: int) -> Path | None:
         """The folder of a pass, None where there is none."""
@@ -287,9 +289,12 @@ class Keeper:
         return report
 
 
-def _report_on(results: list[tuple[str, PassResult]]) -> str:
+def _report_on(results: list[tuple[str, PassResult, Told]]) -> str:
     """The text of ``report.json``; empty where no pass was heard."""
-    by_solo: dict[str, list[PassResult]] = {}
-    for digest, result in results:
-        by_solo.setdefault(digest, []).append(result)
-    return report_text([make_report(passes) for passes in by_solo.values()]) if by_solo else ""
+    by_solo: dict[str, list[tuple[PassResult, Told]]] = {}
+    for digest, result, told in results:
+        by_solo.setdefault(digest, []).append((result, told))
+    reports = [
+        make_report([result for result, _ in passes], [told for _, told in passes]) for passes in by_solo.values()
+    ]
+    return report_text(reports) if reports else ""

@@ -2,13 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import Literal
 
 from coach.listening.passage_words import passage_sentence
 from coach.listening.report import measure_record
 from coach.listening.scores import PassResult, summarise
-from coach.listening.told import tell_last
+from coach.listening.told import Told
 from coach.service.jobs import Solo
 from coach.service.protocol import PracticeReport, Rung, State
 from coach.service.runner import Ended
@@ -26,7 +25,7 @@ def practice_report(
     session: str,
     ended: Ended,
     rung: Rung | None,
-    heard: Sequence[PassResult] = (),
+    told: Told | None = None,
     *,
     marked: bool | None = None,
 ) -> PracticeReport:
@@ -36,7 +35,7 @@ def practice_report(
         session: the name of the session.
         ended: the pass.
         rung: what is offered next.
-        heard: what came of the passes through its solo, this one the last; needed unless the player marks it.
+        told: what is told of it; None where the player marks it.
         marked: how the player marked it; None where they did not (yet).
     """
     assert ended.result is not None
@@ -56,18 +55,17 @@ def practice_report(
             "spread_ms": summary.spread_ms,
             "tempo_drift_percent": summary.tempo_drift_percent,
         },
-        sentences=asked if self_marked else _sentences(heard),
+        sentences=asked if told is None else _sentences(result, told),
         rung=rung,
         take=f"{file}.mid",
         report="" if self_marked else f"{file}.json",
     )
 
 
-def _sentences(heard: Sequence[PassResult]) -> list[str]:
-    """What is said of the last of some passes, and its passages, each named once; of silence enough is said."""
-    result = heard[-1]
+def _sentences(result: PassResult, told: Told) -> list[str]:
+    """What is said of a pass, and its passages, each named once; of silence enough is said."""
     passages = result.passages if any(measure.played for measure in result.measures) else ()
-    said = [saying.text for saying in tell_last(heard).said]
+    said = [saying.text for saying in told.said]
     named = [passage_sentence(passage, result.plan.arrangement) for passage in passages]
     return said + [sentence for sentence in named if sentence not in said]
 

@@ -50,3 +50,11 @@ def test_a_report_carries_the_numbers_and_the_sentences_as_its_last_keys() -> No
     assert all(set(entry["measures"]) <= set(range(1, 9)) for entry in report["said"])
     assert list(report["said"][0]) == ["pass", "text", "measures"]
     assert report["playing"][0]["positions"][0]["slot"] == 1
+
+
+def test_what_was_told_when_a_pass_was_over_makes_the_same_report() -> None:
+    heard = results(MOST_PASSES + 2, early_until(4))
+    told = [tell_last(heard[:end]) for end in range(1, len(heard) + 1)]
+
+    assert make_report(heard, told).to_json() == make_report(heard).to_json()
+    assert make_report(heard, told[::-1]).to_json() != make_report(heard).to_json()
