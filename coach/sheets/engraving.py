@@ -31,6 +31,7 @@ _OPTIONS = {
     "header": "none",
     "lyricSize": 4.3,
     "lyricTopMinMargin": 2.5,
+    "lyricWordSpace": 3,
     "minLastJustification": 0.6,
     "mnumInterval": 1,
     "pageHeight": 60000,

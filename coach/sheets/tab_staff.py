@@ -45,7 +45,7 @@ _ROOMS_UNDER_CHORDS = {
     (True, 2): "190%",
 }
 # From a tablature to the next: room for a pinch's fingers under the one and for slurs over the other.
-_SPACING = "22vu"
+_SPACING = "25vu"
 
 _Place = tuple[Fraction, Fraction, tuple[Pluck, ...]]
 

@@ -5,14 +5,15 @@ from __future__ import annotations
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
+from itertools import pairwise
 
 import pytest
 from demo_solos import demo_solos
 from playwright.sync_api import Browser, Page
-from text_boxes import measured, troubles
+from text_boxes import Box, measured, troubles
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement
-from coach.sheets.comparison import comparison_score
+from coach.sheets.comparison import comparison_score, to_comparison_svg
 from coach.sheets.folding import folded
 from coach.sheets.laid import laid_out
 from coach.sheets.mei import solo_score
@@ -206,3 +207,17 @@ def test_systems_are_halved_where_that_makes_staves_large_and_costs_no_page(make
     assert len(roomy.pages) == len(tight.pages) == 1
     assert tight.described == ("Measures 1 to 4", "Measures 5 to 8")
     assert width(roomy.drawings[0]) < 0.9 * width(tight.drawings[0])
+
+
+def test_words_of_a_line_have_a_space_between_them(page: Page) -> None:
+    drawing = to_comparison_svg(list(demo_solos("mill-lane").values()))
+    words = sorted((box for box in measured(page, drawing)[0] if box.what.startswith("syl")), key=_line_and_left)
+    pairs = [(one, other) for one, other in pairwise(words) if _line_and_left(one)[0] == _line_and_left(other)[0]]
+
+    assert len(pairs) >= 12
+    # A space of the font is a quarter of an em, about 87 units here; less reads as one word.
+    assert min(other.left - one.right for one, other in pairs) > 75
+
+
+def _line_and_left(box: Box) -> tuple[float, float]:
+    return round(box.top, -3), box.left
