@@ -95,10 +95,12 @@ class PassageWatch:
             self._place(self._began())
         return False
 
-    def finish(self) -> bool:
-        """The pass is over: the path of least cost is what was played. Tells whether it is another than before."""
+    def finish(self) -> None:
+        """The pass is over: the path of least cost is what was played."""
         self._told = self._search.best
-        return self._tell()
+        self._path = self._search.path(self._told)
+        if self.ever_moved or any(state != State() for state in self._path):
+            self._place(0)
 
     def next_place(self, before: float) -> Place | None:
         """The next place to be read where the player was, if its notes have all come ``before`` a time."""

@@ -14,7 +14,7 @@ from coach.listening.events import Amended, Event, ExtraNote, MeasureDone, Passa
 from coach.listening.heard import HeardNote
 from coach.listening.listener import Listener
 from coach.listening.moved import moved_places, read
-from coach.listening.passages import runs_of
+from coach.listening.passages import passages_of, runs_of
 from coach.listening.places import places_of
 from coach.listening.plan import PassPlan
 from coach.listening.scores import PassResult
@@ -96,7 +96,11 @@ def test_the_last_word_of_the_events_is_the_result(tune: Arrangement) -> None:
         scores = {event.score.number: event.score for _, event in events if isinstance(event, MeasureDone)}
         seen = [event.passages for _, event in events if isinstance(event, PassageSeen)]
 
+        extras = [event.extra.seq for _, event in events if isinstance(event, ExtraNote)]
+        explained = {event.explained for _, event in events if isinstance(event, Amended)}
+
         assert tuple(verdicts[index] for index in sorted(verdicts)) == result.notes
+        assert sorted(set(extras) - explained) == sorted(extra.seq for extra in result.extras)
         assert tuple(scores.values()) == result.measures
         assert [name[:3] for name in named(replace(result, passages=seen[-1]))] == [name[:3] for name in named(result)]
 
@@ -125,6 +129,23 @@ def test_at_the_end_all_is_judged_along_the_path_of_least_cost(kind: str, tune: 
     assert kind in {passage.kind for passage in result.passages}
     assert result.notes == tuple(reading.verdicts[pluck.index] for pluck in places.expected)
     assert {extra.seq for extra in result.extras} == {placed.note.seq for placed in reading.extras}
+
+
+def test_what_is_not_worth_telling_yet_is_told_at_the_end(tune: Arrangement) -> None:
+    plan, late = PassPlan(tune, 120.0), 0
+    for begins in range(84, 95):
+        notes = play(plan, random.Random(1), Lapse("ahead", begins, None, 1), QUIET).notes
+        result, events = live(plan, notes)
+        slots = slots_of(places_of(plan))
+        search = ShiftSearch(slots)
+        for slot in range(len(slots.written)):
+            search.extend([(n.pitch, n.velocity) for n in notes if slots.at(round(n.seconds * 1e6)) == slot])
+        best = passages_of(runs_of(search.path(search.best)), slots, places_of(plan))
+        told = [slot for slot, event in events if isinstance(event, PassageSeen)]
+
+        assert result.passages == best
+        late += told[:1] == [events[-1][0]]
+    assert late > 0
 
 
 def test_a_stop_is_named_and_the_player_has_not_kept_going(tune: Arrangement) -> None:
