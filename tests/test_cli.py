@@ -10,7 +10,7 @@ from pathlib import Path
 import pytest
 
 TUNE = "X:1\nT:Gate\nM:4/4\nL:1/4\nK:G\nGABc|d2B2|cBAG|G4|]\n"
-COMMANDS = ["arrange", "demo", "ports", "replay", "report", "serve", "study"]
+COMMANDS = ["arrange", "demo", "ports", "replay", "report", "serve", "study", "tunings"]
 
 
 def coach(*words: object, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:

@@ -95,7 +95,8 @@ async def running(tmp_path_factory: pytest.TempPathFactory, make_driver: Any) ->
     listening = _listen("127.0.0.1", 0)
     port = listening.getsockname()[1]
     ready = asyncio.Event()
-    server = _server(create_app(service, hosts=frozenset({"127.0.0.1", "localhost"})), ready.set)
+    app = create_app(service, hosts=frozenset({"127.0.0.1", "localhost"}))
+    server = _server(app, service.given_read, ready.set)
     serving = asyncio.ensure_future(server.serve(sockets=[listening]))
     await asyncio.wait_for(ready.wait(), 30)
     async with httpx.AsyncClient(base_url=f"http://127.0.0.1:{port}", timeout=60) as client:
