@@ -81,11 +81,9 @@ class Found:
 def chunks(folder: str, share: float) -> Iterator[list[tuple[Path, int]]]:
     """Stretches of tunes of a collection: files and indices in them."""
     root = Path(music21.__file__).parent / "corpus" / folder
-    entries = [
-        (path, index)
-        for path in sorted(root.glob("*.abc"))
-        for index in range(len(open_book(path)))
-    ][:: max(1, round(1 / share))]
+    entries = [(path, index) for path in sorted(root.glob("*.abc")) for index in range(len(open_book(path)))][
+        :: max(1, round(1 / share))
+    ]
     for first in range(0, len(entries), CHUNK):
         yield entries[first : first + CHUNK]
 

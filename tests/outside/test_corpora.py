@@ -39,7 +39,7 @@ LEAST = [
     ("advanced", "embellished_pairs", 0.97),
     ("advanced", "bent", 0.9),
     ("advanced", "licked_gaps", 0.5),
-    ("advanced", "filled_rolls", 0.75),
+    ("advanced", "filled_rolls", 0.7),
     ("advanced", "chordal_fills", 0.97),
     ("advanced", "drone", 0.1),
     ("advanced", "other_places", 0.05),
