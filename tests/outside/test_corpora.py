@@ -14,7 +14,7 @@ from types import ModuleType
 
 import pytest
 
-SONGS, FIDDLE_TUNES, SEED = 90, 30, 2026
+SONGS, FIDDLE_TUNES, SEED = 60, 12, 2026
 PARTS = 2  # of the songs, so that two workers share them; the limits hold for each
 TIERS = ("beginner", "intermediate", "advanced")
 MADE = 0.9
