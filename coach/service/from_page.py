@@ -1,0 +1,134 @@
+"""The messages of a page to the service; :mod:`~coach.service.protocol` tells their conventions."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal
+
+from msgspec import Meta, Struct
+
+__all__ = [
+    "Again",
+    "FromPage",
+    "InputNote",
+    "Join",
+    "MOST_NOTES_IN_A_MESSAGE",
+    "Mark",
+    "NextRung",
+    "Notes",
+    "Pong",
+    "Settings",
+    "Sounding",
+    "Start",
+    "Stop",
+]
+
+MOST_NOTES_IN_A_MESSAGE = 256
+
+Name = Annotated[str, Meta(max_length=80)]
+ShortText = Annotated[str, Meta(max_length=200)]
+Tempo = Annotated[float, Meta(ge=20, le=400)]
+Level = Annotated[float, Meta(ge=0, le=1)]
+Stamp = Annotated[float, Meta(ge=-1e9, le=1e12)]
+Count = Annotated[int, Meta(ge=0, le=2**53)]
+SessionId = Annotated[str, Meta(pattern=r"^[a-z0-9-]{1,40}$")]
+
+
+class Join(Struct, frozen=True, tag_field="kind", tag="join"):
+    """The first message: which session this page belongs to, and the page's own name for its inputs."""
+
+    session: SessionId = "home"
+    seat: SessionId = "pad"
+
+
+class Pong(Struct, frozen=True, tag_field="kind", tag="pong"):
+    """Answers a ping: t1 as it came, t2 when it came and t3 when this leaves, on the page's clock."""
+
+    id: Count
+    t1: Stamp
+    t2: Stamp
+    t3: Stamp
+
+
+class Settings(Struct, frozen=True, tag_field="kind", tag="settings"):
+    """Changes what the next pass will be; a field that is left out (null) stays as it is.
+
+    During a pass it takes effect at the next.
+    """
+
+    tune: Name | None = None
+    tier: Literal["beginner", "intermediate", "advanced"] | None = None
+    tempo: Tempo | None = None
+    goal: Tempo | None = None
+    floor: Tempo | None = None
+    first: Annotated[int, Meta(ge=0, le=2000)] | None = None
+    last: Annotated[int, Meta(ge=0, le=2000)] | None = None
+    whole: bool = False
+    bounce: Annotated[int, Meta(ge=50, le=67)] | None = None
+    solo_level: Level | None = None
+    backing_level: Level | None = None
+    click_level: Level | None = None
+    keep_going: bool | None = None
+    sound: Literal["page", "midi"] | None = None
+    midi_in: ShortText | None = None
+    midi_out: ShortText | None = None
+    out_delay_ms: Annotated[float, Meta(ge=0, le=500)] | None = None
+    latency_ms: Annotated[float, Meta(ge=-50, le=500)] | None = None
+    tolerance_ms: Annotated[float, Meta(ge=10, le=150)] | None = None
+    string_channels: Literal["auto", "off", "1-5", "11-15"] | None = None
+    foot_start: ShortText | None = None
+    foot_again: ShortText | None = None
+    foot_next: ShortText | None = None
+    self_marked: bool | None = None
+
+
+class Start(Struct, frozen=True, tag_field="kind", tag="start"):
+    """Begin a pass with its count-in. ``sounds`` tells whether this page will sound the click."""
+
+    sounds: bool = True
+
+
+class Stop(Struct, frozen=True, tag_field="kind", tag="stop"):
+    """Stop the pass (the rest is not played) or, between passes, pause."""
+
+
+class Again(Struct, frozen=True, tag_field="kind", tag="again"):
+    """Play the last rung once more, whatever the ladder says."""
+
+
+class NextRung(Struct, frozen=True, tag_field="kind", tag="next_rung"):
+    """Go on to the rung that the ladder offers."""
+
+
+class Mark(Struct, frozen=True, tag_field="kind", tag="mark"):
+    """The player marks their own pass as clean or not (no MIDI instrument)."""
+
+    clean: bool
+
+
+class Sounding(Struct, frozen=True, tag_field="kind", tag="sounding"):
+    """This page sounds the pass: position 0 is heard at ``origin`` on its clock, output latency included."""
+
+    number: Count
+    origin: Stamp
+
+
+class InputNote(Struct, frozen=True):
+    """One captured MIDI message: its number on its seat, the stamp of its capture, and its bytes."""
+
+    seq: Count
+    stamp: Stamp
+    data: Annotated[list[Annotated[int, Meta(ge=0, le=255)]], Meta(min_length=1, max_length=3)]
+
+
+class Notes(Struct, frozen=True, tag_field="kind", tag="notes"):
+    """Captured messages of one seat, in order, and the watermark: nothing before it is still to come.
+
+    Sent again after a reconnect from the first one that was not acknowledged; recognised by ``seq``.
+    """
+
+    seat: SessionId
+    items: Annotated[list[InputNote], Meta(max_length=MOST_NOTES_IN_A_MESSAGE)] = []
+    watermark: Stamp | None = None
+
+
+FromPage = Join | Pong | Settings | Start | Stop | Again | NextRung | Mark | Sounding | Notes

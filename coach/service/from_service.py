@@ -1,0 +1,252 @@
+"""The messages of the service to a page; :mod:`~coach.service.protocol` tells their conventions."""
+
+from __future__ import annotations
+
+from typing import Literal
+
+from msgspec import Struct
+
+__all__ = [
+    "Ack",
+    "Amend",
+    "Begin",
+    "Cue",
+    "Failure",
+    "Foot",
+    "FromService",
+    "HeardMark",
+    "Hello",
+    "MeasureScored",
+    "Ping",
+    "Ports",
+    "PracticeReport",
+    "Rung",
+    "State",
+    "TuneLine",
+    "Tunes",
+    "VerdictMark",
+]
+
+
+class Hello(Struct, frozen=True, tag_field="kind", tag="hello"):
+    """Answers a join. A page of another digest reloads between passes."""
+
+    version: str
+    scoring: int
+    page_digest: str
+    session: str
+    seat: str
+    acknowledged: int
+    cautions: list[str]
+
+
+class Ping(Struct, frozen=True, tag_field="kind", tag="ping"):
+    """The first stamp of the four-stamp exchange (RFC 5905, section 8), on the service's clock."""
+
+    id: int
+    t1: float
+
+
+class Ack(Struct, frozen=True, tag_field="kind", tag="ack"):
+    """All messages of the seat up to ``seq`` have been taken."""
+
+    seat: str
+    seq: int
+
+
+class Failure(Struct, frozen=True, tag_field="kind", tag="failure"):
+    """Something that was asked cannot be done, in one sentence."""
+
+    text: str
+    about: str = ""
+
+
+class TuneLine(Struct, frozen=True):
+    """A tune in the list: its id, title and what a player wants to know before choosing."""
+
+    id: str
+    title: str
+    key: str
+    meter: str
+    measures: int
+
+
+class Tunes(Struct, frozen=True, tag_field="kind", tag="tunes"):
+    """The tune book of this service."""
+
+    tunes: list[TuneLine]
+
+
+class Ports(Struct, frozen=True, tag_field="kind", tag="ports"):
+    """MIDI ports as they are now; ``missing`` says in words what is not there."""
+
+    inputs: list[str]
+    outputs: list[str]
+    input: str | None
+    output: str | None
+    missing: str
+
+
+class Rung(Struct, frozen=True):
+    """What the ladder offers next, and why."""
+
+    tier: str
+    tempo: float
+    first: int
+    last: int
+    why: str
+    offer_tier: str | None = None
+
+
+class State(Struct, frozen=True, tag_field="kind", tag="state"):
+    """The session as it is; sent whole at every change."""
+
+    state: Literal["ready", "counting in", "playing", "between passes", "paused"]
+    number: int
+    tune: str
+    title: str
+    digest: str
+    tier: str
+    tempo: float
+    goal: float
+    floor: float
+    first: int
+    last: int
+    measures: int
+    bounce: int
+    solo_level: float
+    backing_level: float
+    click_level: float
+    keep_going: bool
+    sound: str
+    self_marked: bool
+    foot_start: str
+    foot_again: str
+    foot_next: str
+    latency_ms: float
+    out_delay_ms: float
+    tolerance_ms: float | None
+    string_channels: str
+    rung: Rung | None
+    waiting: str = ""
+
+
+class Cue(Struct, frozen=True, array_like=True):
+    """A sound to make: [at, sound, pitch, length, level]; the voice is click, accent, bass, chop or banjo."""
+
+    at: float
+    voice: Literal["click", "accent", "bass", "chop", "banjo"]
+    pitch: int
+    length: float
+    level: float
+
+
+class Begin(Struct, frozen=True, tag_field="kind", tag="begin"):
+    """A pass begins: its cues, count-in first.
+
+    Attributes:
+        number: of the pass in this session.
+        sounds: whether this page is to sound the cues (and to answer with Sounding).
+        origin: when position 0 is heard, on *this page's* clock, where it is known already; else null.
+        lead: seconds of count-in before position 0.
+        length: seconds from position 0 to the end of the pass.
+        positions: [measure number, seconds from position 0 of its start], for the moving mark.
+    """
+
+    number: int
+    digest: str
+    tempo: float
+    first: int
+    last: int
+    sounds: bool
+    origin: float | None
+    lead: float
+    length: float
+    positions: list[tuple[int, float]]
+    cues: list[Cue]
+
+
+class HeardMark(Struct, frozen=True, tag_field="kind", tag="heard"):
+    """At once for each note: the provisional mark."""
+
+    number: int
+    seat: str
+    seq: int
+    pitch: int
+    string: int | None
+    id: str | None
+    mark: str
+    offset_ms: float | None
+
+
+class VerdictMark(Struct, frozen=True, tag_field="kind", tag="verdict"):
+    """Final for its place: the verdict of one pluck, or of an extra note (id null)."""
+
+    number: int
+    measure: int
+    id: str | None
+    verdict: str
+    offset_ms: float | None
+    pitch: int | None
+    string: int | None
+    fret: int | None = None
+    at: str | None = None
+    fault: bool = True
+
+
+class Amend(Struct, frozen=True, tag_field="kind", tag="amend"):
+    """A verdict that is seen otherwise once a passage is recognised."""
+
+    number: int
+    measure: int
+    id: str
+    verdict: str
+    offset_ms: float | None
+    why: str
+
+
+class MeasureScored(Struct, frozen=True, tag_field="kind", tag="measure"):
+    """A measure is done; the fields are those of the report's ``measures``."""
+
+    number: int
+    score: dict[str, float | int | bool | None]
+
+
+class PracticeReport(Struct, frozen=True, tag_field="kind", tag="report"):
+    """A pass is done: its measures, its summary, sentences, the next rung, and where the files lie."""
+
+    number: int
+    whole: bool
+    clean: bool
+    self_marked: bool
+    measures: list[dict[str, float | int | bool | None]]
+    summary: dict[str, float | None]
+    sentences: list[str]
+    rung: Rung | None
+    take: str
+    report: str
+
+
+class Foot(Struct, frozen=True, tag_field="kind", tag="foot"):
+    """A foot switch was pressed, and what it did."""
+
+    switch: str
+    did: str
+
+
+FromService = (
+    Hello
+    | Ping
+    | Ack
+    | Failure
+    | Tunes
+    | Ports
+    | State
+    | Begin
+    | HeardMark
+    | VerdictMark
+    | Amend
+    | MeasureScored
+    | PracticeReport
+    | Foot
+)
