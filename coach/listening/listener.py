@@ -94,6 +94,11 @@ class Listener:
             self._first = max(self._first, self._clock(plan.opens))
         self._last = self.places.end if plan.closes is None else min(self.places.end, self._clock(plan.closes) - 1)
 
+    @property
+    def is_over(self) -> bool:
+        """Whether the pass is final."""
+        return self.result is not None
+
     def hear(self, note: HeardNote) -> list[Event]:
         """Take a note.
 

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from functools import partial
 
 from coach.arranging.arrangement import Tier
 from coach.errors import CoachError
+from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan
-from coach.service.accompany import played_along
+from coach.service.accompany import lead_of, played_along
 from coach.service.jobs import Solo
 from coach.service.midi_out import TimedMidi
 from coach.service.pages import Page
@@ -83,7 +85,9 @@ class Choice:
             solo=solo,
             plan=plan,
             parts=played_along(plan, chosen.levels),
-            listening=chosen.listening,
+            lead=lead_of(plan),
+            listen=partial(Listener, settings=chosen.listening),
+            tolerance_ms=chosen.tolerance_ms,
             instrument=instrument,
             tempo=chosen.tempo,
             self_marked=chosen.self_marked,

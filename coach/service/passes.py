@@ -8,20 +8,17 @@ inputs become pass time by one subtraction; for other inputs a clock mapping lie
 from __future__ import annotations
 
 import math
-from collections.abc import Iterable
+from collections.abc import Callable, Iterable
 from dataclasses import dataclass, field
 from typing import Protocol
 
 from coach.listening.events import Event
-from coach.listening.heard import Decoder, StringChannels
-from coach.listening.listener import Listener
+from coach.listening.heard import Decoder, Sound, StringChannels
 from coach.listening.plan import PassPlan
-from coach.listening.plan import Settings as ListenerSettings
-from coach.listening.scores import PassResult
 from coach.service.clock import ClockMap
 from coach.takes.take import PERCUSSION, is_channel_message
 
-__all__ = ["SERVICE", "CapturedNote", "LivePass", "Reference", "TakeClock"]
+__all__ = ["SERVICE", "CapturedNote", "Ear", "LivePass", "Reference", "TakeClock", "Unkept"]
 
 SERVICE = ""
 """The name of the service among those who have a clock; pages are named by their seats."""
@@ -85,6 +82,39 @@ class _Input:
     waiting: list[CapturedNote] = field(default_factory=list)
 
 
+class Ear(Protocol):
+    """What hears a pass: sounds and watermarks in, events out; all times are seconds of the take.
+
+    :class:`~coach.listening.listener.Listener` hears one that is played to a click.
+    """
+
+    @property
+    def is_over(self) -> bool:
+        """Whether everything is final."""
+        ...
+
+    @property
+    def stopped_at(self) -> float | None:
+        """Where the player stopped the pass, None where they did not."""
+        ...
+
+    def take(self, sound: Sound) -> list[Event]:
+        """Take a note or a bend."""
+        ...
+
+    def watermark(self, seconds: float) -> list[Event]:
+        """Take the word that nothing with a stamp before ``seconds`` will come."""
+        ...
+
+    def stop(self, seconds: float) -> list[Event]:
+        """The player stops the pass; it is final when the watermark comes there."""
+        ...
+
+    def finish(self, end: float | None = None) -> list[Event]:
+        """Nothing more will come; ``end`` is the end of the take where it ends within the pass."""
+        ...
+
+
 class TakeClock(Protocol):
     """What a pass needs of the take that it is part of; times are seconds of the take."""
 
@@ -101,46 +131,62 @@ class TakeClock(Protocol):
         ...
 
 
+class Unkept:
+    """Of a pass that is no part of a take: stamps stay as they are, nothing is kept."""
+
+    def snap(self, seconds: float) -> float:
+        """The stamp itself."""
+        return seconds
+
+    def snap_down(self, seconds: float) -> float:
+        """The watermark itself."""
+        return seconds
+
+    def keep(self, seconds: float, data: bytes) -> None:
+        """Nothing."""
+
+
 class LivePass:
     """A pass that is played now.
 
     Args:
         number: of the pass on the wire.
         plan: what is played.
-        settings: of the instrument.
+        listen: gives the ear that hears it, for its plan in the take.
         lead: seconds of count-in before it.
 
     Attributes:
         plan: its origin, on the clock of the take, is right once the reference is known.
         reference: None until it is known where the click is heard; notes wait for it.
+        ear: that hears it; None until the reference is known.
         names: by the number of a message in the pass its seat and its number there.
         cut_off_at: the seconds of the take at which it was cut off, None where it was not.
     """
 
-    def __init__(self, number: int, plan: PassPlan, settings: ListenerSettings, lead: float) -> None:
+    def __init__(self, number: int, plan: PassPlan, listen: Callable[[PassPlan], Ear], lead: float) -> None:
         self.number = number
         self.plan = plan
         self.length = plan.tempo_map_from(0.0).seconds(plan.length)
         self.reference: Reference | None = None
         self.names: dict[int, tuple[str, int]] = {}
         self.cut_off_at: float | None = None
-        self._settings = settings
+        self.ear: Ear | None = None
+        self._listen = listen
         self._lead = lead
-        self._listener: Listener | None = None
         self._take: TakeClock | None = None
         self._inputs: dict[str, _Input] = {}
         self._count = 0
         self._mark = -math.inf  # the watermark of all inputs together, in pass time
 
     @property
-    def result(self) -> PassResult | None:
-        """What came of it, once everything is final."""
-        return None if self._listener is None else self._listener.result
+    def is_over(self) -> bool:
+        """Whether everything is final."""
+        return self.ear is not None and self.ear.is_over
 
     @property
     def stopped_at(self) -> float | None:
         """The seconds of the take at which the player stopped it, None where they did not."""
-        return None if self._listener is None else self._listener.stopped_at
+        return None if self.ear is None else self.ear.stopped_at
 
     def join(
         self,
@@ -186,7 +232,7 @@ class LivePass:
         self.reference = reference
         self.plan = plan
         self._take = take
-        self._listener = Listener(self.plan, self._settings)
+        self.ear = self._listen(plan)
         events: list[Event] = []
         for seat, each in self._inputs.items():
             waiting, each.waiting = each.waiting, []
@@ -211,24 +257,24 @@ class LivePass:
 
     def stop(self, pass_time: float) -> list[Event]:
         """The player stops: from then on nothing is heard. Final when the watermark comes there."""
-        if self._listener is None or self._take is None:
+        if self.ear is None or self._take is None:
             return []
-        return self._listener.stop(self._take.snap(self.plan.origin + pass_time))
+        return self.ear.stop(self._take.snap(self.plan.origin + pass_time))
 
     def give_up(self) -> list[Event]:
         """Wait for nothing more: what has not been heard by now will not be."""
-        return [] if self._listener is None else self._listener.finish()
+        return [] if self.ear is None else self.ear.finish()
 
     def cut_off(self, pass_time: float) -> list[Event]:
         """The take ends here: what lies after it is not expected."""
-        if self._listener is None or self._take is None:
+        if self.ear is None or self._take is None:
             return []
         self.cut_off_at = self._take.snap_down(self.plan.origin + pass_time)
-        return self._listener.finish(self.cut_off_at)
+        return self.ear.finish(self.cut_off_at)
 
     def _hear(self, seat: str, each: _Input, notes: Iterable[CapturedNote]) -> list[Event]:
         assert self.reference is not None
-        assert self._listener is not None
+        assert self.ear is not None
         assert self._take is not None
         self._set_up(each)
         events: list[Event] = []
@@ -236,7 +282,7 @@ class LivePass:
             if not is_channel_message(note.data) or (each.mutes_percussion and note.data[0] & 0x0F == PERCUSSION - 1):
                 continue
             pass_time = self.reference.pass_time(note.stamp, each.clock, each.mapping)
-            if not -self._lead <= pass_time <= self.length + AFTERWARDS or self.result is not None:
+            if not -self._lead <= pass_time <= self.length + AFTERWARDS or self.is_over:
                 continue
             seconds = self._take.snap(self.plan.origin + pass_time)
             self._count += 1
@@ -244,7 +290,7 @@ class LivePass:
             self._take.keep(seconds, note.data)
             sound = each.decoder.feed(seconds, note.data, self._count)
             if sound is not None:
-                events += self._listener.take(sound)
+                events += self.ear.take(sound)
         return events
 
     def _set_up(self, each: _Input) -> None:
@@ -258,10 +304,10 @@ class LivePass:
 
     def _advance(self) -> list[Event]:
         """Tell the listener how far all inputs together are complete."""
-        if self.reference is None or self._listener is None or self._take is None or not self._inputs:
+        if self.reference is None or self.ear is None or self._take is None or not self._inputs:
             return []
         mark = min(self.reference.pass_time(each.watermark, each.clock, each.mapping) for each in self._inputs.values())
         if mark <= self._mark:
             return []
         self._mark = mark
-        return self._listener.watermark(self._take.snap_down(self.plan.origin + mark))
+        return self.ear.watermark(self._take.snap_down(self.plan.origin + mark))

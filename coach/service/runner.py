@@ -7,23 +7,23 @@ and does no input or output of its own.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from typing import Literal
 
 from coach.errors import TakeError
 from coach.listening.events import Event
 from coach.listening.heard import StringChannels
+from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan
-from coach.listening.plan import Settings as ListenerSettings
 from coach.listening.scores import PassResult
-from coach.service.accompany import Played, cues_of, lead_of, midi_of, positions_of
+from coach.service.accompany import Played, cues_of, midi_of, positions_of
 from coach.service.clock import ClockMap, Now
 from coach.service.jobs import Solo
 from coach.service.keeping import Keeper, PassKeeping
 from coach.service.midi_out import TimedMidi
 from coach.service.outside import MidiOutside
 from coach.service.pages import Page
-from coach.service.passes import SERVICE, CapturedNote, LivePass, Reference
+from coach.service.passes import SERVICE, CapturedNote, Ear, LivePass, Reference, Unkept
 from coach.service.protocol import Begin, FromService
 from coach.service.telling import Told, told
 from coach.takes.sessions import Instrument
@@ -61,7 +61,10 @@ class Order:
         solo, plan: what.
         tempo: as it was chosen; the plan's is the nearest that a take can hold.
         parts: what sounds along.
-        listening: how the instrument is heard.
+        lead: seconds of count-in before position 0.
+        listen: gives the ear that hears it, for its plan in the take.
+        tolerance_ms: what is on time; None for the usual share of the gap.
+        is_kept: whether it goes into a session folder.
         instrument: what is played on.
         self_marked: the player marks the pass; nobody listens.
         sounder: the page that sounds the click; None for the service.
@@ -74,12 +77,15 @@ class Order:
     plan: PassPlan
     tempo: float
     parts: Sequence[Played]
-    listening: ListenerSettings
+    lead: float
+    listen: Callable[[PassPlan], Ear]
+    tolerance_ms: float | None
     instrument: Instrument
     self_marked: bool
     sounder: Page | None
     send: Callable[[list[TimedMidi]], None] | None = None
     out_delay: float = 0.0
+    is_kept: bool = True
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,7 +94,7 @@ class Ended:
 
     Attributes:
         order: what was to be played.
-        result: what came of it; None where it ended before its first measure.
+        ear: that heard it, and knows what came of it; None where it ended before its first measure.
         stopped: whether it was stopped before its end.
         end: until when its take goes on, in seconds of the take.
         stopped_at: where the player stopped it, in seconds of the take.
@@ -96,18 +102,22 @@ class Ended:
     """
 
     order: Order
-    result: PassResult | None
+    ear: Ear | None
     stopped: bool
     end: float = 0.0
     stopped_at: float | None = None
     sentence: str = ""
+
+    @property
+    def result(self) -> PassResult | None:
+        """What came of a pass that was played to a click; None of any other."""
+        return self.ear.result if isinstance(self.ear, Listener) else None
 
 
 @dataclass(slots=True)
 class _Running:
     order: Order
     live: LivePass
-    lead: float
     since: float
     told: list[Told] = field(default_factory=list)
     maps: dict[str, ClockMap] = field(default_factory=dict)
@@ -168,14 +178,13 @@ class PassRunner:
     def begin(self, order: Order, pages: Iterable[Page]) -> None:
         """Begin a pass; ``pages`` are those that are here."""
         now = self._now()
-        lead = lead_of(order.plan)
-        live = LivePass(order.number, order.plan, order.listening, lead)
-        running = self._running = _Running(order, live, lead, now)
+        live = LivePass(order.number, order.plan, order.listen, order.lead)
+        running = self._running = _Running(order, live, now)
         for page in pages:
             if page.clock.best is not None:
                 running.maps[page.seat] = page.clock.best
         if order.sounder is None:
-            leaves = now + AHEAD + running.lead
+            leaves = now + AHEAD + order.lead
             if order.send is not None:
                 order.send(midi_of(order.parts, leaves))
             self._refer(Reference(SERVICE, leaves + order.out_delay))
@@ -197,7 +206,7 @@ class PassRunner:
             last=measures[-1].number,
             sounds=sounds,
             origin=None if live.reference is None else live.reference.origin_on(page.seat, mapping),
-            lead=running.lead,
+            lead=order.lead,
             length=live.length,
             positions=positions_of(order.plan),
             cues=cues_of(order.parts) if sounds else [],
@@ -306,15 +315,18 @@ class PassRunner:
         running = self._running
         assert running is not None
         order = running.order
+        if not order.is_kept:
+            self._tell(running.live.refer(reference, replace(order.plan, origin=0.0), Unkept()))
+            return
         try:
             plan = self._keeper.begin(
                 PassKeeping(
                     order.solo,
                     order.plan,
                     order.instrument,
-                    order.listening.tolerance_ms,
+                    order.tolerance_ms,
                     reference.service_origin,
-                    running.lead,
+                    order.lead,
                     order.self_marked,
                 )
             )
@@ -337,7 +349,7 @@ class PassRunner:
                 running.told.append(message)
             if not running.order.self_marked:
                 self._broadcast(message)
-        if running.live.result is not None:
+        if running.live.is_over:
             self._running = None
             self._midi.pass_ends()
             live = running.live
@@ -345,7 +357,7 @@ class PassRunner:
             self._ended(
                 Ended(
                     running.order,
-                    live.result,
+                    live.ear,
                     stopped=running.stop_asked is not None,
                     end=end if live.cut_off_at is None else live.cut_off_at,
                     stopped_at=live.stopped_at,
@@ -359,7 +371,7 @@ class PassRunner:
         assert running is not None
         self._running = None
         self._midi.pass_ends()
-        if running.live.reference is not None:
+        if running.order.is_kept and running.live.reference is not None:
             self._keeper.cancel()
         self._ended(Ended(running.order, None, stopped=True, sentence=sentence))
 
@@ -384,7 +396,8 @@ class PassRunner:
         pass_time = now - reference.service_origin
         if now - running.last_second >= 1.0 and pass_time <= live.length:
             running.last_second = now
-            self._keeper.goes_on(live.plan.origin + pass_time)
+            if running.order.is_kept:
+                self._keeper.goes_on(live.plan.origin + pass_time)
         if running.order.self_marked:
             if pass_time > live.length + AFTER_SELF_MARKED:
                 self._tell(live.give_up())
