@@ -10,13 +10,13 @@ from collections.abc import Callable
 from pathlib import Path
 
 from coach.errors import CoachError, InputError
-from coach.listening.heard import StringChannels
 from coach.service import protocol as wire
 from coach.service.after_pass import AfterPass
 from coach.service.choice import Choice, Fetch
 from coach.service.climb import Climb
 from coach.service.clock import Now
-from coach.service.foot import DID, FootBoard
+from coach.service.foot import DID
+from coach.service.inputs import Inputs
 from coach.service.keeping import Keeper
 from coach.service.outside import MidiOutside
 from coach.service.pages import Page, Sender
@@ -24,7 +24,6 @@ from coach.service.passes import CapturedNote
 from coach.service.reporting import StateName, state_of
 from coach.service.runner import Ended, PassRunner
 from coach.service.settings import Chosen
-from coach.service.strings import StringEar
 from coach.takes.sessions import Instrument
 
 __all__ = ["Session"]
@@ -74,8 +73,7 @@ class Session:
         self._calibrated = False
         self._sounded: str | None = None
         self._start_when_known: str | None = None
-        self._feet = FootBoard()
-        self._ear = StringEar(lambda seat: seat in self.pages or midi.tells_strings(seat))
+        self._inputs = Inputs(self._runner, midi, self.pages, lambda: self.chosen, self._press)
         self._told_state: StateName | None = None
 
     @property
@@ -138,7 +136,7 @@ class Session:
         """
         match message:
             case wire.Notes():
-                self._take_notes(page, message)
+                self._inputs.take_notes(page, message)
             case wire.Pong():
                 self._take_pong(page, message)
             case wire.Sounding():
@@ -164,26 +162,7 @@ class Session:
 
     def midi_in(self, seat: str, note: CapturedNote) -> None:
         """Take a message that the service itself captured."""
-        if self._is_foot(note.data):
-            return
-        self._ear.hear(seat, note.data)
-        self._runner.join(seat, None, self._channels(), self._ear.setup(seat))
-        self._runner.feed(seat, (note,), None)
-
-    def _take_notes(self, page: Page, message: wire.Notes) -> None:
-        if message.seat != page.seat:
-            raise InputError(f"the seat {message.seat!r} is not this page's", cure="send notes under its own seat")
-        notes = []
-        for item in page.taken.new(message):
-            note = CapturedNote(item.seq, item.stamp, bytes(item.data))
-            if not self._is_foot(note.data):
-                notes.append(note)
-                self._ear.hear(page.seat, note.data)
-        if notes:
-            self._runner.join(page.seat, page, self._channels(), self._ear.setup(page.seat))
-        self._runner.feed(page.seat, notes, message.watermark)
-        if message.items:
-            page.send(wire.Ack(page.seat, page.taken.seq))
+        self._inputs.midi_in(seat, note)
 
     def _take_pong(self, page: Page, pong: wire.Pong) -> None:
         page.take_pong(pong, self._now())
@@ -193,26 +172,15 @@ class Session:
             if self._runner.order is None:
                 self._start(page)
 
-    def _channels(self) -> StringChannels | None:
-        """The channels of the strings in the pass, or in the next one; all its inputs are read alike."""
-        if self._runner.order is not None:
-            return self._runner.order.instrument.string_channels
-        if self.chosen.string_channels != "auto":
-            return self.chosen.told_channels
-        return self._ear.channels(self._midi.seats())
-
-    def _is_foot(self, data: bytes) -> bool:
-        """Whether a message is a foot switch; what it does is done."""
-        ours, does = self._feet.pressed(data, self.chosen.switches)
-        if does is not None:
-            switch = self.chosen.switches[does]
-            assert switch is not None
-            self.broadcast(wire.Foot(switch.name, DID[does]))
-            try:
-                {"start": self._toggle, "again": self._again, "next": self._next_rung}[does]()
-            except CoachError as error:
-                self.broadcast(wire.Failure(str(error), "foot"))
-        return ours
+    def _press(self, does: str) -> None:
+        """A foot switch was pressed."""
+        switch = self.chosen.switches[does]
+        assert switch is not None
+        self.broadcast(wire.Foot(switch.name, DID[does]))
+        try:
+            {"start": self._toggle, "again": self._again, "next": self._next_rung}[does]()
+        except CoachError as error:
+            self.broadcast(wire.Failure(str(error), "foot"))
 
     # ------------------------------------------------------------------------------------------ settings
 
@@ -269,7 +237,7 @@ class Session:
             return
         self._after.begins()
         self._sounded = sounder.seat if sounder is not None else self._sounded
-        channels = self._channels()
+        channels = self._inputs.channels()
         self._number += 1
         name = self._midi.ports().input or ""
         instrument = Instrument(name, channels, self.chosen.listening.latency, self._calibrated)
@@ -277,12 +245,7 @@ class Session:
         order = self._choice.order(self._number, solo, instrument, lean_ms=lean, sounder=sounder, send=send)
         here = [page for page in self.pages.values() if page.link is not None]
         self._runner.begin(order, here)
-        for seat in self._midi.seats():
-            self._runner.join(seat, None, channels, self._ear.setup(seat))
-        for page in here:
-            if page is sounder or page.seat in self._ear.seats:
-                self._runner.join(page.seat, page, channels, self._ear.setup(page.seat))
-        self._ear.forget(self.pages)
+        self._inputs.join(here, sounder)
         self.tell_state()
         self._tell_begin()
 
@@ -346,7 +309,7 @@ class Session:
             page.ping_if_due(now)
             if page.away_since is not None and now - page.away_since > FORGOTTEN and self._runner.order is None:
                 del self.pages[page.seat]
-                self._ear.forget([page.seat])
+                self._inputs.forget(page.seat)
         for seat, note in self._midi.due():
             self.midi_in(seat, note)
         self._runner.tick(self.pages.values())

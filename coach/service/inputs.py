@@ -1,0 +1,105 @@
+"""What the instruments and feet of a session send, on its way to the pass that is played."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping
+
+from coach.errors import InputError
+from coach.listening.heard import StringChannels
+from coach.service.foot import FootBoard
+from coach.service.outside import MidiOutside
+from coach.service.pages import Page
+from coach.service.passes import CapturedNote
+from coach.service.protocol import Ack, Notes
+from coach.service.runner import PassRunner
+from coach.service.settings import Chosen
+from coach.service.strings import StringEar
+
+__all__ = ["Inputs"]
+
+
+class Inputs:
+    """The inputs of a session: the service's own and those of its pages.
+
+    Args:
+        runner: of the passes.
+        midi: the ports.
+        pages: of the session, by seat.
+        chosen: gives the settings.
+        press: does what a foot switch is for.
+    """
+
+    def __init__(
+        self,
+        runner: PassRunner,
+        midi: MidiOutside,
+        pages: Mapping[str, Page],
+        chosen: Callable[[], Chosen],
+        press: Callable[[str], None],
+    ) -> None:
+        self._runner = runner
+        self._midi = midi
+        self._pages = pages
+        self._chosen = chosen
+        self._press = press
+        self._feet = FootBoard()
+        self._strings = StringEar(lambda seat: seat in pages or midi.tells_strings(seat))
+
+    def midi_in(self, seat: str, note: CapturedNote) -> None:
+        """Take a message that the service itself captured."""
+        if self._is_foot(note.data):
+            return
+        self._strings.hear(seat, note.data)
+        self._runner.join(seat, None, self.channels(), self._strings.setup(seat))
+        self._runner.feed(seat, (note,), None)
+
+    def take_notes(self, page: Page, message: Notes) -> None:
+        """Take what a page captured, and acknowledge it.
+
+        Raises:
+            InputError: when it comes under the seat of another one.
+        """
+        if message.seat != page.seat:
+            raise InputError(f"the seat {message.seat!r} is not this page's", cure="send notes under its own seat")
+        notes = []
+        for item in page.taken.new(message):
+            note = CapturedNote(item.seq, item.stamp, bytes(item.data))
+            if not self._is_foot(note.data):
+                notes.append(note)
+                self._strings.hear(page.seat, note.data)
+        if notes:
+            self._runner.join(page.seat, page, self.channels(), self._strings.setup(page.seat))
+        self._runner.feed(page.seat, notes, message.watermark)
+        if message.items:
+            page.send(Ack(page.seat, page.taken.seq))
+
+    def channels(self) -> StringChannels | None:
+        """The channels of the strings in the pass, or in the next one; all its inputs are read alike."""
+        if self._runner.order is not None:
+            return self._runner.order.instrument.string_channels
+        chosen = self._chosen()
+        if chosen.string_channels != "auto":
+            return chosen.told_channels
+        return self._strings.channels(self._midi.seats())
+
+    def join(self, here: Iterable[Page], sounder: Page | None) -> None:
+        """Let the inputs take part in the pass that has begun: the service's own, and those of pages that are here and
+        have sent notes, or sound the click."""
+        channels = self.channels()
+        for seat in self._midi.seats():
+            self._runner.join(seat, None, channels, self._strings.setup(seat))
+        for page in here:
+            if page is sounder or page.seat in self._strings.seats:
+                self._runner.join(page.seat, page, channels, self._strings.setup(page.seat))
+        self._strings.forget(self._pages)
+
+    def forget(self, seat: str) -> None:
+        """This input has sent nothing, as far as the next pass is concerned."""
+        self._strings.forget([seat])
+
+    def _is_foot(self, data: bytes) -> bool:
+        """Whether a message is a foot switch; what it is for is done."""
+        ours, does = self._feet.pressed(data, self._chosen().switches)
+        if does is not None:
+            self._press(does)
+        return ours
