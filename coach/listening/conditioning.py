@@ -79,6 +79,8 @@ def drop_reason(
     note = placed.note
     place = None if placed.place is None else places.places[placed.place]
     wanted = _wanted(placed, places)
+    if wanted and (not near or (len(near) == 1 and near[0] is placed)):  # the common case, by far
+        return None
     if not wanted and any(_is_ghost_of(note, other.note) for other in near):
         return "octave ghost"
     if any(_is_double_of(placed, other, places) for other in near):
@@ -97,7 +99,11 @@ def _wanted(placed: Placed, places: Places) -> int:
     """How many plucks of its pitch are expected at the place of a note."""
     if placed.place is None:
         return 0
-    return sum(pluck.pitch == placed.note.pitch for pluck in places.places[placed.place].plucks)
+    pitch, count = placed.note.pitch, 0
+    for pluck in places.places[placed.place].plucks:
+        if pluck.pitch == pitch:
+            count += 1
+    return count
 
 
 def _is_ghost_of(note: HeardNote, true: HeardNote) -> bool:

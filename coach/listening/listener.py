@@ -266,6 +266,8 @@ class Listener:
     def _score_again(self, touched: set[int]) -> list[Event]:
         """Say the scores again of measures that are done, where they have become others."""
         events: list[Event] = []
+        if not touched:
+            return events
         for i, score in enumerate(self._books.scores):
             if score.number in touched and (again := self._books.score(score.number, self.plan.number)) != score:
                 self._books.scores[i] = again

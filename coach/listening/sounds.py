@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from bisect import bisect_left, bisect_right, insort
 from collections.abc import Callable, Sequence
+from operator import attrgetter
 
 from coach.listening.conditioning import LOOK_AHEAD, Placed, PlacedBend, drop_reason, slur_arrival
 from coach.listening.heard import Bend, HeardNote
@@ -31,14 +32,23 @@ class Sounds:
         self.bends: list[PlacedBend] = []
         self.at_place: dict[int, list[Placed]] = {}
         self._by_channel: dict[int, list[Placed]] = {}
+        self._ranks: list[tuple[int, int]] = []  # of all notes
 
     def add(self, time: int, note: HeardNote, place: Place | None) -> Placed:
         """Take a note at a time on the clock of the pass, which belongs to a place or to none."""
-        placed = Placed((time, note.seq), note, None if place is None else place.index)
-        insort(self.notes, placed, key=_rank)
-        insort(self._by_channel.setdefault(note.channel, []), placed, key=_rank)
-        if placed.place is not None:
-            insort(self.at_place.setdefault(placed.place, []), placed, key=_rank)
+        rank = (time, note.seq)
+        placed = Placed(rank, note, None if place is None else place.index)
+        lists = [self.notes, self._by_channel.setdefault(note.channel, [])]
+        if place is not None:
+            lists.append(self.at_place.setdefault(place.index, []))
+        if not self._ranks or self._ranks[-1] < rank:
+            self._ranks.append(rank)
+            for each in lists:
+                each.append(placed)
+        else:
+            insort(self._ranks, rank)
+            for each in lists:
+                insort(each, placed, key=_rank)
         return placed
 
     def add_bend(self, time: int, bend: Bend) -> None:
@@ -50,6 +60,7 @@ class Sounds:
         gone = [placed for placed in self.notes if placed.note.seconds >= seconds]
         for placed in gone:
             self.notes.remove(placed)
+            self._ranks.remove(placed.rank)
             self._by_channel[placed.note.channel].remove(placed)
             if placed.place is not None:
                 self.at_place[placed.place].remove(placed)
@@ -58,8 +69,9 @@ class Sounds:
 
     def reason(self, placed: Placed) -> str | None:
         """Why a note is dropped, or None when it counts."""
-        since = bisect_left(self.notes, placed.time - LOOK_AHEAD, key=_time)
-        until = bisect_right(self.notes, placed.time + LOOK_AHEAD, key=_time)
+        time = placed.rank[0]
+        since = bisect_left(self._ranks, (time - LOOK_AHEAD,))
+        until = bisect_left(self._ranks, (time + LOOK_AHEAD + 1,))
         return drop_reason(placed, self.notes[since:until], self.places, self.at_place)
 
     def conditioned(self, place: Place) -> tuple[list[Placed], list[tuple[Placed, str]]]:
@@ -97,8 +109,7 @@ class Sounds:
         return arrivals
 
 
-def _rank(heard: Placed | PlacedBend) -> tuple[int, int]:
-    return heard.rank
+_rank = attrgetter("rank")
 
 
 def _time(heard: Placed | PlacedBend) -> int:

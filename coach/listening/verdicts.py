@@ -124,6 +124,8 @@ def judge(
         played: whether the pick with this index was played.
     """
     arrivals = arrivals or {}
+    if len(place.plucks) == 1 and len(notes) <= 1 and not arrivals and (slurs_shown or place.plucks[0].picked):
+        return _judge_alone(place, place.plucks[0], notes, lean)
     wanted = [
         Wanted(pluck.pitch, pluck.string, not pluck.picked and (pluck.index in arrivals or not slurs_shown))
         for pluck in place.plucks
@@ -149,6 +151,14 @@ def judge(
         verdicts.append(verdict)
     extras = tuple(placed for placed, pluck in zip(notes, pairs, strict=True) if pluck is None)
     return Judged(tuple(_as_a_pinch(place, verdicts)), extras, shows_slur)
+
+
+def _judge_alone(place: Place, pluck: Expected, notes: Sequence[Placed], lean: int) -> Judged:
+    """Judge a place of one pluck at which one note was heard or none: within the window a pair costs least."""
+    if not notes:
+        return Judged((NoteVerdict(pluck, "missed"),), (), False)
+    note = _of_note(pluck, notes[0], notes[0].rank[0] - place.time, lean, place.tolerance)
+    return Judged((note,), (), not pluck.picked and note.verdict == "on time")
 
 
 def _of_note(pluck: Expected, placed: Placed, offset: int, lean: int, tolerance: int) -> NoteVerdict:
