@@ -156,9 +156,9 @@ def judge(
 def _judge_alone(place: Place, pluck: Expected, notes: Sequence[Placed], lean: int) -> Judged:
     """Judge a place of one pluck at which one note was heard or none: within the window a pair costs least."""
     if not notes:
-        return Judged((NoteVerdict(pluck, "missed"),), (), False)
+        return Judged((NoteVerdict(pluck, "missed"),), (), shows_slur=False)
     note = _of_note(pluck, notes[0], notes[0].rank[0] - place.time, lean, place.tolerance)
-    return Judged((note,), (), not pluck.picked and note.verdict == "on time")
+    return Judged((note,), (), shows_slur=not pluck.picked and note.verdict == "on time")
 
 
 def _of_note(pluck: Expected, placed: Placed, offset: int, lean: int, tolerance: int) -> NoteVerdict:
