@@ -9,14 +9,12 @@ from rich.table import Table
 from rich.text import Text
 
 from coach.listening.free_report import FreeReport
-from coach.listening.free_time import Detour, FreePass
+from coach.listening.free_time import FreePass
+from coach.listening.free_words import detour_sentence, tempo_sentence
 from coach.listening.scores import MeasureScore, PassResult
 from coach.listening.told import Told
 
 __all__ = ["print_free_report"]
-
-# Less is not heard as another tempo: 3 % over six intervals (Drake & Botte 1993, Percept. Psychophys. 54(3)).
-_HEARD_CHANGE = 0.03
 
 
 def print_free_report(report: FreeReport, console: Console, trouble: Callable[[PassResult], Iterable[str]]) -> None:
@@ -31,7 +29,7 @@ def print_free_report(report: FreeReport, console: Console, trouble: Callable[[P
     console.print(Text(f"{arrangement.title}, {arrangement.tier}, without a click", style="bold"))
     for each, told in zip(report.passes, report.told, strict=True):
         _print_pass(each, told, console)
-        for line in (*map(_passage, each.detours), *trouble(each.result)):
+        for line in (*map(detour_sentence, each.detours), *trouble(each.result)):
             console.print(Text(line))
     for line in _closing(report):
         console.print(Text(line))
@@ -70,28 +68,11 @@ def _row(score: MeasureScore, tempo: float | None) -> list[str]:
     ]
 
 
-def _passage(detour: Detour) -> str:
-    first, last = detour.first.measure, detour.last.measure
-    where = f"Measure {first}" if first == last else f"Measures {first} to {last}"
-    if detour.kind == "stopped":
-        return f"{where}: stopped and went on."
-    return f"{where}: {detour.kind}."
-
-
 def _closing(report: FreeReport) -> Iterator[str]:
     summary = report.report.summary
     if summary.played_share is not None:
         yield f"Played: {summary.played_share:.1%} of what you came to."
-    tempos = [
-        (tempo, score.number)
-        for each in report.passes
-        for score, tempo in zip(each.result.measures, each.tempos, strict=True)
-        if tempo is not None
-    ]
-    slowest, fastest = min(tempos, default=(0.0, 0)), max(tempos, default=(0.0, 0), key=lambda each: each[0])
-    if fastest[0] > slowest[0] * (1 + _HEARD_CHANGE):
-        yield (
-            f"Slowest in measure {slowest[1]} ({slowest[0]:.0f} quarters a minute),"
-            f" fastest in measure {fastest[1]} ({fastest[0]:.0f})."
-        )
+    tempo = tempo_sentence(report.passes)
+    if tempo is not None:
+        yield tempo
     yield from report.report.remarks

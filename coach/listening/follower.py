@@ -97,7 +97,7 @@ class Follower:
         ready = bisect_left(self._waiting, (self._passed, -1), key=_stamp)
         events: list[Followed] = []
         for _, _, note in self._waiting[:ready]:
-            events += self._look_at(note)
+            events += self.follow(note)
         del self._waiting[:ready]
         return events
 
@@ -107,7 +107,8 @@ class Follower:
         events += self._decide_until(self.count)
         return events
 
-    def _look_at(self, note: Sounded) -> list[Followed]:
+    def follow(self, note: Sounded) -> list[Followed]:
+        """Look at a note at once, for one who brings them in order of time; then :meth:`hear` is not used."""
         self._paths.step(note, self.quarter)
         self._seconds.append(note.seconds)
         self._relink()

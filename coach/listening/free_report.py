@@ -4,7 +4,7 @@ What differs from the report of a take with a click: ``tempo`` is the player's o
 ``offset_ms``, ``mean_offset_ms`` and ``tempo_drift_percent`` are null and ``lean_ms`` is 0, since there is no click;
 ``spread_ms`` is around the player's own line in each measure. Each measure has its ``tempo`` at the end (null where too
 few onsets tell it), and the report ends with ``"free": true``. What is told of evenness, swing, the roll and the melody
-goes by offsets from the player's own line; sentences that speak of a click are left out.
+goes by offsets from the player's own line; nothing is said that only a click can tell.
 """
 
 from __future__ import annotations
@@ -19,34 +19,36 @@ from coach.listening.free_time import Detour, FreePass, hear_freely
 from coach.listening.heard import Sound
 from coach.listening.plan import Settings
 from coach.listening.report import Report, Scored, make_report
-from coach.listening.told import Told, said_records
+from coach.listening.told import Told, tell
 
 __all__ = ["FreeReport", "score_freely"]
 
 EARLY_WINDOW = 0.3  # seconds before a downbeat that belong to its pass, as with a click
 
-# Kinds of passages that the listener tells without a click: how the notes were ordered, not when they came.
-_OF_MANNER = ("other order", "plain melody")
-
 
 @dataclass(frozen=True, slots=True)
 class FreeReport:
-    """A report of passes in free time, at least one, all of one arrangement."""
+    """A report of passes in free time.
+
+    Attributes:
+        passes: at least one, all of one arrangement.
+        known: what is told of each, where that is known already.
+    """
 
     passes: tuple[FreePass, ...]
+    known: tuple[Told, ...] | None = None
 
     @property
     def report(self) -> Report:
         """The same as a report with a click; its offsets are from the player's own line."""
-        return make_report([each.result for each in self.passes])
+        return make_report([each.result for each in self.passes], self.told)
 
     @property
     def told(self) -> tuple[Told, ...]:
         """For each pass how it was played, in numbers and sentences."""
-        return tuple(
-            replace(each, said=tuple(saying for saying in each.said if "click" not in saying.text))
-            for each in self.report.told
-        )
+        if self.known is not None:
+            return self.known
+        return tell([each.result for each in self.passes], to_click=False)
 
     def to_json(self) -> str:
         """The report as JSON text, keys in their order, a line for each entry, with a newline at the end."""
@@ -59,11 +61,10 @@ class FreeReport:
             measure["mean_offset_ms"] = None
             measure["tempo"] = tempo
         detours = [_record(detour, each.result.plan.number) for each in self.passes for detour in each.detours]
-        data["passages"] = detours + [entry for entry in data["passages"] if entry["kind"] in _OF_MANNER]
+        data["passages"] = detours + data["passages"]
         data["summary"]["mean_offset_ms"] = data["summary"]["tempo_drift_percent"] = None
         for playing in data["playing"]:
             playing["mean_offset_ms"] = playing["tempo_drift_percent"] = None
-        data["said"] = [record for each in self.told for record in said_records(each)]
         data["free"] = True
         return "{\n" + ",\n".join(_line(key, value) for key, value in data.items()) + "\n}\n"
 

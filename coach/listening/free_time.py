@@ -34,7 +34,7 @@ from coach.listening.plan import PassPlan, Settings
 from coach.listening.scores import PassResult, pass_is_clean, score_measure
 from coach.listening.verdicts import NoteVerdict
 
-__all__ = ["Detour", "FreePass", "hear_freely", "onsets_of"]
+__all__ = ["CLOSE", "Detour", "FreePass", "doubted", "hear_freely", "less_latency", "onsets_of"]
 
 CLOSE = 0.04  # seconds within which a softer double or octave is doubted
 OCTAVE = 12
@@ -43,6 +43,9 @@ MOST_SIDE = 300_000  # microseconds: no window is wider
 FEW = 4  # a pass that begins later has been left out where less than one note for so many places was heard before
 SIDE = 0.45  # of the gap to the neighbour: the farthest that a note is put from its place
 SLOWEST, FASTEST = 10.0, 400.0  # quarters a minute
+
+# Kinds of passages that the listener tells without a click: how the notes were ordered, not when they came.
+OF_MANNER = ("other order", "plain melody")
 
 DetourKind = Literal["stopped", "played twice", "jumped", "left out"]
 
@@ -106,7 +109,7 @@ def hear_freely(plan: PassPlan, sounds: Iterable[Sound], settings: Settings | No
     """
     settings = settings or Settings()
     heard = sorted(
-        (_less_latency(sound, settings.latency) for sound in sounds), key=lambda sound: (sound.seconds, sound.seq)
+        (less_latency(sound, settings.latency) for sound in sounds), key=lambda sound: (sound.seconds, sound.seq)
     )
     notes = [sound for sound in heard if isinstance(sound, HeardNote)]
     places = places_of(replace(plan, tempo=60.0, origin=0.0))
@@ -138,10 +141,12 @@ def hear_freely(plan: PassPlan, sounds: Iterable[Sound], settings: Settings | No
     assert listener.result is not None
     result = _untimed(listener.result, originals)
     told = {score.number for score in result.measures}
+    detours = tuple(_detours(places, onsets, notes, aligned, own))
+    kept_going = result.kept_going and all(detour.kind != "stopped" for detour in detours)
     return FreePass(
-        replace(result, plan=replace(plan, tempo=tempo, lean_ms=0.0)),
+        replace(result, plan=replace(plan, tempo=tempo, lean_ms=0.0), kept_going=kept_going),
         tuple(tempo for span, tempo in zip(places.spans, tempos, strict=True) if span.measure.number in told),
-        tuple(_detours(places, onsets, notes, aligned, own)),
+        detours,
     )
 
 
@@ -170,7 +175,8 @@ def _outshines(other: HeardNote, note: HeardNote, *, earlier: bool) -> bool:
     )
 
 
-def _less_latency(sound: Sound, latency: Latency) -> Sound:
+def less_latency(sound: Sound, latency: Latency) -> Sound:
+    """A sound with the stamp that it would have from an instrument that is heard at once."""
     ms = latency.of(sound.string)
     return replace(sound, seconds=sound.seconds - ms / 1000) if ms else sound
 
@@ -258,7 +264,7 @@ def _when(step: tuple[float, int, int]) -> float:
 
 
 def _untimed(result: PassResult, originals: dict[int, float]) -> PassResult:
-    """A result without verdicts of time, and with the stamps of dropped notes as they came."""
+    """A result without what only a click can tell, and with the stamps of dropped notes as they came."""
     notes = tuple(_without_time(note) for note in result.notes)
     measures = tuple(
         score_measure(
@@ -271,7 +277,8 @@ def _untimed(result: PassResult, originals: dict[int, float]) -> PassResult:
     )
     dropped = tuple(replace(each, seconds=originals[each.seq]) for each in result.dropped)
     clean = pass_is_clean(measures, whole=result.whole)
-    return replace(result, notes=notes, measures=measures, dropped=dropped, clean=clean)
+    passages = tuple(passage for passage in result.passages if passage.kind in OF_MANNER)
+    return replace(result, notes=notes, measures=measures, dropped=dropped, clean=clean, passages=passages)
 
 
 def _without_time(note: NoteVerdict) -> NoteVerdict:

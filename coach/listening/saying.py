@@ -39,26 +39,34 @@ class Saying:
     measures: tuple[int, ...]
 
 
-def findings_of(passes: Sequence[PassStrokes]) -> tuple[Finding, ...]:
-    """All that is found about the last of some passes through a solo, what costs most first."""
+def findings_of(passes: Sequence[PassStrokes], *, to_click: bool = True) -> tuple[Finding, ...]:
+    """All that is found about the last of some passes through a solo, what costs most first.
+
+    Args:
+        passes: in order, at least one; the earlier ones add evidence for habits.
+        to_click: whether they were played to a click; else nothing is found that only a click can tell.
+    """
     found = [*habits_of(passes), *faults_of(passes[-1])]
+    if not to_click:
+        found = [finding for finding in found if finding.name not in _BY_THE_CLICK]
     if any(finding.name in _CAUSES_OF_SCATTER for finding in found):
         found = [finding for finding in found if finding.name != "scattered"]
     return tuple(sorted(found, key=lambda finding: -finding.cost))
 
 
-def say(passes: Sequence[PassStrokes]) -> tuple[Saying, ...]:
+def say(passes: Sequence[PassStrokes], *, to_click: bool = True) -> tuple[Saying, ...]:
     """What to say of the last of some passes through a solo.
 
     Args:
         passes: in order, at least one; the earlier ones add evidence for habits.
+        to_click: whether they were played to a click; else nothing is said that only a click can tell.
     """
     heard = passes[-1]
     result = heard.result
     everywhere = tuple(score.number for score in result.measures)
     if not any(score.played for score in result.measures):
         return (Saying("Nothing was heard in this pass.", everywhere),)
-    found = findings_of(passes)
+    found = findings_of(passes, to_click=to_click)
     costly = [(finding.cost, Saying(_WORDS[finding.name](finding), finding.measures)) for finding in found]
     costly += _plain_faults(result, found)
     passages = list(_passages(heard))
@@ -265,3 +273,8 @@ _CAUSES_OF_SCATTER: frozenset[Name] = frozenset(
 """What makes notes scatter has a better name than that they do."""
 
 _OF_TIME: frozenset[Name] = _CAUSES_OF_SCATTER | {"gaining", "falling behind", "scattered"}
+
+_BY_THE_CLICK: frozenset[Name] = frozenset(
+    ("kick-off late", "gaining", "falling behind", "scattered", "leaning ahead", "leaning behind")
+)
+"""What is found against a click, and sends the player back to it."""

@@ -25,17 +25,23 @@ class Told:
     said: tuple[Saying, ...]
 
 
-def tell(results: Sequence[PassResult]) -> tuple[Told, ...]:
-    """What is told of each of some passes through a solo, in order; each is seen in the light of those before it."""
+def tell(results: Sequence[PassResult], *, to_click: bool = True) -> tuple[Told, ...]:
+    """What is told of each of some passes through a solo, in order; each is seen in the light of those before it.
+
+    Args:
+        results: what came of the passes.
+        to_click: whether they were played to a click.
+    """
     passes = [strokes_of(result) for result in results]
     return tuple(
-        Told(playing_of(heard), say(passes[max(0, i + 1 - MOST_PASSES) : i + 1])) for i, heard in enumerate(passes)
+        Told(playing_of(heard), say(passes[max(0, i + 1 - MOST_PASSES) : i + 1], to_click=to_click))
+        for i, heard in enumerate(passes)
     )
 
 
-def tell_last(results: Sequence[PassResult]) -> Told:
-    """What is told of the last of some passes through a solo, at least one."""
-    return tell(results[-MOST_PASSES:])[-1]
+def tell_last(results: Sequence[PassResult], *, to_click: bool = True) -> Told:
+    """What is told of the last of some passes through a solo, at least one; see :func:`tell`."""
+    return tell(results[-MOST_PASSES:], to_click=to_click)[-1]
 
 
 def playing_record(playing: PassPlaying) -> dict[str, Any]:

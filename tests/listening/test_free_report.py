@@ -13,6 +13,7 @@ from coach.listening.free_report import FreeReport, score_freely
 from coach.listening.heard import HeardNote
 from coach.listening.plan import PassPlan
 from coach.listening.report import Scored, score
+from coach.listening.told import tell
 
 Play = Callable[[PassPlan], list[HeardNote]]
 
@@ -71,7 +72,8 @@ def test_scattered_notes_are_told_without_a_word_of_a_click(roll: Arrangement, p
     notes = [replace(note, seconds=note.seconds + rng.gauss(0.0, 0.08)) for note in play(plan)]
     report = score_freely([Scored(plan)], notes)
 
-    assert any("click" in saying.text for saying in report.report.told[0].said)
+    by_a_click = tell([each.result for each in report.passes])
+    assert any("click" in saying.text for saying in by_a_click[0].said)
     assert not any("click" in entry["text"] for entry in told(report)["said"])
     assert told(report)["said"]
 

@@ -161,3 +161,13 @@ def test_measures_are_named_in_runs_and_not_at_all_when_too_many() -> None:
     assert named_measures((0, 2, 9)) == "measures 0, 2 and 9"
     assert named_measures((1, 3, 5, 7)) is None
     assert named_measures(()) is None
+
+
+def test_without_a_click_nothing_is_said_of_one() -> None:
+    def behind(_: Pluck, measure: ArrangedMeasure, __: PassPlan) -> float:
+        return 0.012 * measure.number
+
+    passes = planted(behind)
+
+    assert any("fall behind the click" in saying.text for saying in say(passes))
+    assert not any("click" in saying.text for saying in say(passes, to_click=False))
