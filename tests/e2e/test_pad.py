@@ -44,7 +44,7 @@ def test_a_pass_on_the_pad_is_scored_with_the_errors_that_were_made(
     plucks = [(starts[measure.number] + pluck.at, pluck) for measure, pluck in solo.plucks() if measure.number <= LAST]
     missed, wrong = plucks[1][1], plucks[-1][1]
 
-    with seen.socket.expect_event("framesent", lambda data: json.loads(data)["kind"] == "sounding") as sounding:
+    with seen.says("sounding") as sounding:
         page.locator("#toggle").click()
     origin = json.loads(sounding.value)["origin"] * 1000  # on the page's own clock, in milliseconds
     for count, (at, pluck) in enumerate(plucks):
