@@ -3,6 +3,8 @@
 The noise is independent from note to note (numbers of our own, common practice, no source): Gaussian jitter, missed
 plucks, notes from nowhere, and one stumble over one or two notes. Which slot of the solo is played in which slot of
 the click is told beforehand by a :class:`Lapse`; the truth is when each pluck was really meant.
+
+This is the plain player of the tests of passages. :mod:`simulated_pass` has hands, an instrument and artefacts besides.
 """
 
 from __future__ import annotations
@@ -43,13 +45,14 @@ class Lapse:
         kind: as in the report.
         begins, ends: the slots of the click from which it shows and before which it is over; None to the end.
         shift: how many slots ahead the player is in them.
-        away: how far the player then stays ahead, for what is left out or played twice or jumped to.
+        silent: for how many slots from ``begins`` on nothing is played.
     """
 
     kind: str
     begins: int
     ends: int | None
     shift: int = 0
+    silent: int = 0
 
 
 @dataclass
@@ -95,6 +98,20 @@ def random_lapse(rng: random.Random, kind: str, solo: Arrangement) -> Lapse:
     return Lapse(kind, starts[measure], starts[measure + rng.randint(2, 4)])
 
 
+def random_restart(rng: random.Random, solo: Arrangement) -> Lapse:
+    """The player stops somewhere in a measure, is silent for up to two measures, and begins again: with that measure,
+    or with the one before, as many whole or half beats after the click as it happens to be.
+    """
+    slot = solo.slot
+    starts = [int(start / slot) for start in solo.starts().values()]
+    length = int(solo.measures[1].length / slot)
+    measure = rng.randint(2, len(starts) - 5)
+    begins = starts[measure] + rng.randrange(1, length)
+    silent = rng.randint(2, 2 * length)
+    again = starts[measure - rng.randint(0, 1)]
+    return Lapse("restarted", begins, None, again - (begins + silent), silent)
+
+
 def play(plan: PassPlan, rng: random.Random, lapse: Lapse | None, noise: Noise | None = None) -> Played:
     """Play a pass.
 
@@ -106,7 +123,7 @@ def play(plan: PassPlan, rng: random.Random, lapse: Lapse | None, noise: Noise |
     """
     noise = noise or Noise()
     played = Played()
-    strokes = list(_strokes(plan, rng, lapse))
+    strokes = list(strokes_due(plan, rng, lapse))
     stumbles: range = range(0)
     if noise.stumble and strokes:
         at = rng.randrange(len(strokes))
@@ -132,8 +149,8 @@ def play(plan: PassPlan, rng: random.Random, lapse: Lapse | None, noise: Noise |
     return played
 
 
-def _strokes(plan: PassPlan, rng: random.Random, lapse: Lapse | None) -> Iterator[tuple[float, Pluck]]:
-    """All plucks that are meant, with their times, by the slots of the click."""
+def strokes_due(plan: PassPlan, rng: random.Random, lapse: Lapse | None) -> Iterator[tuple[float, Pluck]]:
+    """All plucks that are meant, with their times, by the slots of the click: what is left out is not among them."""
     slot = plan.arrangement.slot
     written: dict[int, list[tuple[Fraction, Pluck, int, bool]]] = {}
     for measure, start in plan.starts:
@@ -146,7 +163,7 @@ def _strokes(plan: PassPlan, rng: random.Random, lapse: Lapse | None) -> Iterato
     orders: dict[int, dict[int, list[Pluck]]] = {}
     for click in range(count):
         inside = lapse is not None and lapse.begins <= click and (lapse.ends is None or click < lapse.ends)
-        if inside and lapse is not None and lapse.kind == "stopped":
+        if inside and lapse is not None and (lapse.kind == "stopped" or click < lapse.begins + lapse.silent):
             continue
         shift = lapse.shift if inside and lapse is not None else 0
         for at, pluck, number, is_melody in written.get(click + shift, ()):
