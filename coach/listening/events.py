@@ -18,6 +18,7 @@ __all__ = [
     "MeasureDone",
     "PassDone",
     "PassageSeen",
+    "PlayerAt",
     "VerdictGiven",
 ]
 
@@ -41,6 +42,14 @@ class Heard:
     offset_ms: float | None
     pitch: int
     string: int | None
+
+
+@dataclass(frozen=True, slots=True)
+class PlayerAt:
+    """Where a player without a click is: in which measure, and how fast, in quarters a minute."""
+
+    measure: int
+    tempo: float
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,4 +112,4 @@ class PassDone:
     result: PassResult
 
 
-Event = Heard | VerdictGiven | Amended | ExtraNote | DroppedNote | PassageSeen | MeasureDone | PassDone
+Event = Heard | PlayerAt | VerdictGiven | Amended | ExtraNote | DroppedNote | PassageSeen | MeasureDone | PassDone

@@ -130,7 +130,7 @@ def hear_freely(plan: PassPlan, sounds: Iterable[Sound], settings: Settings | No
     tempo = min(FASTEST, max(SLOWEST, round(median(known), 3))) if known else plan.tempo
     steady = replace(plan, tempo=tempo, origin=0.0, lean_ms=0.0, opens=None, closes=None)
     listener = Listener(steady, Settings())
-    originals = {note.seq: note.seconds for note in notes}
+    originals = {sound.seq: sound.seconds for sound in heard}
     in_time = _InTime(onsets, listener.places, notes, aligned, own)
     for sound in heard:
         moved = in_time.seconds(sound)

@@ -1,4 +1,4 @@
-"""What is said of a pass in free time beside its notes: where the player did not simply go on, and how the tempo went."""
+"""What is said of a pass in free time beside its notes: where the player did not go on, and how the tempo went."""
 
 from __future__ import annotations
 
