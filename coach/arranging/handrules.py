@@ -69,16 +69,17 @@ def string_rings(timeline: Timeline) -> Iterator[Fault]:
 def hand_reaches(timeline: Timeline) -> Iterator[Fault]:
     """Fretted notes within four frets, among those struck together and those of one roll.
 
-    One roll is any :data:`ROLL_SLOTS` slots in which something sounds in each; a held slot ends it, since the hand
-    has time to move. What sounds half a slot later counts with its slot. A stretch of one fret more is for the
-    advanced.
+    One roll is any :data:`ROLL_SLOTS` slots in which something sounds in each, coarse ones and fine ones alike; a held
+    slot ends it, since the hand has time to move. What sounds half a slot later counts with its slot. A stretch of
+    one fret more is for the advanced.
     """
     told: set[str] = set()
+    ranks = _slot_ranks(timeline)
     for index, first in enumerate(timeline.soundings):
         roll = [first]
-        for each in timeline.soundings[index + 1 :]:
-            held = each.on_slot - roll[-1].on_slot > max(first.slot, each.slot)
-            if held or each.on_slot - first.on_slot >= ROLL_SLOTS * first.slot:
+        for rank, each in zip(ranks[index + 1 :], timeline.soundings[index + 1 :], strict=True):
+            held = each.on_slot - roll[-1].on_slot > max(roll[-1].slot, each.slot)
+            if held or rank - ranks[index] >= ROLL_SLOTS:
                 break
             roll.append(each)
         limit = STRETCH if any(each.measure.tier == "advanced" for each in roll) else SPAN
@@ -122,6 +123,15 @@ def _slur_fault(before: Sounding | None, sounding: Sounding) -> str:
         "slide": pluck.fret != pluck.from_fret and 0 not in {pluck.fret, pluck.from_fret},
     }
     return "" if right[pluck.technique] else f"no {pluck.technique} leads from fret {pluck.from_fret} to {pluck.fret}"
+
+
+def _slot_ranks(timeline: Timeline) -> list[int]:
+    """For each sound which slot of the whole solo it is in; where grids meet a finer slot counts like any other."""
+    first, count = {}, 0
+    for measure in timeline.arrangement.measures:
+        first[measure.number] = count
+        count += -int(-measure.length // (measure.slot or timeline.arrangement.slot))
+    return [first[each.measure.number] + int(each.pluck.at // each.slot) for each in timeline.soundings]
 
 
 def _running_pairs(timeline: Timeline) -> Iterator[tuple[Moment, Moment]]:

@@ -171,6 +171,11 @@ def _melody(
             continue
         before = kept[i - 1] if i and kept[i - 1].slot == note.slot - 1 else None
         after = kept[i + 1] if i + 1 < len(kept) and kept[i + 1].slot == note.slot + 1 else None
+        # No run on one string leads to a slur or on from one.
+        if i > 1 and indices[i - 2] in tied:
+            before = None
+        if i + 1 < len(kept) and indices[i + 1] in tied:
+            after = None
         together = before is not None and neck.run_together(before.pitch, note.pitch, (reach, reach))
         run = together or (after is not None and neck.run_together(note.pitch, after.pitch, (reach, reach)))
         where = ANYWHERE if _stands_alone(measure, kept, i) and not neck.in_reach(note.pitch, reach) else reach
@@ -195,7 +200,7 @@ def _stands_alone(measure: GridMeasure, kept: Sequence[GridNote], k: int) -> boo
     slot = kept[k].slot
     before = k > 0 and kept[k - 1].slot == slot - 1
     after = k + 1 < len(kept) and kept[k + 1].slot == slot + 1
-    return not before and not after and 0 < slot < measure.size - 1
+    return not before and not after and 0 < slot < measure.size - measure.fine
 
 
 def _waits(measure: GridMeasure, kept: Sequence[GridNote]) -> Iterator[_Wait]:

@@ -10,15 +10,15 @@ from typing import NamedTuple
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
 from coach.arranging.lick_places import LickPlace, lick_layers
-from coach.arranging.neck import FILL_STRINGS, OFF_BEAT, Neck, Reach, reach_of
+from coach.arranging.neck import ANYWHERE, FILL_STRINGS, OFF_BEAT, Neck, Reach, reach_of
 from coach.arranging.picks import Layer
-from coach.arranging.sketches import FILL, Sketch, Sketches, Terms
+from coach.arranging.sketches import FILL, HELD, Sketch, Sketches, Terms
 from coach.arranging.tastes import known, taste
 from coach.arranging.ways import FREE, Way, lanes
 from coach.instrument.hands import FINGERS
 from coach.instrument.rolls import ROLLS
 
-__all__ = ["HandPlan", "RolledWays", "ends", "every_hand", "hand_plans", "hands"]
+__all__ = ["HandPlan", "RolledWays", "ends", "every_hand", "hand_plans", "hands", "is_short", "still"]
 
 _FIRST = 1
 _MOST_TASTE = 6  # for or against a roll in a variation
@@ -74,6 +74,16 @@ def hand_plans(before: Sequence[int], here: Sequence[int], after: Sequence[int])
         for enters in dict.fromkeys((stays, *before))
         for leaves in dict.fromkeys((stays, *after))
     ]
+
+
+def still(hands_here: Iterable[int]) -> list[HandPlan]:
+    """The plans of a hand that does not move, one for each position."""
+    return [HandPlan(hand, hand, hand) for hand in dict.fromkeys(hands_here)]
+
+
+def is_short(measure: GridMeasure) -> bool:
+    """Whether one roll reaches from before a measure to behind it, so that the hand has no time to move in it."""
+    return measure.size <= _ROLL - 2
 
 
 def ends(measure: GridMeasure, neck: Neck, plans: Iterable[HandPlan]) -> frozenset[int]:
@@ -241,6 +251,13 @@ class _Layers:
             return neck.slurred_layer(slot, pitch, reaches[slot], what)
         if what == sketch.tied:
             return neck.tied_layer(slot, (pitch, notes[what + 1].pitch), (reaches[slot], reaches[slot + 1]), what)
+        if before == after == HELD and 0 < slot < self._measure.size - self._measure.fine:
+            # Between two held slots the hand has time to come and go.
+            reach = reaches[slot] if neck.in_reach(pitch, reaches[slot]) else ANYWHERE
+            return neck.melody_layer(slot, pitch, reach, what, run=False, together=False)
+        # What is picked of a slur is another pitch, so that no run on one string leads to it or from it.
+        slurs = (sketch.slurred, sketch.tied)
+        before, after = (FILL if other in slurs else other for other in (before, after))
         key = (slot, what, before, after)
         known = self._melody.get(key)
         if known is None:

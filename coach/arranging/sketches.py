@@ -48,7 +48,8 @@ class Terms(NamedTuple):
         shifts: how many notes may come a slot early or late at once.
         crowded: whether a moved note may come right beside its neighbour.
         ties: whether a melody note may be slurred from one a slot before it.
-        need: how many notes may be left out beyond the spare ones because nothing else was found.
+        need: how many notes may be left out beyond the spare ones because nothing else was found; never one that has
+            weight among four even ones.
         weakest: whether they go in order of their weakness, as many as must; else every choice is tried.
         bare: whether slots without melody stay empty.
         any_fingers: whether the fingers need not follow a named roll.
@@ -213,7 +214,11 @@ def _left_out(measure: GridMeasure, terms: Terms) -> Iterator[tuple[int, frozens
     for count in range(1, measure.spare + 1):
         for chosen in combinations(spare, count):
             yield sum(_leaving_price(measure.notes[k]) for k in chosen), frozenset(chosen)
-    others = [k for k, note in enumerate(measure.notes) if not note.starts]
+    others = [
+        k
+        for k, note in enumerate(measure.notes)
+        if not (note.starts or (measure.wooden and (note.strong or note.ends or note.top)))
+    ]
     others.sort(key=lambda k: (measure.notes[k].strong, -measure.notes[k].fades, measure.notes[k].rings))
     for count in range(1, min(terms.need, len(others)) + 1):
         for chosen in [tuple(others[:count])] if terms.weakest else combinations(others, count):

@@ -11,7 +11,7 @@ from coach.arranging.lick_places import LickPlace, across, lick_layers
 from coach.arranging.neck import Neck
 from coach.arranging.picks import STATES
 from coach.arranging.plain import PlainWays
-from coach.arranging.rolled import HandPlan, RolledWays, ends, every_hand, hand_plans, hands
+from coach.arranging.rolled import HandPlan, RolledWays, ends, every_hand, hand_plans, hands, is_short, still
 from coach.arranging.sketches import Terms
 from coach.arranging.ways import Offer
 
@@ -49,6 +49,10 @@ class TierWays:
         self._neck = neck
         self._variation = variation
         self._hands = [hands(measure, neck) for measure in measures]
+        places: dict[GridMeasure, list[int]] = {}
+        for index, measure in enumerate(measures):
+            places.setdefault(measure, []).append(index)
+        self._twins = [places[measure] for measure in measures]
         self._known: dict[tuple[object, ...], Offer] = {}
 
     def of(self, index: int, concessions: int) -> Offer:
@@ -76,9 +80,32 @@ class TierWays:
         here = self._hands[index]
         if _TERMS[concessions].bare:
             here = every_hand(self._measures[index], self._neck)
-        before = self._hands[index - 1] if index else ()
-        after = self._hands[index + 1] if index + 1 < len(self._hands) else ()
+        if self._tier == "beginner":
+            return still(here)
+        before, after = self._beside(index, -1), self._beside(index, 1)
+        if self._between(index):
+            return still((*here, *before, *after))
         return hand_plans(before, here, after)
+
+    def _between(self, index: int) -> bool:
+        """Whether a measure is so short that the hand must lie in it where it lies on both sides."""
+        return 0 < index < len(self._measures) - 1 and is_short(self._measures[index])
+
+    def _beside(self, index: int, way: int) -> tuple[int, ...]:
+        """Where the hand may lie before a measure (way -1) or behind it (1), if need be beyond short ones."""
+        found: list[int] = []
+        index += way
+        while 0 <= index < len(self._hands):
+            found += self._hands[index]
+            # A measure that is played again lies where it did, between other neighbours.
+            found += [hand for twin in self._twins[index] if twin != index for hand in self._hands_at(twin - way)]
+            if not self._between(index):
+                break
+            index += way
+        return tuple(dict.fromkeys(found))
+
+    def _hands_at(self, index: int) -> tuple[int, ...]:
+        return self._hands[index] if 0 <= index < len(self._hands) else ()
 
     def _plain(self, measure: GridMeasure, plans: Sequence[HandPlan], concessions: int) -> Offer:
         hands_here = sorted({plan.stays for plan in plans})

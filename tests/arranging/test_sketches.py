@@ -87,6 +87,13 @@ def test_in_need_every_note_but_a_phrase_start_may_go():
     assert barest == 1
 
 
+@pytest.mark.parametrize(("wooden", "gone"), [(True, {1}), (False, {0, 1, 2, 3})])
+def test_of_four_even_notes_none_with_weight_goes_in_need(wooden, gone):
+    grid = measure(note(0, strong=True), note(2), note(4, top=True), note(6, ends=True), wooden=wooden)
+
+    assert set().union(*({0, 1, 2, 3} - set(sketch.slots) for sketch in every(grid, need=4))) == gone
+
+
 @pytest.mark.parametrize("home", [True, False])
 def test_a_lick_fills_a_gap_and_a_tag_ends_a_phrase_at_home(home):
     grid = measure(note(0, 60, 8, strong=True, ends=True), home=home)

@@ -12,7 +12,12 @@ import sys
 from pathlib import Path
 from types import ModuleType
 
+import music21
 import pytest
+
+from coach.arranging.arrange import arrange
+from coach.arranging.rules import broken_rules
+from coach.tunes.read import read_tune
 
 SONGS, FIDDLE_TUNES, SEED = 60, 12, 2026
 PARTS = 2  # of the songs, so that two workers share them; the limits hold for each
@@ -107,3 +112,21 @@ def test_fiddle_tunes_keep_their_strong_notes_and_the_rules():
     for tier in TIERS:
         assert found.shares(tier)["phrase_starts"].value == 1, told
         assert found.shares(tier)["downbeats"].value >= 0.95, told
+
+
+# Tunes in which the hand has to leap where there is little time: behind a measure of two slots, between a measure that
+# is played again and another neighbour, within an ending, where grids of two sizes meet, and on from a slide.
+LEAPS = [
+    ("StatueClog", "intermediate"),
+    ("LevantinesBarrelReel", "intermediate"),
+    ("BirminghamHornpipe", "advanced"),
+    ("MarquisOfHuntleysHighlandFling", "intermediate"),
+    ("MountYourBaggageJig", "advanced"),
+]
+
+
+@pytest.mark.parametrize(("name", "tier"), LEAPS)
+def test_where_the_hand_has_to_leap_no_rule_is_broken(name, tier):
+    (path,) = (Path(music21.__file__).parent / "corpus" / "ryansMammoth").glob(f"{name}.abc")
+
+    assert broken_rules(arrange(read_tune(path), tier)) == ()
