@@ -7,12 +7,16 @@ messages, 0..127, on any channel.
 from __future__ import annotations
 
 import re
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
 from coach.errors import InputError
 
-__all__ = ["DID", "FootBoard", "Switch", "read_switch"]
+__all__ = ["DID", "FOOT_SEAT", "FootBoard", "Switch", "read_switch"]
+
+FOOT_SEAT = "foot"
+"""The seat of the input of a foot switch that has its own."""
 
 DID = {"start": "start and stop", "again": "the same again", "next": "next rung"}
 """What a switch has done, in words."""
@@ -78,12 +82,13 @@ class FootBoard:
     """Knows which message is a switch, and when one goes down (a held pedal that sends again is pressed once)."""
 
     def __init__(self) -> None:
-        self._down: set[Switch] = set()
+        self._down: set[tuple[str, Switch]] = set()
 
-    def pressed(self, data: bytes, switches: dict[str, Switch | None]) -> tuple[bool, str | None]:
+    def pressed(self, seat: str, data: bytes, switches: Mapping[str, Switch | None]) -> tuple[bool, str | None]:
         """Look at a message.
 
         Args:
+            seat: the input that it came from.
             data: its bytes.
             switches: by what each does.
 
@@ -95,10 +100,14 @@ class FootBoard:
             if switch is None or not switch.is_of(data):
                 continue
             if not switch.value(data):
-                self._down.discard(switch)
+                self._down.discard((seat, switch))
                 return True, None
-            if switch in self._down and switch.kind != "PC":
+            if (seat, switch) in self._down and switch.kind != "PC":
                 return True, None
-            self._down.add(switch)
+            self._down.add((seat, switch))
             return True, does
         return False, None
+
+    def let_go(self, seat: str) -> None:
+        """An input is gone: whatever was down there is not held any more, and its coming up was never heard."""
+        self._down = {(other, switch) for other, switch in self._down if other != seat}

@@ -70,6 +70,7 @@ class Settings(Struct, frozen=True, tag_field="kind", tag="settings"):
     keep_going: bool | None = None
     sound: Literal["page", "midi"] | None = None
     midi_in: ShortText | None = None
+    midi_foot: ShortText | None = None
     midi_out: ShortText | None = None
     out_delay_ms: Annotated[float, Meta(ge=0, le=500)] | None = None
     latency_ms: Annotated[float, Meta(ge=-50, le=500)] | None = None

@@ -78,13 +78,17 @@ class Tunes(Struct, frozen=True, tag_field="kind", tag="tunes"):
 
 
 class Ports(Struct, frozen=True, tag_field="kind", tag="ports"):
-    """MIDI ports as they are now; ``missing`` says in words what is not there."""
+    """MIDI ports as they are now; ``missing`` says in words what is not there.
+
+    ``foot`` is the input of a foot switch that has its own.
+    """
 
     inputs: list[str]
     outputs: list[str]
     input: str | None
     output: str | None
     missing: str
+    foot: str | None = None
 
 
 class Rung(Struct, frozen=True):

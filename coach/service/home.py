@@ -7,20 +7,25 @@ MIDI, alive only while an output is open.
 from __future__ import annotations
 
 from collections.abc import Callable
+from functools import partial
 
 from coach.errors import PortError
 from coach.listening.plan import PassPlan
 from coach.service.clock import Now
-from coach.service.midi_out import TimedMidi, TimedOut
+from coach.service.foot import FOOT_SEAT
+from coach.service.midi_out import ALL_NOTES_OFF, TimedMidi, TimedOut
 from coach.service.passes import CapturedNote
-from coach.service.ports import MidiDriver, Watched
+from coach.service.ports import MidiDriver
 from coach.service.protocol import Ports
 from coach.service.student import STUDENT_NAME, STUDENT_SEAT, Student
+from coach.service.watched import Watched
 
 __all__ = ["MIDI_SEAT", "HomePorts"]
 
 MIDI_SEAT = "midi"
 """The seat of the service's own MIDI input."""
+
+_PROGRAM_CHANGE = 0xC0
 
 
 class HomePorts:
@@ -32,6 +37,10 @@ class HomePorts:
         hand_over: puts a call on the event loop, from any thread.
         say: told a sentence when something happens to a port.
         student: a virtual player that plays in place of an instrument; then no input is opened unasked.
+
+    Attributes:
+        heard: takes what an input sends, by its seat.
+        lost: told the seat of an input that has vanished.
     """
 
     def __init__(
@@ -42,20 +51,28 @@ class HomePorts:
         say: Callable[[str], None],
         student: Student | None = None,
     ) -> None:
-        self.reserved = frozenset({MIDI_SEAT, STUDENT_SEAT})
+        self.reserved = frozenset({MIDI_SEAT, FOOT_SEAT, STUDENT_SEAT})
         self._student = student
         self._driver = driver
         self._now = now
         self._hand_over = hand_over
-        self._watched = Watched(driver, self._received, say, unasked=student is None)
+        self._watched = Watched(
+            driver,
+            partial(self._received, MIDI_SEAT),
+            say,
+            unasked=student is None,
+            foot_received=partial(self._received, FOOT_SEAT),
+        )
         self._out: TimedOut | None = None
         self._sends: Callable[[bytes], None] | None = None
+        self._sounding: list[TimedMidi] = []  # what sounds along with the pass
         self._seq = 0
         self.heard: Callable[[str, CapturedNote], None] = lambda _seat, _note: None
+        self.lost: Callable[[str], None] = lambda _seat: None
 
     def look(self) -> bool:
         """Read the port list; tells whether anything changed."""
-        changed = self._watched.look()
+        changed = self._watched.look(lambda: self.lost(MIDI_SEAT), lambda: self.lost(FOOT_SEAT))
         self._follow()
         return changed
 
@@ -65,9 +82,14 @@ class HomePorts:
         students = [] if self._student is None else [STUDENT_NAME]
         played_on = watched.input or next(iter(students), None)
         inputs = [*students, *watched.list.inputs]
-        return Ports(inputs, list(watched.list.outputs), played_on, watched.output, watched.list.missing)
+        return Ports(inputs, list(watched.list.outputs), played_on, watched.output, watched.list.missing, watched.foot)
 
-    def choose(self, *, midi_in: str | None, midi_out: str | None) -> None:
+    @property
+    def instrument(self) -> str:
+        """The input that is played on, also while it has vanished; empty where there is none."""
+        return self.ports().input or self._watched.wanted_input or ""
+
+    def choose(self, *, midi_in: str | None, midi_out: str | None, midi_foot: str | None = None) -> None:
         """Use other ports; None leaves one as it is, an empty name is none.
 
         Raises:
@@ -78,7 +100,11 @@ class HomePorts:
         if self._student is not None and midi_in == STUDENT_NAME:
             midi_in = ""
         wrong: list[PortError] = []
-        for name, want in ((midi_in, self._watched.want_input), (midi_out, self._watched.want_output)):
+        for name, want in (
+            (midi_in, self._watched.want_input),
+            (midi_out, self._watched.want_output),
+            (midi_foot, self._watched.want_foot),
+        ):
             if name is not None:
                 try:
                     want(name or None)
@@ -113,10 +139,11 @@ class HomePorts:
 
     def sender(self) -> Callable[[list[TimedMidi]], None] | None:
         """What takes timed MIDI; None while no output is open."""
-        return None if self._out is None else self._out.add
+        return None if self._out is None else self._sound
 
     def silence(self) -> None:
         """All that is queued is forgotten, all notes end."""
+        self._sounding = []
         if self._out is not None:
             self._out.stop()
 
@@ -125,13 +152,18 @@ class HomePorts:
         self._end_sending()
         self._driver.close()
 
-    def _received(self, stamp: float, data: bytes) -> None:
-        """Called from the driver's thread."""
-        self._hand_over(lambda: self._take(stamp, data))
+    def _sound(self, messages: list[TimedMidi]) -> None:
+        self._sounding = messages
+        if self._out is not None:
+            self._out.add(messages)
 
-    def _take(self, stamp: float, data: bytes) -> None:
+    def _received(self, seat: str, stamp: float, data: bytes) -> None:
+        """Called from the driver's thread."""
+        self._hand_over(lambda: self._take(seat, stamp, data))
+
+    def _take(self, seat: str, stamp: float, data: bytes) -> None:
         self._seq += 1
-        self.heard(MIDI_SEAT, CapturedNote(self._seq, stamp, data))
+        self.heard(seat, CapturedNote(self._seq, stamp, data))
 
     def _follow(self) -> None:
         """Keep a sending thread for the output that is open, and none otherwise."""
@@ -141,6 +173,17 @@ class HomePorts:
         self._sends = self._watched.send
         if self._sends is not None:
             self._out = TimedOut(self._sends, self._now)
+            self._out.add(self._taken_up())
+
+    def _taken_up(self) -> list[TimedMidi]:
+        """What an output is sent first: the end of notes that it may still sound from before it vanished; and in
+        mid-pass its programs anew, and what is still to sound."""
+        now = self._now()
+        programs = {each.data for each in self._sounding if each.data[0] & 0xF0 == _PROGRAM_CHANGE}
+        return [
+            *(TimedMidi(now, data) for data in (*ALL_NOTES_OFF, *sorted(programs))),
+            *(each for each in self._sounding if each.seconds > now),
+        ]
 
     def _end_sending(self) -> None:
         """End the sending thread, all notes off."""

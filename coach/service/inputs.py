@@ -6,7 +6,7 @@ from collections.abc import Callable, Iterable, Mapping
 
 from coach.errors import InputError
 from coach.listening.heard import StringChannels
-from coach.service.foot import FootBoard
+from coach.service.foot import FOOT_SEAT, FootBoard
 from coach.service.outside import MidiOutside
 from coach.service.pages import Page
 from coach.service.passes import CapturedNote
@@ -47,7 +47,7 @@ class Inputs:
 
     def midi_in(self, seat: str, note: CapturedNote) -> None:
         """Take a message that the service itself captured."""
-        if self._is_foot(note.data):
+        if self._is_foot(seat, note.data) or seat == FOOT_SEAT:
             return
         self._strings.hear(seat, note.data)
         self._runner.join(seat, None, self.channels(), self._strings.setup(seat))
@@ -64,7 +64,7 @@ class Inputs:
         notes = []
         for item in page.taken.new(message):
             note = CapturedNote(item.seq, item.stamp, bytes(item.data))
-            if not self._is_foot(note.data):
+            if not self._is_foot(page.seat, note.data):
                 notes.append(note)
                 self._strings.hear(page.seat, note.data)
         if notes:
@@ -97,9 +97,13 @@ class Inputs:
         """This input has sent nothing, as far as the next pass is concerned."""
         self._strings.forget([seat])
 
-    def _is_foot(self, data: bytes) -> bool:
+    def lost(self, seat: str) -> None:
+        """An input has vanished: a foot switch that was down on it is not, wherever it comes back."""
+        self._feet.let_go(seat)
+
+    def _is_foot(self, seat: str, data: bytes) -> bool:
         """Whether a message is a foot switch; what it is for is done."""
-        ours, does = self._feet.pressed(data, self._chosen().switches)
+        ours, does = self._feet.pressed(seat, data, self._chosen().switches)
         if does is not None:
             self._press(does)
         return ours

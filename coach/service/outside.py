@@ -24,7 +24,12 @@ class MidiOutside(Protocol):
         """As they are now."""
         ...
 
-    def choose(self, *, midi_in: str | None, midi_out: str | None) -> None:
+    @property
+    def instrument(self) -> str:
+        """The input that is played on, also while it has vanished; empty where there is none."""
+        ...
+
+    def choose(self, *, midi_in: str | None, midi_out: str | None, midi_foot: str | None = None) -> None:
         """Use other ports; None leaves one as it is, an empty name is none.
 
         Raises:
@@ -70,9 +75,14 @@ class NoMidi:
         """None."""
         return wire.Ports([], [], None, None, "MIDI ports of this computer belong to the session 'home'.")
 
-    def choose(self, *, midi_in: str | None, midi_out: str | None) -> None:
+    @property
+    def instrument(self) -> str:
+        """None."""
+        return ""
+
+    def choose(self, *, midi_in: str | None, midi_out: str | None, midi_foot: str | None = None) -> None:
         """Nothing can be chosen."""
-        if midi_in or midi_out:
+        if midi_in or midi_out or midi_foot:
             raise InputError("this session has no MIDI ports", cure="use the session 'home'")
 
     def seats(self) -> tuple[str, ...]:

@@ -21,7 +21,7 @@ from typing import Any, Protocol
 from coach.errors import PortError
 from coach.service.clock import Now, monotonic
 
-__all__ = ["VIRTUAL_INPUT", "MidiDriver", "PortList", "RtMidiDriver", "Watched"]
+__all__ = ["VIRTUAL_INPUT", "MidiDriver", "PortList", "Received", "RtMidiDriver"]
 
 VIRTUAL_INPUT = "coach in"
 """The name of an input of our own, which an instrument can be connected to with the system's tools."""
@@ -35,7 +35,7 @@ LOOKS_BEFORE_ANEW = 5
 """Looks in vain before the system's MIDI is asked for anew; asking takes milliseconds."""
 
 # Ports that only lead back to where they came from: our own, and the system's loop.
-_OURS = re.compile(rf"{CLIENT}(-out|-ports)?(-\d+)?:|Midi Through", re.IGNORECASE)
+_OURS = re.compile(rf"{CLIENT}(-out|-ports|-foot)?(-\d+)?:|Midi Through", re.IGNORECASE)
 
 Received = Callable[[float, bytes], None]
 """Called with the stamp of capture and the bytes of a message, from a thread of the driver."""
@@ -57,16 +57,21 @@ class MidiDriver(Protocol):
         """The ports as they are now."""
         ...
 
-    def open_input(self, name: str, received: Received) -> None:
-        """Open an input in place of the one that is open; ``received`` is called from a thread of the driver.
+    def open_input(self, name: str, received: Received, place: str = "") -> None:
+        """Open an input in place of the one that is open there; ``received`` is called from a thread of the driver.
+
+        Args:
+            name: of the input.
+            received: takes what comes.
+            place: what it is used for; one input can be open at each.
 
         Raises:
             PortError: when there is no such input.
         """
         ...
 
-    def close_input(self) -> None:
-        """Close the input that is open, if any."""
+    def close_input(self, place: str = "") -> None:
+        """Close the input that is open at a place, if any."""
         ...
 
     def open_output(self, name: str) -> Callable[[bytes], None]:
@@ -123,8 +128,7 @@ class RtMidiDriver:
         self._api: Any = None
         self._api_name = ""
         self._lists: list[Any] = []
-        self._input: Any = None
-        self._called: object = None
+        self._inputs: dict[str, tuple[Any, object]] = {}  # by place: the client, and what its callback hangs on
         self._output: Any = None
         self._sending = threading.Lock()  # a client that is let go while another thread sends ends the program
         self._empty_looks = 0
@@ -155,41 +159,46 @@ class RtMidiDriver:
         missing = f"{self._api_name} shows {' and '.join(silent)}." if silent else ""
         return PortList((*inputs, VIRTUAL_INPUT) if self._takes_virtual else inputs, outputs, missing)
 
-    def open_input(self, name: str, received: Received) -> None:
-        """Open an input in place of the one that is open; ``received`` is called from the library's thread.
+    def open_input(self, name: str, received: Received, place: str = "") -> None:
+        """Open an input in place of the one that is open there; ``received`` is called from the library's thread.
+
+        Args:
+            name: of the input.
+            received: takes what comes.
+            place: what it is used for; one input can be open at each.
 
         Raises:
             PortError: when there is no such input.
         """
-        self.close_input()
+        self.close_input(place)
         if not self._reach():
             raise PortError(self._why_not.rstrip("."))
         try:
-            port = self._client(self._library.MidiIn, CLIENT)
-            self._input = port
+            port = self._client(self._library.MidiIn, f"{CLIENT}-{place}" if place else CLIENT)
+            self._inputs[place] = port, None
             port.ignore_types(sysex=True, timing=True, active_sense=True)
-            self._called = _set_callback(port, self._callback(received))
+            self._inputs[place] = port, _set_callback(port, self._callback(received))
             if name == VIRTUAL_INPUT:
                 port.open_virtual_port("in")
             else:
                 port.open_port(self._lists[0].get_ports().index(name), "in")
         except Exception as error:
-            self.close_input()
+            self.close_input(place)
             raise PortError(
                 f"MIDI input {name!r} cannot be opened", cure="connect it, or choose another one"
             ) from error
 
-    def close_input(self) -> None:
-        """Close the input that is open, if any.
+    def close_input(self, place: str = "") -> None:
+        """Close the input that is open at a place, if any.
 
         JACK ends its thread at once, wherever it is. One that is in Python takes the interpreter's lock with it, and
         the process hangs or crashes: so calls are ended first, and one that is under way is let out.
         """
-        if self._input is not None:
-            self._input.cancel_callback()
+        if place in self._inputs:
+            port, _held = self._inputs.pop(place)
+            port.cancel_callback()
             time.sleep(LET_OUT)
-            _close(self._input)
-            self._input = self._called = None
+            _close(port)
 
     def open_output(self, name: str) -> Callable[[bytes], None]:
         """Open an output in place of the one that is open, and return what sends to it.
@@ -223,7 +232,8 @@ class RtMidiDriver:
 
     def close(self) -> None:
         """Let go of the library's clients."""
-        self.close_input()
+        for place in tuple(self._inputs):
+            self.close_input(place)
         self.close_output()
         self._drop_lists()
 
@@ -297,92 +307,3 @@ def _close(client: Any) -> None:
         with contextlib.suppress(Exception):
             client.close_port()
         client.delete()
-
-
-class Watched:
-    """The one input and the one output in use: opened by name, let go when they vanish, taken up when back.
-
-    Args:
-        driver: the ports.
-        received: called from the driver's thread for each message of the input.
-        say: called with a sentence when something happens to a port.
-        unasked: whether the only input that is there is used without asking.
-    """
-
-    def __init__(
-        self, driver: MidiDriver, received: Received, say: Callable[[str], None], *, unasked: bool = True
-    ) -> None:
-        self._driver = driver
-        self._received = received
-        self._say = say
-        self._unasked = unasked
-        self.list = PortList((), (), "")
-        self.wanted_input: str | None = None
-        self.wanted_output: str | None = None
-        self.input: str | None = None
-        self.output: str | None = None
-        self.send: Callable[[bytes], None] | None = None
-
-    def want_input(self, name: str | None) -> None:
-        """Use this input from now on, None for none.
-
-        Raises:
-            PortError: when it is not there now; it is taken up when it comes.
-        """
-        self._unasked = False
-        self.wanted_input = name
-        self.input = None
-        self._driver.close_input()
-        if name is not None:
-            self._driver.open_input(name, self._received)
-            self.input = name
-
-    def want_output(self, name: str | None) -> None:
-        """Use this output from now on, None for none.
-
-        Raises:
-            PortError: when it is not there now; it is taken up when it comes.
-        """
-        self.wanted_output = name
-        self.output, self.send = None, None
-        self._driver.close_output()
-        if name is not None:
-            self.send = self._driver.open_output(name)
-            self.output = name
-
-    def look(self) -> bool:
-        """Read the port list; open what is wanted and there, let go of what vanished.
-
-        Returns:
-            whether anything changed.
-        """
-        before = (self.list, self.input, self.output)
-        self.list = self._driver.ports()
-        if self.input is not None and self.input not in self.list.inputs:
-            self._say(f"MIDI input {self.input!r} has vanished; it is taken up again when it is back.")
-            self.input = None
-            self._driver.close_input()
-        if self.output is not None and self.output not in self.list.outputs:
-            self._say(f"MIDI output {self.output!r} has vanished; it is taken up again when it is back.")
-            self.output, self.send = None, None
-            self._driver.close_output()
-        if self.wanted_input is None and self._unasked:
-            real = [name for name in self.list.inputs if name != VIRTUAL_INPUT]
-            self.wanted_input = real[0] if len(real) == 1 else None
-        self._take_up()
-        return before != (self.list, self.input, self.output)
-
-    def _take_up(self) -> None:
-        try:
-            if self.input is None and self.wanted_input in self.list.inputs:
-                assert self.wanted_input is not None
-                self._driver.open_input(self.wanted_input, self._received)
-                self.input = self.wanted_input
-                self._say(f"MIDI input {self.input!r} is in use.")
-            if self.output is None and self.wanted_output in self.list.outputs:
-                assert self.wanted_output is not None
-                self.send = self._driver.open_output(self.wanted_output)
-                self.output = self.wanted_output
-                self._say(f"MIDI output {self.output!r} is in use.")
-        except PortError as error:
-            self._say(str(error))

@@ -281,7 +281,8 @@ class PassRunner:
         if running is None:
             return
         now = self._now()
-        for seat in self._midi.seats():
+        # One that has vanished too: it stamps what comes when it is back, and nothing is waited for until then.
+        for seat in running.live.seats_on(SERVICE):
             self.feed(seat, (), now - CALLBACK)
         for page in pages:
             if page.away_since is not None and now - page.away_since > AWAY:

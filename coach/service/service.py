@@ -41,7 +41,7 @@ HOME = "home"
 MOST_SESSIONS = 32
 BEAT = 0.05  # seconds between ticks of the sessions
 QUICK_BEAT = 0.01  # the same where a virtual player plays
-LOOK = 1.0  # seconds between two looks at the port list
+LOOK = 0.25  # seconds between two looks at the port list: a plug that is out for less is not seen to be out
 
 _log = logging.getLogger(__name__)
 
@@ -95,7 +95,7 @@ class Service:
         """Run the service while the context is entered."""
         self._loop = asyncio.get_running_loop()
         home = self.session(HOME)
-        self.ports.heard = home.midi_in
+        self.ports.heard, self.ports.lost = home.midi_in, home.midi_lost
         self.ports.look()
         for work in (self._fill_book(), self._tick(), self._look_at_ports(), self._recover()):
             self.begin(work)

@@ -164,6 +164,10 @@ class Session:
         """Take a message that the service itself captured."""
         self._inputs.midi_in(seat, note)
 
+    def midi_lost(self, seat: str) -> None:
+        """An input of the service has vanished."""
+        self._inputs.lost(seat)
+
     def _take_pong(self, page: Page, pong: wire.Pong) -> None:
         page.take_pong(pong, self._now())
         self._runner.lose_clock(page)
@@ -189,8 +193,8 @@ class Session:
         self._change(wire.Settings(tune=tune))
 
     def _change(self, message: wire.Settings) -> None:
-        if message.midi_in is not None or message.midi_out is not None:
-            self._midi.choose(midi_in=message.midi_in, midi_out=message.midi_out)
+        if (message.midi_in, message.midi_out, message.midi_foot) != (None, None, None):
+            self._midi.choose(midi_in=message.midi_in, midi_out=message.midi_out, midi_foot=message.midi_foot)
             if message.midi_in is not None:
                 self._after.lean_ms = 0.0  # what was learnt on one instrument says nothing of another
             self.broadcast(self._midi.ports())
@@ -239,7 +243,7 @@ class Session:
         self._sounded = sounder.seat if sounder is not None else self._sounded
         channels = self._inputs.channels()
         self._number += 1
-        name = self._midi.ports().input or ""
+        name = self._midi.instrument
         instrument = Instrument(name, channels, self.chosen.listening.latency, self._calibrated)
         lean = self._after.lean_ms
         order = self._choice.order(self._number, solo, instrument, lean_ms=lean, sounder=sounder, send=send)

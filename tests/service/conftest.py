@@ -59,19 +59,29 @@ class FakeDriver:
     def __init__(self, inputs: tuple[str, ...] = (), outputs: tuple[str, ...] = ()) -> None:
         self.inputs, self.outputs = inputs, outputs
         self.open_in: str | None = None
+        self.open_foot: str | None = None
+        self.received: dict[str, Callable[[float, bytes], None]] = {}
         self.open_out: str | None = None
         self.sent: list[bytes] = []
 
     def ports(self) -> PortList:
         return PortList(self.inputs, self.outputs, "")
 
-    def open_input(self, name: str, received: Callable[[float, bytes], None]) -> None:
+    def open_input(self, name: str, received: Callable[[float, bytes], None], place: str = "") -> None:
         if name not in self.inputs:
             raise PortError(f"{name} is not there")
-        self.open_in = name
+        self._opened(place, name)
+        self.received[place] = received
 
-    def close_input(self) -> None:
-        self.open_in = None
+    def close_input(self, place: str = "") -> None:
+        self._opened(place, None)
+        self.received.pop(place, None)
+
+    def _opened(self, place: str, name: str | None) -> None:
+        if place:
+            self.open_foot = name
+        else:
+            self.open_in = name
 
     def open_output(self, name: str) -> Callable[[bytes], None]:
         if name not in self.outputs:
@@ -101,7 +111,7 @@ class FakeMidi(NoMidi):
     """Ports in memory."""
 
     def __init__(self) -> None:
-        self.reserved = frozenset({"midi"})
+        self.reserved = frozenset({"midi", "foot"})
         self.open = False
         self.out: list[TimedMidi] | None = None
         self.silenced = 0
@@ -109,7 +119,11 @@ class FakeMidi(NoMidi):
     def ports(self) -> wire.Ports:
         return wire.Ports(["banjo"] if self.open else [], [], "banjo" if self.open else None, None, "")
 
-    def choose(self, *, midi_in: str | None, midi_out: str | None) -> None:
+    @property
+    def instrument(self) -> str:
+        return "banjo" if self.open else ""
+
+    def choose(self, *, midi_in: str | None, midi_out: str | None, midi_foot: str | None = None) -> None:
         if midi_in is not None:
             self.open = midi_in == "banjo"
 

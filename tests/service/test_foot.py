@@ -61,20 +61,30 @@ def test_other_names_are_refused(name: str) -> None:
 def test_a_switch_counts_when_it_goes_down(switch: Switch, messages: list[bytes], presses: list[bool]) -> None:
     board = FootBoard()
 
-    assert [board.pressed(data, {"start": switch}) for data in messages] == [
+    assert [board.pressed("midi", data, {"start": switch}) for data in messages] == [
         (True, "start" if press else None) for press in presses
     ]
 
 
 @pytest.mark.parametrize("data", [b"\x90\x40\x7f", b"\xb0\x41\x7f", b"\xc0\x40", b"", b"\xb0", b"\xe0\x00\x40"])
 def test_other_messages_are_none_of_its_business(data: bytes) -> None:
-    assert FootBoard().pressed(data, {"start": Switch("CC", 64), "again": None}) == (False, None)
+    assert FootBoard().pressed("midi", data, {"start": Switch("CC", 64), "again": None}) == (False, None)
 
 
 @given(data=st.binary(max_size=4))
 def test_no_bytes_break_it(data: bytes) -> None:
     switches: dict[str, Switch | None] = {"a": Switch("CC", 1), "b": Switch("PC", 1), "c": Switch("note", 1)}
 
-    ours, does = FootBoard().pressed(data, switches)
+    ours, does = FootBoard().pressed("midi", data, switches)
 
     assert does is None or ours
+
+
+def test_what_was_down_on_an_input_that_is_gone_is_not_down_when_it_is_back() -> None:
+    board, switches = FootBoard(), {"start": Switch("CC", 64)}
+    down = b"\xb0\x40\x7f"
+    assert [board.pressed(seat, down, switches)[1] for seat in ("midi", "foot", "midi")] == ["start", "start", None]
+
+    board.let_go("midi")
+
+    assert [board.pressed(seat, down, switches)[1] for seat in ("midi", "foot")] == ["start", None]

@@ -4,7 +4,6 @@ import subprocess
 import sys
 import threading
 from collections.abc import Iterator
-from typing import Any
 
 import pytest
 import rtmidi
@@ -12,76 +11,8 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from coach.errors import PortError
-from coach.service.ports import LOOKS_BEFORE_ANEW, VIRTUAL_INPUT, PortList, RtMidiDriver, Watched
-
-
-def watched(driver: Any) -> tuple[Watched, list[str]]:
-    said: list[str] = []
-    return Watched(driver, lambda stamp, data: None, said.append), said
-
-
-def test_the_only_input_is_taken_up_without_asking(make_driver: Any) -> None:
-    driver = make_driver(("banjo", VIRTUAL_INPUT))
-    ports, said = watched(driver)
-
-    assert ports.look()
-    assert driver.open_in == ports.input == "banjo"
-    assert said == ["MIDI input 'banjo' is in use."]
-    assert not ports.look()
-
-
-def test_with_two_inputs_the_player_chooses(make_driver: Any) -> None:
-    driver = make_driver(("banjo", "keys"))
-    ports, _ = watched(driver)
-    ports.look()
-    assert driver.open_in is None
-
-    ports.want_input("keys")
-
-    assert driver.open_in == ports.input == "keys"
-
-
-def test_a_port_that_vanishes_is_said_and_taken_up_when_back(make_driver: Any) -> None:
-    driver = make_driver(("banjo",), ("synth",))
-    ports, said = watched(driver)
-    ports.look()
-    ports.want_output("synth")
-    driver.inputs = driver.outputs = ()
-    ports.look()
-    assert (ports.input, ports.output, ports.send) == (None, None, None)
-    assert "MIDI input 'banjo' has vanished; it is taken up again when it is back." in said
-    assert "MIDI output 'synth' has vanished; it is taken up again when it is back." in said
-
-    driver.inputs, driver.outputs = ("banjo",), ("synth",)
-    ports.look()
-
-    assert (ports.input, ports.output) == ("banjo", "synth")
-    assert ports.send is not None
-    ports.send(b"\x90\x40\x40")
-    assert driver.sent == [b"\x90\x40\x40"]
-
-
-def test_a_port_that_is_not_there_is_refused_and_taken_up_when_it_comes(make_driver: Any) -> None:
-    driver = make_driver()
-    ports, _ = watched(driver)
-    with pytest.raises(PortError, match="not there"):
-        ports.want_input("banjo")
-
-    driver.inputs = ("keys", "banjo")
-    ports.look()
-
-    assert ports.input == "banjo"
-
-
-def test_wanting_none_keeps_the_input_closed(make_driver: Any) -> None:
-    driver = make_driver(("banjo",))
-    ports, _ = watched(driver)
-    ports.look()
-    ports.want_input(None)
-    ports.look()
-
-    assert driver.open_in is None
-    assert ports.input is None
+from coach.service.ports import LOOKS_BEFORE_ANEW, VIRTUAL_INPUT, PortList, RtMidiDriver
+from coach.service.watched import Watched
 
 
 class BrokenLibrary:
