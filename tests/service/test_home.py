@@ -148,3 +148,85 @@ def test_the_student_stops_with_the_pass(solos: Any) -> None:
     clock.advance(60.0)
 
     assert student.due() == []
+
+
+class Sent(list[bytes]):
+    """What was sent, by a thread that is waited for."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self._came = threading.Condition()
+
+    def append(self, data: bytes) -> None:
+        with self._came:
+            super().append(data)
+            self._came.notify_all()
+
+    def wait_for(self, data: bytes) -> None:
+        with self._came:
+            assert self._came.wait_for(lambda: data in self, timeout=20)
+
+
+def test_an_output_that_comes_back_in_mid_pass_is_silenced_and_goes_on(make_driver: Any) -> None:
+    driver = make_driver((), ("synth",))
+    home = HomePorts(driver, monotonic, lambda call: call(), lambda _: None)
+    home.look()
+    home.choose(midi_in=None, midi_out="synth")
+    send = home.sender()
+    assert send is not None
+    now = monotonic()
+    program, past, still_to_come = b"\xc0\x69", b"\x90\x40\x50", b"\x99\x4c\x7f"
+    send([TimedMidi(now, program), TimedMidi(now, past), TimedMidi(now + 0.5, still_to_come)])
+    driver.outputs = ()
+    home.look()
+    assert home.sender() is None
+    driver.sent = Sent()
+    driver.outputs = ("synth",)
+    home.look()
+    driver.sent.wait_for(still_to_come)
+    home.close()
+
+    # What it may still sound ends; what it forgot it is told again.
+    first = len(ALL_NOTES_OFF)
+    assert set(driver.sent[:first]) == set(ALL_NOTES_OFF)
+    assert driver.sent[first : first + 2] == [program, still_to_come]
+
+
+def test_nothing_goes_on_after_a_stop(make_driver: Any) -> None:
+    driver = make_driver((), ("synth",))
+    home = HomePorts(driver, monotonic, lambda call: call(), lambda _: None)
+    home.look()
+    home.choose(midi_in=None, midi_out="synth")
+    send = home.sender()
+    assert send is not None
+    send([TimedMidi(monotonic() + 600, b"\xc0\x69")])
+    home.silence()
+    driver.outputs = ()
+    home.look()
+    driver.sent = Sent()
+    driver.outputs = ("synth",)
+    home.look()
+    driver.sent.wait_for(ALL_NOTES_OFF[-1])
+    home.close()
+
+    assert b"\xc0\x69" not in driver.sent
+
+
+def test_what_a_foot_switchs_own_input_sends_comes_under_its_own_seat_and_its_loss_is_told(make_driver: Any) -> None:
+    driver = make_driver(("banjo", "board"))
+    home = HomePorts(driver, FakeClock(0.0), lambda call: call(), lambda _: None)
+    heard, lost = list[tuple[str, bytes]](), list[str]()
+    home.heard = lambda seat, note: heard.append((seat, note.data))
+    home.lost = lost.append
+    home.choose(midi_in="banjo", midi_out=None, midi_foot="board")
+    home.look()
+    assert home.ports().foot == "board"
+    driver.received[""](1.0, b"\x90\x3e\x50")
+    driver.received["foot"](1.0, b"\xb0\x40\x7f")
+    driver.inputs = ()
+    home.look()
+    assert home.instrument == "banjo"  # it is waited for
+
+    assert heard == [(MIDI_SEAT, b"\x90\x3e\x50"), ("foot", b"\xb0\x40\x7f")]
+    assert lost == [MIDI_SEAT, "foot"]
+    home.close()
