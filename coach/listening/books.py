@@ -12,10 +12,13 @@ from coach.listening.places import Expected, Places
 from coach.listening.scores import Dropped, MeasureScore, score_measure
 from coach.listening.verdicts import Extra, NoteVerdict, extra_of
 
-__all__ = ["BEHIND", "Books"]
+__all__ = ["BEHIND", "OTHER_CHANNEL", "Books"]
 
 BEHIND = "behind the watermark"
 """Why a note is dropped that comes after it was said that nothing so early would come."""
+
+OTHER_CHANNEL = "other channel"
+"""Why a note is dropped that comes on a channel of no string, where channels tell strings."""
 
 
 class Books:
@@ -94,7 +97,7 @@ class Books:
                 is_explained = note.seq in extras and note.seq not in remaining
                 events.append(Amended(note, "passage", note.seq if is_explained else None))
         dropped = {dropped.seq for dropped in self.dropped}
-        self.dropped = [each for each in self.dropped if each.reason == BEHIND]
+        self.dropped = [each for each in self.dropped if each.reason in (BEHIND, OTHER_CHANNEL)]
         for placed, reason in reading.dropped:
             now = self.drop(placed, reason)
             if now.seq not in dropped:

@@ -1,4 +1,4 @@
-"""Conditioning: which heard notes are no notes of the player's, and which slurs a bend has sounded.
+"""Conditioning: which heard notes are no notes of the player's.
 
 Reasons, the first that fits
     ``octave ghost``: an octave above a true note, within 40 ms of it, softer than it, on the same string where
@@ -6,10 +6,19 @@ Reasons, the first that fits
     ``soft double``: another note of the same pitch and string within 40 ms is louder (of equally loud ones the first
         is the true one). Where strings are not told, notes are left alone where two plucks of their pitch are
         expected, at one place or at two.
+    ``bleed``: where channels tell strings, a note of the same pitch on a neighbouring string within 40 ms is at least
+        twice as loud (:mod:`~coach.listening.bleed`), and no pluck of its pitch is expected at its place; or one, on
+        another string, and the louder note is at that place too.
     ``passing``: at a place from the start of a slide to its end, after the note it starts from was heard there,
         strictly between the two pitches, on the slide's string where strings are told, and not expected there.
     ``soft open string``: the open string below a finger that the solo has on it by now, at most half as loud as the
         fretted note as it was heard, on that string where strings are told, and not expected there.
+
+Three more go by what else is known, and only where no pluck of the note's pitch is expected at its place
+    ``re-triggered slur``: the pitch that a bend has just slurred to, sounded anew by a note-on
+        (:mod:`~coach.listening.arrivals`).
+    ``too short``: its note-off comes within 20 ms, on an instrument that holds its notes.
+    ``below the gate``: softer than this player plays (:mod:`~coach.listening.traits` for both).
 
 Every rule looks at notes no later than 40 ms after the note itself, so a place is settled 40 ms after its window.
 A dropped note may be the louder one that drops another: of any cluster the loudest is kept.
@@ -17,14 +26,14 @@ A dropped note may be the louder one that drops another: of any cluster the loud
 
 from __future__ import annotations
 
-from bisect import bisect_left
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from coach.listening.bleed import is_bleed_of
 from coach.listening.heard import Bend, HeardNote
 from coach.listening.places import Place, Places, Slur
 
-__all__ = ["LOOK_AHEAD", "Placed", "PlacedBend", "Reason", "drop_reason", "slur_arrival"]
+__all__ = ["LOOK_AHEAD", "Placed", "PlacedBend", "Reason", "drop_reason", "wanted_at"]
 
 Reason = str
 
@@ -32,7 +41,6 @@ LOOK_AHEAD = 40_000
 """How long after a note, in microseconds, another may still settle what it is."""
 
 OCTAVE = 12
-CLOSE_CENTS = 50.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,7 +76,7 @@ class PlacedBend:
 def drop_reason(
     placed: Placed, near: Sequence[Placed], places: Places, heard_at: Mapping[int, Sequence[Placed]]
 ) -> Reason | None:
-    """Why a note is dropped, or None when it counts.
+    """Why a note is dropped by the notes around it and what is written there, or None when it counts.
 
     Args:
         placed: the note.
@@ -78,13 +86,15 @@ def drop_reason(
     """
     note = placed.note
     place = None if placed.place is None else places.places[placed.place]
-    wanted = _wanted(placed, places)
+    wanted = wanted_at(placed, places)
     if wanted and (not near or (len(near) == 1 and near[0] is placed)):  # the common case, by far
         return None
     if not wanted and any(_is_ghost_of(note, other.note) for other in near):
         return "octave ghost"
     if any(_is_double_of(placed, other, places) for other in near):
         return "soft double"
+    if note.string is not None and any(_is_bleed(placed, other, place, wanted) for other in near):
+        return "bleed"
     if wanted:
         return None
     if place is not None and any(_passes(placed, slide, heard_at) for slide in place.slides):
@@ -95,7 +105,7 @@ def drop_reason(
     return None
 
 
-def _wanted(placed: Placed, places: Places) -> int:
+def wanted_at(placed: Placed, places: Places) -> int:
     """How many plucks of its pitch are expected at the place of a note."""
     if placed.place is None:
         return 0
@@ -116,10 +126,21 @@ def _is_double_of(placed: Placed, other: Placed, places: Places) -> bool:
         return False
     if note.string is None:
         # On one channel the same pitch may well come from two strings; it does where two plucks of it are expected.
-        wanted = _wanted(placed, places)
-        if wanted > 1 or (wanted and placed.place != other.place and _wanted(other, places)):
+        wanted = wanted_at(placed, places)
+        if wanted > 1 or (wanted and placed.place != other.place and wanted_at(other, places)):
             return False
     return true.velocity > note.velocity or (true.velocity == note.velocity and other.rank < placed.rank)
+
+
+def _is_bleed(placed: Placed, other: Placed, place: Place | None, wanted: int) -> bool:
+    note = placed.note
+    if not is_bleed_of(note, other.note):
+        return False
+    if not wanted or place is None:
+        return True
+    # One pluck of its pitch is expected here, on another string: the louder note can be heard in its stead.
+    expected = [pluck.string for pluck in place.plucks if pluck.pitch == note.pitch]
+    return wanted == 1 and note.string not in expected and other.place == placed.place
 
 
 def _same_string(note: HeardNote, string: int | None) -> bool:
@@ -155,24 +176,3 @@ def _is_lift(placed: Placed, before: Place, heard_at: Mapping[int, Sequence[Plac
             ):
                 return True
     return False
-
-
-def slur_arrival(
-    slur: Slur, bends: Iterable[PlacedBend], by_channel: Mapping[int, Sequence[Placed]]
-) -> PlacedBend | None:
-    """The first bend that comes within 50 cents of a slurred pluck; None when none does.
-
-    Args:
-        slur: the slur.
-        bends: the bends between its opening and its closing, in order.
-        by_channel: the notes of each channel, in order. A bend moves the last note of its channel.
-    """
-    target = slur.pluck
-    for bent in bends:
-        if bent.bend.string is not None and bent.bend.string != target.string:
-            continue
-        notes = by_channel.get(bent.bend.channel, ())
-        last = bisect_left(notes, bent.rank, key=lambda placed: placed.rank) - 1
-        if last >= 0 and abs(100 * (notes[last].note.pitch - target.pitch) + bent.bend.cents) <= CLOSE_CENTS:
-            return bent
-    return None

@@ -1,8 +1,9 @@
-"""What comes from an instrument: notes and bends, and the reading of MIDI messages into them.
+"""What comes from an instrument: notes, their ends and bends, and the reading of MIDI messages into them.
 
 The decoder knows MIDI 1.0 (status bytes, Registered Parameter Number 0, Mode 4 "mono": a channel a string) and no MIDI
-library: it takes whole messages as bytes with the time they carry. Note-off says nothing, an instrument's notes die
-away of themselves.
+library: it takes whole messages as bytes with the time they carry. A note-on with velocity 0 is a note-off. An
+instrument's notes die away of themselves, so that the end of a note tells of nothing but how the instrument sends
+them.
 """
 
 from __future__ import annotations
@@ -12,7 +13,18 @@ from dataclasses import dataclass
 
 from coach.errors import InputError
 
-__all__ = ["Bend", "Decoder", "HeardNote", "Latency", "Sound", "StringChannels", "read_string_channels"]
+__all__ = [
+    "Bend",
+    "Decoder",
+    "HeardNote",
+    "Latency",
+    "NoteEnd",
+    "Sound",
+    "StrayNote",
+    "StringChannels",
+    "period_ms",
+    "read_string_channels",
+]
 
 StringChannels = tuple[int, int, int, int, int]
 """The MIDI channels, 1..16, of strings 1 to 5."""
@@ -21,6 +33,8 @@ STRINGS_ON_OWN_CHANNELS: StringChannels = (1, 2, 3, 4, 5)
 
 _BEND_STEPS = 8192
 _TWO_SEMITONES = 200
+_PERCUSSION = 10
+_LOWEST = 36
 
 
 @dataclass(frozen=True, slots=True)
@@ -60,7 +74,50 @@ class Bend:
     seq: int = 0
 
 
-Sound = HeardNote | Bend
+@dataclass(frozen=True, slots=True)
+class NoteEnd:
+    """A note-off as it came.
+
+    Attributes:
+        seconds, channel, string, seq: as in a note.
+        pitch: of the note that it ends.
+    """
+
+    seconds: float
+    pitch: int
+    channel: int = 1
+    string: int | None = None
+    seq: int = 0
+
+
+@dataclass(frozen=True, slots=True)
+class StrayNote:
+    """A note on a channel that is no string's, where channels tell strings. It is no note of the instrument's.
+
+    Attributes:
+        seconds, pitch, channel, seq: as in a note.
+        string: None.
+    """
+
+    seconds: float
+    pitch: int
+    channel: int
+    seq: int = 0
+    string: None = None
+
+
+Sound = HeardNote | Bend | NoteEnd | StrayNote
+
+
+def period_ms(pitch: int) -> float:
+    """How long a vibration of a pitch lasts, in milliseconds: 440 · 2^((n - 69) / 12) hertz for MIDI note n.
+
+    Equal temperament, A4 = note 69 = 440 Hz (MIDI Tuning; checked against pretty_midi).
+    """
+    return 1000 / (440 * 2 ** ((pitch - 69) / 12))
+
+
+_PERIODS = tuple(period_ms(max(_LOWEST, pitch)) for pitch in range(128))
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,30 +127,39 @@ class Latency:
     Attributes:
         ms: for every string, in milliseconds.
         by_string: milliseconds by string; where it says anything, ``ms`` is not used, and a note whose string is
-            not in it (or not known) has nothing taken off.
+            not in it (or not known) has nothing taken off for it.
+        periods: vibrations of the note that the instrument needs beside that before it knows the pitch, >= 0. A note
+            below MIDI 36, which no banjo has, counts as that, so that there is a limit to what is waited for.
     """
 
     ms: float = 0.0
     by_string: tuple[tuple[int, float], ...] = ()
+    periods: float = 0.0
 
-    def of(self, string: int | None) -> float:
-        """The milliseconds to take off a note of a string."""
-        if not self.by_string:
-            return self.ms
-        return next((ms for known, ms in self.by_string if known == string), 0.0)
+    def of(self, string: int | None, pitch: int | None = None) -> float:
+        """The milliseconds to take off a note of a string and a pitch; without a pitch, as for a bend, no vibration."""
+        ms = self.ms
+        if self.by_string:
+            ms = next((ms for known, ms in self.by_string if known == string), 0.0)
+        return ms + self.periods * _PERIODS[pitch] if self.periods and pitch is not None else ms
+
+    def of_sound(self, sound: Sound) -> float:
+        """The milliseconds to take off a sound."""
+        return self.of(sound.string, None if isinstance(sound, Bend) else sound.pitch)
 
     @property
     def most(self) -> float:
         """The largest latency that any note can have, in milliseconds."""
-        return max((0.0, *(ms for _, ms in self.by_string))) if self.by_string else self.ms
+        most = max((0.0, *(ms for _, ms in self.by_string))) if self.by_string else self.ms
+        return most + self.periods * _PERIODS[0]
 
 
 class Decoder:
     """Reads MIDI messages in the order of their stamps.
 
     Args:
-        channels: the channels of strings 1 to 5; notes on other channels are not the instrument's then. None where
-            channels do not tell strings.
+        channels: the channels of strings 1 to 5; notes on other channels are strays then, but for percussion (channel
+            10), which is passed over. None where channels do not tell strings.
     """
 
     __slots__ = ("_parameter", "_ranges", "_strings")
@@ -106,7 +172,7 @@ class Decoder:
         self._parameter: dict[int, tuple[int, int]] = {}  # by channel: the chosen RPN, high and low byte
 
     def feed(self, seconds: float, data: bytes, seq: int = 0) -> Sound | None:
-        """The note or bend that a message holds, or None: clock bytes, note-offs, other channels, broken bytes."""
+        """What a message holds, or None: clock bytes, controls, bends and ends on other channels, broken bytes."""
         if len(data) < 3 or not 0x80 <= data[0] < 0xF0 or data[1] > 127 or data[2] > 127:
             return None
         kind, channel = data[0] & 0xF0, (data[0] & 0x0F) + 1
@@ -114,9 +180,12 @@ class Decoder:
         if self._strings is not None:
             string = self._strings.get(channel)
             if string is None:
-                return None
+                is_stray = kind == 0x90 and data[2] > 0 and channel != _PERCUSSION
+                return StrayNote(seconds, data[1], channel, seq) if is_stray else None
         if kind == 0x90 and data[2] > 0:
             return HeardNote(seconds, data[1], data[2], channel, string, seq)
+        if kind in (0x80, 0x90):
+            return NoteEnd(seconds, data[1], channel, string, seq)
         if kind == 0xE0:
             value = data[1] + 128 * data[2] - _BEND_STEPS
             return Bend(seconds, value * self._ranges.get(channel, _TWO_SEMITONES) / _BEND_STEPS, channel, string, seq)

@@ -27,7 +27,7 @@ from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 from coach.listening.agenda import MEASURE, PLACE, SLOT, agenda_of
-from coach.listening.books import BEHIND, Books
+from coach.listening.books import BEHIND, OTHER_CHANNEL, Books
 from coach.listening.conditioning import LOOK_AHEAD, Placed
 from coach.listening.events import (
     Amended,
@@ -40,7 +40,7 @@ from coach.listening.events import (
     PassDone,
     VerdictGiven,
 )
-from coach.listening.heard import Bend, HeardNote, Sound
+from coach.listening.heard import Bend, HeardNote, NoteEnd, Sound, StrayNote
 from coach.listening.moved import better, read
 from coach.listening.passages import Passage
 from coach.listening.places import MICROSECONDS, Place, Places, Span, places_of
@@ -62,8 +62,9 @@ class Listener:
         plan: the pass.
         settings: of the player and the instrument.
 
-    Feed it with :meth:`hear`, :meth:`bend` and :meth:`watermark`; end it with :meth:`stop` or :meth:`finish`. Each
-    returns the events that follow, in order; the last is :class:`~coach.listening.events.PassDone`.
+    Feed it with :meth:`take` (or, by the kind of sound, :meth:`hear` and :meth:`bend`) and :meth:`watermark`; end it
+    with :meth:`stop` or :meth:`finish`. Each returns the events that follow, in order; the last is
+    :class:`~coach.listening.events.PassDone`.
     """
 
     def __init__(self, plan: PassPlan, settings: Settings | None = None) -> None:
@@ -80,6 +81,7 @@ class Listener:
         self._end = math.inf  # the end of the take on the clock of the pass: nothing later is expected
         self._sounds = Sounds(self.places)
         self._loose: list[Placed] = []  # in no window, not settled yet
+        self._strays: set[tuple[int, int]] = set()  # by their ranks: those of them that are on a channel of no string
         self._books = Books(self.places)
         self._watch = PassageWatch(self.places, self._sounds)
         self._passages: tuple[Passage, ...] = ()  # as they were told
@@ -106,7 +108,7 @@ class Listener:
             Its provisional mark; nothing more, since only a watermark makes anything final. A note behind the
             watermark breaks the promise that this made; it is dropped with that reason.
         """
-        time = self._clock(note.seconds, self.settings.latency.of(note.string))
+        time = self._clock(note.seconds, self.settings.latency.of(note.string, note.pitch))
         if time < self._first or time > self._last or self._is_over(note.seconds):
             return [Heard(note.seq, None, "outside", None, note.pitch, note.string)]
         if note.seconds < self._passed:
@@ -132,8 +134,12 @@ class Listener:
         return []
 
     def take(self, sound: Sound) -> list[Event]:
-        """Take a note or a bend."""
-        return self.hear(sound) if isinstance(sound, HeardNote) else self.bend(sound)
+        """Take a sound, of whatever kind."""
+        if isinstance(sound, HeardNote):
+            return self.hear(sound)
+        if isinstance(sound, Bend):
+            return self.bend(sound)
+        return self._end_note(sound) if isinstance(sound, NoteEnd) else self._stray(sound)
 
     def watermark(self, seconds: float) -> list[Event]:
         """Take the input's word that nothing with a stamp before ``seconds`` (of the take) will come."""
@@ -172,6 +178,25 @@ class Listener:
 
     # The parts
 
+    def _end_note(self, end: NoteEnd) -> list[Event]:
+        """Take a note-off, if it comes no later than it may still bear on the last note of the pass."""
+        time = self._clock(end.seconds, self.settings.latency.of(end.string, end.pitch))
+        if end.seconds >= self._passed and time <= self._last + LOOK_AHEAD and not self._is_over(end.seconds):
+            self._sounds.endings.add(time, end)
+        return []
+
+    def _stray(self, note: StrayNote) -> list[Event]:
+        """Take a note on a channel of no string: it is dropped in its turn."""
+        time = self._clock(note.seconds, self.settings.latency.of(None, note.pitch))
+        if not 0 <= time <= self._last or time < self._first or self._is_over(note.seconds):
+            return [Heard(note.seq, None, "outside", None, note.pitch, None)]
+        placed = Placed((time, note.seq), HeardNote(note.seconds, note.pitch, 0, note.channel, None, note.seq), None)
+        if note.seconds < self._passed:
+            return [DroppedNote(self._books.drop(placed, BEHIND))]
+        insort(self._loose, placed, key=lambda each: each.rank)
+        self._strays.add(placed.rank)
+        return [Heard(note.seq, None, "dropped", None, note.pitch, None)]
+
     def _clock(self, seconds: float, latency_ms: float = 0.0) -> int:
         """A stamp of the take on the clock of the pass, less the latency, in microseconds."""
         return round((seconds - self.plan.origin) * MICROSECONDS) - round(latency_ms * 1000)
@@ -183,7 +208,7 @@ class Listener:
         """Drop what was heard from the stop on; none of it is settled yet."""
         gone = self._sounds.forget_from(seconds)
         self._watch.forget_from(seconds, gone)
-        self._loose = [placed for placed in self._loose if placed not in gone]
+        self._loose = [placed for placed in self._loose if placed.note.seconds < seconds]
 
     def _run_out(self) -> list[Event]:
         self._settled = math.inf
@@ -213,6 +238,8 @@ class Listener:
         return events
 
     def _settle_loose(self, placed: Placed) -> list[Event]:
+        if placed.rank in self._strays:
+            return [DroppedNote(self._books.drop(placed, OTHER_CHANNEL))]
         reason = self._sounds.reason(placed)
         if reason is not None:
             return [DroppedNote(self._books.drop(placed, reason))]
@@ -349,6 +376,7 @@ class Listener:
             passages=self._passages,
             kept_going=self._kept_going(reached),
             tolerance_ms=self.settings.tolerance_ms,
+            traits=self._sounds.learned(books.notes),
         )
         return [*events, PassDone(self.result)]
 

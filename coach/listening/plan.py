@@ -8,6 +8,7 @@ from fractions import Fraction
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement
 from coach.errors import InputError
 from coach.listening.heard import Latency
+from coach.listening.traits import Traits
 from coach.tempo import MOST_BOUNCE, STRAIGHT, TempoMap
 
 __all__ = ["MOST_LEAN_MS", "PassPlan", "Settings"]
@@ -41,6 +42,7 @@ class PassPlan:
         bounce: 50 straight .. 67; has no effect in a compound metre, whose beats have no off-beat in the middle.
         lean_ms: the player's steady lead (negative) or lag, known before the pass; limited to ±40 ms.
         slurs_shown: whether the instrument has shown a slur earlier in the take.
+        traits: what else earlier passes of the take have shown of the player and the instrument.
         opens: the seconds before which notes belong to the pass before; None where none is near.
         closes: the seconds from which notes belong to the next pass; None where none is near.
 
@@ -57,6 +59,7 @@ class PassPlan:
     bounce: int = STRAIGHT
     lean_ms: float = 0.0
     slurs_shown: bool = False
+    traits: Traits = field(default=Traits())
     opens: float | None = None
     closes: float | None = None
 

@@ -16,7 +16,7 @@ from coach.arranging.files import digest
 from coach.listening.heard import Sound
 from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan, Settings
-from coach.listening.scores import MeasureScore, PassResult, Summary, lean_of, summarise
+from coach.listening.scores import MeasureScore, PassResult, Summary, following, lean_of, summarise
 from coach.listening.told import Told, measure_playing_record, playing_record, said_records, tell
 
 __all__ = [
@@ -34,7 +34,7 @@ __all__ = [
 
 FORMAT = "report/1"
 
-SCORING = 2
+SCORING = 3
 """The version of the scorer; it rises when verdicts or scores come out otherwise for the same take."""
 
 EARLY_WINDOW = 0.3  # seconds before the first place of a pass that belong to it
@@ -244,9 +244,8 @@ def score_passes(
 ) -> list[PassResult]:
     """Score passes with the lean and the boundaries that each plan has; ``heard`` is in order of time."""
     results: list[PassResult] = []
-    slurs_shown = False
     for entry in passes:
-        listener = Listener(replace(entry.plan, slurs_shown=entry.plan.slurs_shown or slurs_shown), settings)
+        listener = Listener(following(entry.plan, results[-1] if results else None), settings)
         if entry.stopped is not None:
             listener.stop(entry.stopped)
         reach = 1.0 + abs(listener.settings.latency.most) / 1000
@@ -258,7 +257,6 @@ def score_passes(
         listener.finish(end)
         assert listener.result is not None
         results.append(listener.result)
-        slurs_shown = listener.result.slurs_shown
     return results
 
 

@@ -12,12 +12,13 @@ Averages
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field, replace
 from math import sqrt
 from statistics import fmean, median
 
 from coach.listening.passages import Passage
 from coach.listening.plan import MOST_LEAN_MS, PassPlan
+from coach.listening.traits import Traits
 from coach.listening.verdicts import Extra, NoteVerdict
 
 __all__ = [
@@ -25,6 +26,7 @@ __all__ = [
     "MeasureScore",
     "PassResult",
     "Summary",
+    "following",
     "lean_of",
     "pass_is_clean",
     "score_measure",
@@ -78,6 +80,7 @@ class PassResult:
         passages: where the player was not where the solo was, or played it in another manner, in order.
         kept_going: the player never fell silent before the end: the first rule of a jam.
         tolerance_ms: what was set to be on time, in milliseconds either way; None for a share of the gap.
+        traits: what the passes up to this one have shown of the player and the instrument.
     """
 
     plan: PassPlan
@@ -91,6 +94,7 @@ class PassResult:
     tolerance_ms: float | None = None
     passages: tuple[Passage, ...] = ()
     kept_going: bool = True
+    traits: Traits = field(default=Traits())
 
 
 @dataclass(frozen=True, slots=True)
@@ -101,6 +105,13 @@ class Summary:
     mean_offset_ms: float | None
     spread_ms: float | None
     tempo_drift_percent: float | None
+
+
+def following(plan: PassPlan, before: PassResult | None) -> PassPlan:
+    """The plan of a pass with what the pass before, None for the first, has taught of the player and the instrument."""
+    if before is None:
+        return plan
+    return replace(plan, slurs_shown=plan.slurs_shown or before.slurs_shown, traits=before.traits)
 
 
 def score_measure(number: int, pass_number: int, notes: Sequence[NoteVerdict], extras: Sequence[Extra]) -> MeasureScore:

@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right, insort
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterable, Sequence
 from operator import attrgetter
 
-from coach.listening.conditioning import LOOK_AHEAD, Placed, PlacedBend, drop_reason, slur_arrival
+from coach.listening.arrivals import SETTLES, is_sounded_again, note_stamp, slur_arrival
+from coach.listening.conditioning import LOOK_AHEAD, Placed, PlacedBend, drop_reason, wanted_at
+from coach.listening.endings import Endings
 from coach.listening.heard import Bend, HeardNote
-from coach.listening.places import Place, Places
-from coach.listening.verdicts import Judged, judge
+from coach.listening.places import Place, Places, Slur
+from coach.listening.traits import Traits
+from coach.listening.verdicts import Judged, NoteVerdict, judge
 
 __all__ = ["Sounds"]
 
@@ -18,27 +21,34 @@ class Sounds:
     """The notes and bends of a pass, always in order, whatever the order in which they come.
 
     Args:
-        places: of the pass.
+        places: of the pass; its plan knows the traits of player and instrument.
+        endings: when notes were ended, where that is known already.
 
     Attributes:
         notes: all notes.
         bends: all bends.
+        endings: when notes were ended.
         at_place: the notes by the index of their place.
     """
 
-    def __init__(self, places: Places) -> None:
+    def __init__(self, places: Places, endings: Endings | None = None) -> None:
         self.places = places
+        self.endings = Endings() if endings is None else endings
         self.notes: list[Placed] = []
         self.bends: list[PlacedBend] = []
         self.at_place: dict[int, list[Placed]] = {}
         self._by_channel: dict[int, list[Placed]] = {}
         self._ranks: list[tuple[int, int]] = []  # of all notes
+        self._gate = places.plan.traits.gate
+        self._holds = places.plan.traits.holds
+        self._slurs: list[Slur] | None = None  # by their opening, once they are asked for
+        self._longest = 0
 
     def add(self, time: int, note: HeardNote, place: Place | None) -> Placed:
         """Take a note at a time on the clock of the pass, which belongs to a place or to none."""
         rank = (time, note.seq)
         placed = Placed(rank, note, None if place is None else place.index)
-        lists = [self.notes, self._by_channel.setdefault(note.channel, [])]
+        lists = [self.notes]
         if place is not None:
             lists.append(self.at_place.setdefault(place.index, []))
         if not self._ranks or self._ranks[-1] < rank:
@@ -49,6 +59,11 @@ class Sounds:
             insort(self._ranks, rank)
             for each in lists:
                 insort(each, placed, key=_rank)
+        channel = self._by_channel.setdefault(note.channel, [])
+        if not channel or note_stamp(channel[-1]) < (note.seconds, note.seq):
+            channel.append(placed)
+        else:
+            insort(channel, placed, key=note_stamp)
         return placed
 
     def add_bend(self, time: int, bend: Bend) -> None:
@@ -65,6 +80,7 @@ class Sounds:
             if placed.place is not None:
                 self.at_place[placed.place].remove(placed)
         self.bends = [bent for bent in self.bends if bent.bend.seconds < seconds]
+        self.endings.forget_from(seconds)
         return gone
 
     def reason(self, placed: Placed) -> str | None:
@@ -72,7 +88,15 @@ class Sounds:
         time = placed.rank[0]
         since = bisect_left(self._ranks, (time - LOOK_AHEAD,))
         until = bisect_left(self._ranks, (time + LOOK_AHEAD + 1,))
-        return drop_reason(placed, self.notes[since:until], self.places, self.at_place)
+        reason = drop_reason(placed, self.notes[since:until], self.places, self.at_place)
+        if reason is None and (self._gate or self._holds or self.bends) and not wanted_at(placed, self.places):
+            if self.bends and self._is_sounded_again(placed):
+                return "re-triggered slur"
+            if self._holds and self.endings.is_cut(placed):
+                return "too short"
+            if placed.note.velocity < self._gate:
+                return "below the gate"
+        return reason
 
     def conditioned(self, place: Place) -> tuple[list[Placed], list[tuple[Placed, str]]]:
         """The notes of a place that count, and those that are dropped, each with the reason."""
@@ -101,15 +125,46 @@ class Sounds:
     def _arrivals(self, place: Place) -> dict[int, PlacedBend]:
         arrivals = {}
         for slur in place.slurs:
-            since = bisect_left(self.bends, slur.opens, key=_time)
-            until = bisect_right(self.bends, slur.closes, key=_time)
-            arrival = slur_arrival(slur, self.bends[since:until], self._by_channel)
+            arrival = self._arrival(slur)
             if arrival is not None:
                 arrivals[slur.pluck.index] = arrival
         return arrivals
 
+    def _arrival(self, slur: Slur) -> PlacedBend | None:
+        since = bisect_left(self.bends, slur.opens, key=_time)
+        until = bisect_right(self.bends, slur.closes, key=_time)
+        return slur_arrival(slur, self.bends[since:until], self._by_channel)
+
+    def _is_sounded_again(self, placed: Placed) -> bool:
+        """Whether a note is what a bend has slurred to just before."""
+        if self._slurs is None:
+            slurs = (slur for place in self.places.places for slur in place.slurs)
+            self._slurs = sorted(slurs, key=_opens)
+            # A note may have its latency by period taken off, which a bend has not: the same span once more.
+            self._longest = max((slur.closes - slur.opens for slur in self._slurs), default=0) + 2 * SETTLES
+        since = bisect_left(self._slurs, placed.time - self._longest, key=_opens)
+        until = bisect_right(self._slurs, placed.time + SETTLES, key=_opens)
+        for slur in self._slurs[since:until]:
+            arrival = self._arrival(slur)
+            if arrival is not None:
+                first = bisect_left(self.bends, arrival.rank, key=_rank)
+                last = bisect_right(self.bends, arrival.time + SETTLES, key=_time)
+                if is_sounded_again(placed, slur, arrival, self.bends[first:last]):
+                    return True
+        return False
+
+    def learned(self, verdicts: Iterable[NoteVerdict]) -> Traits:
+        """The traits of player and instrument after this pass, given its verdicts."""
+        by_seq = {placed.note.seq: placed for placed in self.notes}
+        heard = [by_seq[note.seq] for note in verdicts if note.played and note.velocity and note.seq in by_seq]
+        lengths = (self.endings.length(placed) for placed in heard)
+        return self.places.plan.traits.learned(
+            (placed.note.velocity for placed in heard), (length for length in lengths if length is not None)
+        )
+
 
 _rank = attrgetter("rank")
+_opens = attrgetter("opens")
 
 
 def _time(heard: Placed | PlacedBend) -> int:

@@ -153,7 +153,7 @@ class PassageWatch:
             for slot, notes in self._heard.items()
             if slot < self._search.count
         }
-        moved = Sounds(moved_places(self._places, self.slots, runs, heard))
+        moved = Sounds(moved_places(self._places, self.slots, runs, heard), self._sounds.endings)
         for placed in self._sounds.notes:
             moved.add(placed.time, placed.note, moved.places.at(placed.time))
         for bent in self._sounds.bends:

@@ -76,7 +76,7 @@ def test_the_json_has_the_keys_of_the_contract_in_their_order(report: Report) ->
 def test_the_json_says_what_was_heard(report: Report, mixed: Arrangement) -> None:
     data = json.loads(report.to_json())
 
-    assert (data["format"], data["scoring"], data["digest"]) == ("report/1", 2, digest(mixed))
+    assert (data["format"], data["scoring"], data["digest"]) == ("report/1", 3, digest(mixed))
     assert (data["tempo"], data["lean_ms"], data["bounce"]) == (60.0, -4.0, 50)
     assert data["notes"][0] == {
         "id": "m1e1",

@@ -129,7 +129,7 @@ def test_a_slide_of_two_semitones_is_a_bend_and_a_longer_one_a_new_note(roll: Ar
         player = VirtualPlayer(ability=500.0)
         plan = PassPlan(replace(roll, measures=(measure,)), 60.0)
         sounds = [decoder.feed(message.seconds, message.data) for message in player.play(plan)]
-        return [sound for sound in sounds if sound is not None]
+        return [sound for sound in sounds if isinstance(sound, HeardNote | Bend)]
 
     by_bend = slide(4, 54)
     by_note = slide(5, 55)

@@ -10,11 +10,11 @@ import pytest
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.files import digest
 from coach.errors import TakeError
-from coach.listening.heard import Bend, Decoder, HeardNote, Latency
+from coach.listening.heard import Decoder, Latency
 from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan, Settings
 from coach.listening.report import make_report
-from coach.listening.scores import lean_of
+from coach.listening.scores import PassResult, following, lean_of
 from coach.takes.files import read_take, write_take
 from coach.takes.player import VirtualPlayer
 from coach.takes.recorder import Recorder
@@ -118,14 +118,15 @@ def live_session(folder: Path, solos: Sequence[Arrangement], rng: random.Random)
     settings = Settings(Latency(3.0))
     session = Session(solos[0].tune, instrument=Instrument("virtual", (1, 2, 3, 4, 5), settings.latency))
     results: dict[str, list[object]] = {}
-    shown, lean, now = False, 0.0, 0.5
+    before: PassResult | None = None
+    lean, now = 0.0, 0.5
     with JournalWriter(folder) as journal:
         recorder = Recorder(journal.write)
         journal.session(session)
         for number, solo in enumerate(solos, 1):
             save_arrangement(folder, solo)
             mark = recorder.begin_pass(now + 3.0, rng.choice([71.3, 80.0, 120.0]))
-            plan = PassPlan(solo, mark.tempo, mark.seconds, number=number, lean_ms=lean, slurs_shown=shown)
+            plan = following(PassPlan(solo, mark.tempo, mark.seconds, number=number, lean_ms=lean), before)
             session = session.with_pass(
                 SessionPass(number, solo.tier, digest(solo), plan.tempo, plan.span, plan.lean_ms, plan.bounce)
             )
@@ -144,7 +145,7 @@ def live_session(folder: Path, solos: Sequence[Arrangement], rng: random.Random)
                     break
                 stamped = recorder.add(mark.seconds + message.seconds, message.data)
                 sound = decoder.feed(stamped.seconds, stamped.data, seq)
-                if isinstance(sound, HeardNote | Bend):
+                if sound is not None:
                     listener.take(sound)
                 listener.watermark(recorder.grid.snap_down(arrival - 0.25))
             if stop is not None:
@@ -156,7 +157,7 @@ def live_session(folder: Path, solos: Sequence[Arrangement], rng: random.Random)
             listener.finish()
             assert listener.result is not None
             results.setdefault(digest(solo), []).append(listener.result)
-            shown, lean = listener.result.slurs_shown, lean_of([listener.result])
+            before, lean = listener.result, lean_of([listener.result])
     return report_text([make_report(passes) for passes in results.values()]), recorder
 
 

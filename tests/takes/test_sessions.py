@@ -63,7 +63,7 @@ def test_session_json_has_the_format_of_the_contract(tmp_path: Path, session: Se
     data = json.loads((tmp_path / "session.json").read_text("utf-8"))
 
     assert list(data)[:2] == ["format", "scoring"]
-    assert (data["format"], data["scoring"], data["tiers"]) == ("session/1", 2, ["intermediate"])
+    assert (data["format"], data["scoring"], data["tiers"]) == ("session/1", 3, ["intermediate"])
     assert data["instrument"]["latency_ms"] == {"1": 7.0, "4": 14.0}
     assert data["passes"][0] == {
         "pass": 1,

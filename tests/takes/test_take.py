@@ -4,6 +4,7 @@ from collections.abc import Callable
 
 import pytest
 
+from coach.listening.heard import StrayNote
 from coach.takes.files import read_take
 from coach.takes.take import heard_in, string_channels_of
 
@@ -36,10 +37,11 @@ def test_channels_1_to_5_tell_strings_when_more_than_one_is_used(
     assert string_channels_of(on_channels(*channels)) == told
 
 
-def test_where_channels_tell_strings_no_others_are_heard(on_channels: Callable[..., object]) -> None:
+def test_where_channels_tell_strings_others_are_strays_but_for_percussion(on_channels: Callable[..., object]) -> None:
     sounds = heard_in(on_channels(1, 3, 6, 10, 5), (1, 2, 3, 4, 5))
 
-    assert [(sound.string, sound.seq) for sound in sounds] == [(1, 1), (3, 2), (5, 5)]
+    assert [(sound.string, sound.seq) for sound in sounds] == [(1, 1), (3, 2), (None, 3), (5, 5)]
+    assert [sound.channel for sound in sounds if isinstance(sound, StrayNote)] == [6]
 
 
 def test_on_a_single_channel_the_string_is_unknown_and_percussion_is_a_click(
