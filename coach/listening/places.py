@@ -11,16 +11,16 @@ Windows and tolerances (contract of the report)
 from __future__ import annotations
 
 from bisect import bisect_left, bisect_right
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from operator import attrgetter, itemgetter
 
 from coach.arranging.arrangement import ArrangedMeasure
 from coach.listening.plan import PassPlan
 from coach.tempo import TempoMap
-from coach.tunes.chords import Chord
 
-__all__ = ["MICROSECONDS", "Expected", "Place", "Places", "Slur", "Span", "places_of", "windows_at"]
+__all__ = ["MICROSECONDS", "Expected", "Place", "Places", "Slur", "Span", "SpanSlot", "places_of", "windows_at"]
 
 MICROSECONDS = 1_000_000
 
@@ -29,6 +29,8 @@ MOST_WINDOW = 300_000
 LEAST_TOLERANCE = 30_000
 MOST_TOLERANCE = 80_000
 TOLERANCE_SHARE = 5  # a fifth of the gap
+
+_start, _position = attrgetter("start"), itemgetter(0)
 
 
 @dataclass(frozen=True, slots=True)
@@ -126,13 +128,37 @@ class Place:
 
 
 @dataclass(frozen=True, slots=True)
+class SpanSlot:
+    """A slot of a measure.
+
+    Attributes:
+        at: where it begins, in quarters from the start of the measure.
+        is_written: whether a pluck is written in it.
+        tones: the written pitch classes of the chord that holds at its beginning; none where there is no chord.
+    """
+
+    at: Fraction
+    is_written: bool
+    tones: frozenset[int]
+
+
+@dataclass(frozen=True, slots=True)
 class Span:
-    """A measure of the pass: where it lies in the pass, and from when to when in microseconds."""
+    """A measure of the pass.
+
+    Attributes:
+        measure: the measure.
+        start, end: from when to when, in microseconds from the start of the pass.
+        at, grid: where it lies in the pass and how long its slots are, in quarters; a float is enough to place a note.
+        slots: of the measure, in order.
+    """
 
     measure: ArrangedMeasure
-    at: Fraction
     start: int
     end: int
+    at: float
+    grid: float
+    slots: tuple[SpanSlot, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,7 +171,6 @@ class Places:
         times: their times.
         expected: all plucks by index.
         spans: the measures.
-        chords: the chords from the start of the solo on, each with its position in the pass (negative before it).
         tempo_map: on the clock of the pass.
     """
 
@@ -154,12 +179,11 @@ class Places:
     times: tuple[int, ...]
     expected: tuple[Expected, ...]
     spans: tuple[Span, ...]
-    chords: tuple[tuple[Fraction, Chord], ...]
     tempo_map: TempoMap
 
     def span_at(self, time: int) -> int:
         """The index of the measure in which ``time`` lies; the first and the last reach on outwards."""
-        return max(0, bisect_right(self.spans, time, key=lambda span: span.start) - 1)
+        return max(0, bisect_right(self.spans, time, key=_start) - 1)
 
     def at(self, time: int) -> Place | None:
         """The place that a note at ``time`` belongs to: the nearest in whose window it lies, the earlier in a tie."""
@@ -231,21 +255,41 @@ def places_of(plan: PassPlan, tolerance_ms: float | None = None) -> Places:
                 held=tuple(pluck for _, pluck in sorted(held.items()) if pluck.fretted),
             )
         )
+    tones = _tones(plan)
     spans = tuple(
-        Span(measure, start, microseconds(start), microseconds(start + measure.length)) for measure, start in starts
+        Span(
+            measure,
+            microseconds(start),
+            microseconds(start + measure.length),
+            float(start),
+            float(measure.slot or plan.arrangement.slot),
+            tuple(_span_slots(measure, start, measure.slot or plan.arrangement.slot, tones)),
+        )
+        for measure, start in starts
     )
-    return Places(plan, tuple(places), times, expected, spans, _chords(plan), tempo_map)
+    return Places(plan, tuple(places), times, expected, spans, tempo_map)
 
 
-def _chords(plan: PassPlan) -> tuple[tuple[Fraction, Chord], ...]:
-    """All chords of the solo, with their positions in the pass."""
+def _tones(plan: PassPlan) -> list[tuple[Fraction, frozenset[int]]]:
+    """The pitch classes of all chords of the solo, with their positions in the pass (negative before it), in order."""
     starts = plan.arrangement.starts()
     origin = starts[plan.measures[0].number]
-    return tuple(
-        (starts[measure.number] + change.at - origin, change.chord)
+    return [
+        (starts[measure.number] + change.at - origin, change.chord.pitch_classes)
         for measure in plan.arrangement.measures
         for change in measure.chords
-    )
+    ]
+
+
+def _span_slots(
+    measure: ArrangedMeasure, start: Fraction, grid: Fraction, tones: Sequence[tuple[Fraction, frozenset[int]]]
+) -> Iterator[SpanSlot]:
+    """The slots of a measure that starts at a position in the pass, given what :func:`_tones` says."""
+    written = {pluck.at // grid for pluck in measure.plucks}
+    for number in range(-(-measure.length // grid)):
+        at = number * grid
+        holds = bisect_right(tones, start + at, key=_position) - 1
+        yield SpanSlot(at, number in written, tones[holds][1] if holds >= 0 else frozenset())
 
 
 def _expected(plan: PassPlan, places: dict[Fraction, int], times: tuple[int, ...]) -> tuple[Expected, ...]:

@@ -196,21 +196,20 @@ def _as_a_pinch(place: Place, verdicts: list[NoteVerdict]) -> list[NoteVerdict]:
 def extra_of(placed: Placed, places: Places) -> Extra:
     """Where an extra note lies in the solo, and whether it is a fault."""
     index = places.span_at(placed.time)
-    measure, start = places.spans[index].measure, places.spans[index].at
-    arrangement = places.plan.arrangement
-    grid = measure.slot or arrangement.slot
-    slots = (places.tempo_map.written(placed.time / MICROSECONDS) - float(start)) / float(grid)
-    at = floor(slots + 0.5) * grid
-    if at >= measure.length and index + 1 < len(places.spans):
-        start += measure.length
-        measure, at = places.spans[index + 1].measure, Fraction(0)
-        grid = measure.slot or arrangement.slot
-    at = min(max(Fraction(0), at), (-(-measure.length // grid) - 1) * grid)
-    pitch = placed.note.pitch
-    written_here = any(at <= pluck.at < at + grid for pluck in measure.plucks)
-    chord = next((chord for since, chord in reversed(places.chords) if since <= start + at), None)
-    drone, shape = arrangement.tuning.open_pitch(5) + arrangement.capo, (pitch - arrangement.capo) % 12
-    fits = pitch == drone or (chord is not None and shape in chord.pitch_classes)
+    span = places.spans[index]
+    number = floor((places.tempo_map.written(placed.time / MICROSECONDS) - span.at) / span.grid + 0.5)
+    if number >= len(span.slots) and index + 1 < len(places.spans):
+        span, number = places.spans[index + 1], 0
+    slot = span.slots[min(max(0, number), len(span.slots) - 1)]
+    arrangement, pitch = places.plan.arrangement, placed.note.pitch
+    drone = arrangement.tuning.open_pitch(5) + arrangement.capo
+    fits = pitch == drone or (pitch - arrangement.capo) % 12 in slot.tones
     return Extra(
-        placed.time, placed.note.seq, measure.number, at, pitch, placed.note.string, fault=written_here or not fits
+        placed.time,
+        placed.note.seq,
+        span.measure.number,
+        slot.at,
+        pitch,
+        placed.note.string,
+        fault=slot.is_written or not fits,
     )
