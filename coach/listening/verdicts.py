@@ -38,6 +38,7 @@ class NoteVerdict:
         seq: of the message that was heard.
         assumed: a slurred pluck that counts as played with its pick, on an instrument that has shown no slur.
         velocity: of the note that was heard, 1..127; None without one, and for a slur that was heard by a bend.
+        bent: a bend arrived at the slurred pluck, whether or not a note-on sounded it too.
     """
 
     pluck: Expected
@@ -49,6 +50,7 @@ class NoteVerdict:
     seq: int | None = None
     assumed: bool = False
     velocity: int | None = None
+    bent: bool = False
 
     @property
     def played(self) -> bool:
@@ -138,11 +140,13 @@ def judge(
     for k, pluck in enumerate(place.plucks):
         if k in heard:
             verdict = _of_note(pluck, notes[heard[k]], candidates[heard[k]].offset, lean, place.tolerance)
+            if pluck.index in arrivals:
+                verdict = replace(verdict, bent=True)
             shows_slur = shows_slur or (not pluck.picked and verdict.verdict == "on time")
         elif pluck.index in arrivals:
             arrival = arrivals[pluck.index]
             offset, bend = arrival.time - place.time, arrival.bend
-            verdict = NoteVerdict(pluck, "on time", offset, None, pluck.pitch, bend.string, bend.seq)
+            verdict = NoteVerdict(pluck, "on time", offset, None, pluck.pitch, bend.string, bend.seq, bent=True)
             shows_slur = True
         elif wanted[k].silent and (pluck.pick is None or played(pluck.pick)):
             verdict = NoteVerdict(pluck, "on time", assumed=True)
