@@ -47,7 +47,7 @@ from coach.listening.places import MICROSECONDS, Place, Places, Span, places_of
 from coach.listening.plan import PassPlan, Settings
 from coach.listening.scores import Dropped, PassResult, pass_is_clean
 from coach.listening.sounds import Sounds
-from coach.listening.verdicts import Judged, NoteVerdict, judge
+from coach.listening.verdicts import Judged, NoteVerdict, heard_as, judge
 from coach.listening.watch import PassageWatch
 
 __all__ = ["Listener"]
@@ -327,6 +327,8 @@ class Listener:
     def _follow(self, due: float) -> list[Event]:
         """Judge the places where the player was that are final by now."""
         events: list[Event] = []
+        if not self._watch.ever_moved:
+            return events
         touched: set[int] = set()
         moved = self._watch.moved
         while (place := self._watch.next_place(due)) is not None:
@@ -422,13 +424,16 @@ class Listener:
 
     def _mark(self, placed: Placed, place: Place) -> Heard:
         """The provisional mark of a note, judged with what has been heard at its place so far."""
-        note = placed.note
-        if len(self._sounds.at_place[place.index]) > _CROWD:
+        note, count = placed.note, len(self._sounds.at_place[place.index])
+        if count > _CROWD:
             return Heard(note.seq, None, "extra", None, note.pitch, note.string)
-        kept, dropped = self._sounds.conditioned(place)
-        if any(other is placed for other, _ in dropped):
+        if self._sounds.reason(placed) is not None:
             return Heard(note.seq, None, "dropped", None, note.pitch, note.string)
-        judged = judge(place, kept, lean=self._lean)
+        if count == len(place.plucks) == 1:
+            pluck = place.plucks[0]
+            verdict, offset, _ = heard_as(place, pluck, placed, self._lean)
+            return Heard(note.seq, pluck.id, verdict, offset / 1000, note.pitch, note.string)
+        judged = judge(place, self._sounds.conditioned(place)[0], lean=self._lean)
         given = next((given for given in judged.verdicts if given.seq == note.seq), None)
         if given is None:
             return Heard(note.seq, None, "extra", None, note.pitch, note.string)

@@ -77,11 +77,15 @@ def pair(wanted: Sequence[Wanted], candidates: Sequence[Candidate], early: int, 
         early, late: the windows before and after the place, in microseconds, > 0.
 
     Returns:
-        One entry for each candidate. An exact dynamic programme over the sets of plucks that are left: at most
+        One entry for each candidate. Where every note is what a pluck of its own wants, nothing can cost less than
+        that. Else an exact dynamic programme over the sets of plucks that are left: at most
         2 ** len(wanted) * len(candidates) steps.
     """
     if not candidates:
         return ()
+    sure = _as_wanted(wanted, candidates)
+    if sure is not None:
+        return sure
     one = unit(early, late)
     table = cost_table(wanted, candidates, early, late)
     everything = (1 << len(wanted)) - 1
@@ -116,4 +120,22 @@ def pair(wanted: Sequence[Wanted], candidates: Sequence[Candidate], early: int, 
         chosen.append(choice)
         if choice is not None:
             left &= ~(1 << choice)
+    return tuple(chosen)
+
+
+def _as_wanted(wanted: Sequence[Wanted], candidates: Sequence[Candidate]) -> tuple[int | None, ...] | None:
+    """The pairing where each note is what one pluck alone wants; None where that is not so.
+
+    A note costs its distance at least and a pluck without a note is missed, whatever is paired: so this is the only
+    pairing of least cost. With plucks of one pitch, or such as may be silent, it need not be.
+    """
+    free = {pluck.pitch: k for k, pluck in enumerate(wanted) if not pluck.silent}
+    if len(free) < len(wanted):
+        return None
+    chosen: list[int | None] = []
+    for note in candidates:
+        k = free.pop(note.pitch, None)
+        if k is None or (note.string is not None and note.string != wanted[k].string):
+            return None
+        chosen.append(k)
     return tuple(chosen)

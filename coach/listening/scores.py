@@ -124,24 +124,34 @@ def score_measure(number: int, pass_number: int, notes: Sequence[NoteVerdict], e
         extras: the extras in it.
     """
     offsets = _timed(notes)
-    melody = [note.played for note in notes if note.pluck.melody]
-    played = sum(note.played for note in notes)
-    off_time = sum(note.timing in ("early", "late") for note in notes)
-    groups = {note.pluck.group for note in notes if not note.played and not note.pluck.melody}
+    played = missed = wrong = off_time = melody = melody_played = 0
+    groups = set()
+    for note in notes:
+        pluck, is_played = note.pluck, note.played
+        played += is_played
+        missed += note.verdict == "missed"
+        wrong += note.verdict == "wrong note"
+        off_time += note.timing == "early" or note.timing == "late"
+        if pluck.melody:
+            melody += 1
+            melody_played += is_played
+        elif not is_played:
+            groups.add(pluck.group)
     faults = len(groups) + sum(extra.fault for extra in extras)
+    mean = fmean(offsets) if offsets else None
     return MeasureScore(
         number=number,
         pass_number=pass_number,
         expected=len(notes),
         played=played,
-        missed=sum(note.verdict == "missed" for note in notes),
-        wrong=sum(note.verdict == "wrong note" for note in notes),
+        missed=missed,
+        wrong=wrong,
         extra=len(extras),
         off_time=off_time,
-        mean_offset_ms=_rounded(fmean(offsets)) if offsets else None,
-        spread_ms=_rounded(_spread(offsets)) if offsets else None,
-        melody_heard=_rounded(fmean(melody), 4) if melody else None,
-        clean=all(melody)
+        mean_offset_ms=None if mean is None else _rounded(mean),
+        spread_ms=None if mean is None else _rounded(_spread(offsets, mean)),
+        melody_heard=_rounded(melody_played / melody, 4) if melody else None,
+        clean=melody_played == melody
         and faults <= 1
         and (off_time <= 1 or off_time * OFF_TIME_SHARE <= len(notes))
         and (played > 0 or not notes),
@@ -169,7 +179,7 @@ def summarise(results: Sequence[PassResult]) -> Summary:
     return Summary(
         played_share=_rounded(sum(note.played for note in notes) / len(notes), 4) if notes else None,
         mean_offset_ms=_rounded(fmean(offsets)) if offsets else None,
-        spread_ms=_rounded(_spread(offsets)) if offsets else None,
+        spread_ms=_rounded(_spread(offsets, fmean(offsets))) if offsets else None,
         tempo_drift_percent=_drift(results),
     )
 
@@ -203,10 +213,9 @@ def _timed(notes: Iterable[NoteVerdict]) -> list[float]:
     return [note.offset / 1000 for note in notes if note.offset is not None and _is_timed(note)]
 
 
-def _spread(offsets: Sequence[float]) -> float:
+def _spread(offsets: Sequence[float], mean: float) -> float:
     """The population standard deviation; the exact one of the standard library takes longer than all the rest."""
-    mean = fmean(offsets)
-    return sqrt(fmean((offset - mean) ** 2 for offset in offsets))
+    return sqrt(fmean([(offset - mean) ** 2 for offset in offsets]))
 
 
 def _rounded(value: float, digits: int = 3) -> float:

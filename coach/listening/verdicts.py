@@ -17,7 +17,7 @@ from coach.listening.conditioning import Placed, PlacedBend
 from coach.listening.pairing import Candidate, Wanted, pair
 from coach.listening.places import MICROSECONDS, Expected, Place, Places
 
-__all__ = ["Extra", "Judged", "NoteVerdict", "Timing", "Verdict", "extra_of", "judge", "timing_of"]
+__all__ = ["Extra", "Judged", "NoteVerdict", "Timing", "Verdict", "extra_of", "heard_as", "judge", "timing_of"]
 
 Verdict = Literal["missed", "wrong note", "other string", "early", "late", "on time"]
 Timing = Literal["early", "late", "on time"]
@@ -139,7 +139,7 @@ def judge(
     shows_slur = False
     for k, pluck in enumerate(place.plucks):
         if k in heard:
-            verdict = _of_note(pluck, notes[heard[k]], candidates[heard[k]].offset, lean, place.tolerance)
+            verdict = _of_note(place, pluck, notes[heard[k]], lean)
             if pluck.index in arrivals:
                 verdict = replace(verdict, bent=True)
             shows_slur = shows_slur or (not pluck.picked and verdict.verdict == "on time")
@@ -161,20 +161,25 @@ def _judge_alone(place: Place, pluck: Expected, notes: Sequence[Placed], lean: i
     """Judge a place of one pluck at which one note was heard or none: within the window a pair costs least."""
     if not notes:
         return Judged((NoteVerdict(pluck, "missed"),), (), shows_slur=False)
-    note = _of_note(pluck, notes[0], notes[0].rank[0] - place.time, lean, place.tolerance)
+    note = _of_note(place, pluck, notes[0], lean)
     return Judged((note,), (), shows_slur=not pluck.picked and note.verdict == "on time")
 
 
-def _of_note(pluck: Expected, placed: Placed, offset: int, lean: int, tolerance: int) -> NoteVerdict:
-    """The verdict on a pluck that is paired with a note."""
-    note = placed.note
-    timing = timing_of(offset, lean, tolerance) if pluck.picked else None
+def heard_as(place: Place, pluck: Expected, placed: Placed, lean: int) -> tuple[Verdict, int, Timing | None]:
+    """The verdict, the offset and the timing of a pluck that is paired with a note of its place."""
+    note, offset = placed.note, placed.rank[0] - place.time
+    timing = timing_of(offset, lean, place.tolerance) if pluck.picked else None
     if note.pitch != pluck.pitch:
-        verdict: Verdict = "wrong note"
-    elif note.string is not None and note.string != pluck.string:
-        verdict = "other string"
-    else:
-        verdict = timing or "on time"
+        return "wrong note", offset, timing
+    if note.string is not None and note.string != pluck.string:
+        return "other string", offset, timing
+    return timing or "on time", offset, timing
+
+
+def _of_note(place: Place, pluck: Expected, placed: Placed, lean: int) -> NoteVerdict:
+    """The verdict on a pluck that is paired with a note."""
+    verdict, offset, timing = heard_as(place, pluck, placed, lean)
+    note = placed.note
     return NoteVerdict(pluck, verdict, offset, timing, note.pitch, note.string, note.seq, velocity=note.velocity)
 
 
