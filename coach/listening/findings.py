@@ -30,6 +30,7 @@ Name = Literal[
     "middle missed",
     "neighbour string",
     "fill cut short",
+    "picked, not slurred",
     # Levels; sizes in decibels.
     "middle soft",
     "melody hidden",

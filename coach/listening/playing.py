@@ -81,6 +81,7 @@ class PassPlaying:
         mean_offset_ms, spread_ms, tempo_drift_percent: as in the summary of a report, of this pass alone.
         melody_heard: the share of melody plucks that were played; None where there are none.
         positions: of the roll; empty where there are too few measures in rolls.
+        picked_slurs: the ids of slurred plucks that were picked instead, in order.
         measures: by number.
     """
 
@@ -95,6 +96,7 @@ class PassPlaying:
     other_strings: int
     positions: tuple[Position, ...]
     measures: tuple[MeasurePlaying, ...]
+    picked_slurs: tuple[str, ...] = ()
 
 
 def playing_of(heard: PassStrokes) -> PassPlaying:

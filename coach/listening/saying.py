@@ -17,6 +17,7 @@ from coach.listening.habits import habits_of
 from coach.listening.passage_words import passage_sentence
 from coach.listening.playing import melody_db, sends_velocity
 from coach.listening.scores import MeasureScore, PassResult
+from coach.listening.slurring import slurring_findings
 from coach.listening.strokes import PassStrokes
 
 __all__ = ["MOST_SENTENCES", "Saying", "findings_of", "named_measures", "say"]
@@ -46,7 +47,7 @@ def findings_of(passes: Sequence[PassStrokes], *, to_click: bool = True) -> tupl
         passes: in order, at least one; the earlier ones add evidence for habits.
         to_click: whether they were played to a click; else nothing is found that only a click can tell.
     """
-    found = [*habits_of(passes), *faults_of(passes[-1])]
+    found = [*habits_of(passes), *faults_of(passes[-1]), *slurring_findings(passes)]
     if not to_click:
         found = [finding for finding in found if finding.name not in _BY_THE_CLICK]
     if any(finding.name in _CAUSES_OF_SCATTER for finding in found):
@@ -210,6 +211,14 @@ def _cut_fill(finding: Finding) -> str:
     return f"{once}, {_notes_there(finding)}, so that the melody comes back {early}: let the roll run its length."
 
 
+def _picked(finding: Finding) -> str:
+    named = named_measures(finding.measures)
+    where = f"in {len(finding.measures)} measures" if named is None else f"in {named}"
+    if finding.count == 1:
+        return f"A slur is picked, not slurred, {where}: one pick, and the left hand sounds the second note."
+    return f"{finding.count} of {finding.of} slurs are picked, not slurred, {where}: let the left hand sound them."
+
+
 def _times(count: int) -> str:
     return "twice" if count == 2 else f"{count} times"
 
@@ -255,6 +264,7 @@ _WORDS: dict[Name, Callable[[Finding], str]] = {
     "middle missed": lambda f: f"The middle finger misses {f.count} of its {f.of} notes, {_notes_there(f)}.",
     "neighbour string": _neighbour,
     "fill cut short": _cut_fill,
+    "picked, not slurred": _picked,
     "middle soft": lambda f: f"The middle finger is weak: {f.size:.0f} dB softer than thumb and index in the fill.",
     "melody hidden": _hidden,
 }

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 from coach.listening.playing import MeasurePlaying, PassPlaying, playing_of
 from coach.listening.saying import Saying, say
 from coach.listening.scores import PassResult
+from coach.listening.slurring import picked_instead
 from coach.listening.strokes import strokes_of
 
 __all__ = ["MOST_PASSES", "Told", "measure_playing_record", "playing_record", "said_records", "tell", "tell_last"]
@@ -33,10 +34,12 @@ def tell(results: Sequence[PassResult], *, to_click: bool = True) -> tuple[Told,
         to_click: whether they were played to a click.
     """
     passes = [strokes_of(result) for result in results]
-    return tuple(
-        Told(playing_of(heard), say(passes[max(0, i + 1 - MOST_PASSES) : i + 1], to_click=to_click))
-        for i, heard in enumerate(passes)
-    )
+    told = []
+    for i, heard in enumerate(passes):
+        seen = passes[max(0, i + 1 - MOST_PASSES) : i + 1]
+        picked = tuple(stroke.pluck.id for stroke in picked_instead(seen))
+        told.append(Told(replace(playing_of(heard), picked_slurs=picked), say(seen, to_click=to_click)))
+    return tuple(told)
 
 
 def tell_last(results: Sequence[PassResult], *, to_click: bool = True) -> Told:
@@ -56,6 +59,7 @@ def playing_record(playing: PassPlaying) -> dict[str, Any]:
         "melody_heard": playing.melody_heard,
         "melody_db": playing.melody_db,
         "other_strings": playing.other_strings,
+        "picked_not_slurred": list(playing.picked_slurs),
         "positions": [{"slot": each.slot, "offset_ms": each.offset_ms} for each in playing.positions],
     }
 
