@@ -88,6 +88,8 @@ def pair(wanted: Sequence[Wanted], candidates: Sequence[Candidate], early: int, 
         return sure
     one = unit(early, late)
     table = cost_table(wanted, candidates, early, late)
+    if len(wanted) == 1:
+        return _with_one(table, one if wanted[0].silent else 2 * one)
     everything = (1 << len(wanted)) - 1
     # rest[left] is the least cost of the candidates still to come when the plucks in the set `left` are still free.
     rest = [
@@ -120,6 +122,15 @@ def pair(wanted: Sequence[Wanted], candidates: Sequence[Candidate], early: int, 
         chosen.append(choice)
         if choice is not None:
             left &= ~(1 << choice)
+    return tuple(chosen)
+
+
+def _with_one(table: Sequence[Sequence[int | None]], neither: int) -> tuple[int | None, ...]:
+    """The pairing with a single pluck: with the first note that costs least, if leaving both alone costs no less."""
+    chosen: list[int | None] = [None] * len(table)
+    cost, i = min(((cost, i) for i, (cost,) in enumerate(table) if cost is not None), default=(neither + 1, 0))
+    if cost <= neither:
+        chosen[i] = 0
     return tuple(chosen)
 
 

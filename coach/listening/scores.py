@@ -123,20 +123,25 @@ def score_measure(number: int, pass_number: int, notes: Sequence[NoteVerdict], e
         notes: the verdicts on its plucks.
         extras: the extras in it.
     """
-    offsets = _timed(notes)
+    offsets: list[float] = []
     played = missed = wrong = off_time = melody = melody_played = 0
     groups = set()
     for note in notes:
-        pluck, is_played = note.pluck, note.played
-        played += is_played
-        missed += note.verdict == "missed"
-        wrong += note.verdict == "wrong note"
-        off_time += note.timing == "early" or note.timing == "late"
+        pluck, verdict = note.pluck, note.verdict
+        if note.timing == "early" or note.timing == "late":
+            off_time += 1
         if pluck.melody:
             melody += 1
-            melody_played += is_played
-        elif not is_played:
-            groups.add(pluck.group)
+        if note.played:
+            played += 1
+            melody_played += pluck.melody
+            if pluck.picked and note.offset is not None:
+                offsets.append(note.offset / 1000)
+        else:
+            missed += verdict == "missed"
+            wrong += verdict == "wrong note"
+            if not pluck.melody:
+                groups.add(pluck.group)
     faults = len(groups) + sum(extra.fault for extra in extras)
     mean = fmean(offsets) if offsets else None
     return MeasureScore(

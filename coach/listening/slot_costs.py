@@ -48,8 +48,12 @@ class SlotCosts:
             kinds.setdefault((WrittenSlot(slot.due, slot.melody, slot.slurred, slot.roll), at >= over), len(kinds))
             for at, slot in enumerate((*pad, *slots.written, *pad))
         ]
-        self._needs = np.array([_needs(slot) for slot, _ in kinds], dtype=np.int32)
-        self._base: Costs = np.zeros_like(self._needs)
+        needs = np.array([_needs(slot) for slot, _ in kinds], dtype=np.int32)
+        self._most_needed = int(needs.max())
+        self._most_fitting = max(len({*slot.due, *slot.slurred, *slot.roll}) for slot, _ in kinds)
+        self._row = needs * (self._most_fitting + 1)  # in the tables by what is needed and fits
+        self._tables: dict[tuple[int, bool], Costs] = {}
+        self._base: Costs = np.zeros_like(needs)
         self._base[:, OTHER_ORDER] = [cost_of("crowd") * bool(slot.due) for slot, _ in kinds]
         self._base[[is_over for _, is_over in kinds]] = cost_of("over")
         # The slots seen at once lie `step` apart: each of the first `step` begins a row of its own.
@@ -101,18 +105,25 @@ class SlotCosts:
             pitches: what is heard.
             solid: how many of them are no ghosts.
         """
-        matched: Costs = np.zeros_like(self._needs)
+        index = self._row
         for pitch in pitches:
             if pitch in self._fitting:
-                matched += self._fitting[pitch]
-        missing = np.maximum(self._needs - matched, 0)
-        if not pitches:
+                index = index + self._fitting[pitch]
+        key = solid, not pitches
+        table = self._tables.get(key)
+        if table is None:
+            table = self._tables[key] = self._table(solid, silent=not pitches)
+        return table.take(index) + self._base
+
+    def _table(self, solid: int, *, silent: bool) -> Costs:
+        """The costs of a slot by how many notes it needs and how many of those heard fit, row after row."""
+        needs, matched = np.indices((self._most_needed + 1, self._most_fitting + 1), dtype=np.int32)
+        missing = np.maximum(needs - matched, 0)
+        if silent:
             missing = np.minimum(missing, 1)
         extra = np.maximum(solid - matched, 0)
-        costs: Costs = _MISSED * missing + _EXTRA * extra
-        costs -= (_MISSED + _EXTRA - _WRONG) * np.minimum(missing, extra)
-        costs += self._base
-        return costs
+        costs: Costs = _MISSED * missing + _EXTRA * extra - (_MISSED + _EXTRA - _WRONG) * np.minimum(missing, extra)
+        return costs.reshape(-1)
 
 
 def _needs(slot: WrittenSlot) -> tuple[int, int, int]:
