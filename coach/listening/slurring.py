@@ -1,8 +1,8 @@
 """Slurring: slurs that were picked instead, as far as an instrument tells.
 
-A slurred pluck that comes as a note-on of its pitch counts as played, whether the left hand sounded it or the right: that
-it was picked is no error of pitch, but a teacher would say so. Two things tell it, both over the passes that are looked
-at, and both want the note as loud as a pick: at least nine tenths of the median velocity of the pass's picks.
+A slurred pluck that comes as a note-on of its pitch counts as played, whether the left hand sounded it or the right:
+that it was picked is no error of pitch, but a teacher would say so. Two things tell it, both over the passes that are
+looked at, and both want the note as loud as a pick: at least nine tenths of the median velocity of the pass's picks.
 
 By bend
     The instrument shows slurs of this technique by bends (at least three, and at least half of those that were heard),

@@ -1,8 +1,9 @@
 """Takes as Standard MIDI Files.
 
 Written with division 24000 on one track. A marker ``downbeat`` begins each pass, with the click's tempo at that tick
-and a text ``measures 5-6`` where not all are played; a marker ``stop`` stands where the player stopped one. Other
-people's takes are read with any division and any number of tracks that run together.
+and a text ``measures 5-6`` where not all are played; a marker ``stop`` stands where the player stopped one, and a text
+``dropped 67: octave ghost`` behind each note that did not count (for people: it is passed over when the take is read).
+Other people's takes are read with any division and any number of tracks that run together.
 """
 
 from __future__ import annotations
@@ -132,8 +133,11 @@ def write_take(take: Take) -> bytes:
             text = f"measures {mark.first}-{mark.last}"
             events.append((mark.tick, 2, mido.MetaMessage("text", text=text)))
         if mark.stopped is not None:
-            events.append((mark.stopped, 4, mido.MetaMessage("marker", text=STOP)))
+            events.append((mark.stopped, 5, mido.MetaMessage("marker", text=STOP)))
     events += [(message.tick, 3, mido.Message.from_bytes(list(message.data))) for message in take.messages]
+    events += [
+        (drop.tick, 4, mido.MetaMessage("text", text=f"dropped {drop.pitch}: {drop.reason}")) for drop in take.dropped
+    ]
     track = mido.MidiTrack()
     now = 0
     for tick, _, event in sorted(events, key=lambda entry: entry[:2]):

@@ -11,7 +11,7 @@ from typing import Any
 
 from coach.errors import TakeError
 from coach.takes.grid import DIVISION, TickGrid, microseconds_a_quarter
-from coach.takes.take import Message, Take, TakePass, is_channel_message
+from coach.takes.take import Message, Take, TakeDrop, TakePass, is_channel_message
 
 __all__ = ["Recorder"]
 
@@ -29,6 +29,7 @@ class Recorder:
         self.grid = TickGrid()
         self.passes: list[TakePass] = []
         self._messages: list[Message] = []
+        self._dropped: list[TakeDrop] = []
         self._end = 0
         self._journal = journal or (lambda _: None)
 
@@ -78,6 +79,10 @@ class Recorder:
         self._note({"kind": "stop", "tick": self.grid.tick(seconds)})
         return self.passes[-1]
 
+    def drop(self, seconds: float, pitch: int, reason: str) -> None:
+        """Keep with a note of the take, at the stamp that it was given, why it did not count."""
+        self._note({"kind": "dropped", "tick": self.grid.tick(seconds), "pitch": pitch, "reason": reason})
+
     def now(self, seconds: float) -> None:
         """Say that the take goes on until at least ``seconds``."""
         self._note({"kind": "now", "tick": self.grid.tick(seconds)})
@@ -90,7 +95,9 @@ class Recorder:
         """
         end_tick = max(self._end, 0 if end is None else self.grid.tick(end))
         messages = sorted(self._messages, key=lambda message: message.tick)
-        return Take(tuple(messages), tuple(self.passes), 120.0, end_tick, self.grid.seconds(end_tick), DIVISION)
+        dropped = sorted(self._dropped, key=lambda drop: drop.tick)
+        end_seconds = self.grid.seconds(end_tick)
+        return Take(tuple(messages), tuple(self.passes), 120.0, end_tick, end_seconds, DIVISION, dropped=tuple(dropped))
 
     def apply(self, entry: Mapping[str, Any]) -> None:
         """Let an entry of a journal happen again; entries of other kinds are passed over.
@@ -129,5 +136,7 @@ class Recorder:
                 mark.tick, mark.seconds, mark.tempo, mark.first, mark.last, tick, self.grid.seconds(tick)
             )
             self._end = max(self._end, tick)
+        elif kind == "dropped":
+            self._dropped.append(TakeDrop(int(entry["tick"]), int(entry["pitch"]), str(entry["reason"])))
         elif kind == "now":
             self._end = max(self._end, entry["tick"])

@@ -6,7 +6,16 @@ from dataclasses import dataclass
 
 from coach.listening.heard import STRINGS_ON_OWN_CHANNELS, Decoder, Sound, StringChannels
 
-__all__ = ["Message", "Take", "TakePass", "channels_used", "heard_in", "is_channel_message", "string_channels_of"]
+__all__ = [
+    "Message",
+    "Take",
+    "TakeDrop",
+    "TakePass",
+    "channels_used",
+    "heard_in",
+    "is_channel_message",
+    "string_channels_of",
+]
 
 PERCUSSION = 10
 
@@ -41,6 +50,15 @@ class TakePass:
 
 
 @dataclass(frozen=True, slots=True)
+class TakeDrop:
+    """A note of the take that was no note of the player's: its tick, its pitch, and why it did not count."""
+
+    tick: int
+    pitch: int
+    reason: str
+
+
+@dataclass(frozen=True, slots=True)
 class Take:
     """A take.
 
@@ -50,6 +68,7 @@ class Take:
         tempo: the first tempo event, in quarters a minute; 120 where there is none.
         end_tick, end: the End of Track.
         division: ticks a quarter.
+        dropped: in order of their ticks; of a take that was read none, since they follow from the rest.
     """
 
     messages: tuple[Message, ...]
@@ -58,6 +77,7 @@ class Take:
     end_tick: int
     end: float
     division: int
+    dropped: tuple[TakeDrop, ...] = ()
 
 
 def is_channel_message(data: bytes) -> bool:
@@ -74,7 +94,7 @@ def string_channels_of(take: Take) -> StringChannels | None:
 
 
 def heard_in(take: Take, channels: StringChannels | None) -> list[Sound]:
-    """The notes and bends of a take, numbered in order.
+    """The notes of a take, their ends and bends, numbered in order.
 
     Args:
         take: the take.

@@ -47,12 +47,9 @@ def heard(
             if pluck.technique == "slide" and measure.number in bends:
                 sounds.append(Bend(seconds, 200.0, pluck.string, pluck.string))
                 continue
-            velocity = {
-                "pick": pick,
-                "slide": lambda: slide(measure.number),
-                "hammer-on": lambda: hammer(measure.number),
-            }
-            sounds.append(HeardNote(seconds, pluck.pitch, velocity[pluck.technique](), pluck.string, pluck.string))
+            slurs = {"slide": slide, "hammer-on": hammer}
+            velocity = pick() if pluck.technique == "pick" else slurs[pluck.technique](measure.number)
+            sounds.append(HeardNote(seconds, pluck.pitch, velocity, pluck.string, pluck.string))
     listener = Listener(plan)
     for seq, sound in enumerate(sounds, 1):
         listener.take(replace(sound, seq=seq))

@@ -3,6 +3,7 @@ from __future__ import annotations
 import io
 import random
 from collections.abc import Callable
+from dataclasses import replace
 
 import mido
 import pytest
@@ -207,3 +208,17 @@ def test_noise_gives_a_take_or_one_sentence() -> None:
 def test_a_take_of_another_division_is_not_written() -> None:
     with pytest.raises(ValueError, match="division 24000"):
         write_take(read_take(saved([on(55, 0)])))
+
+
+def test_a_dropped_note_is_followed_by_the_reason_which_is_passed_over_when_the_take_is_read() -> None:
+    recorder = Recorder()
+    recorder.begin_pass(1.0, 100.0, first=5, last=6)
+    recorder.add(1.0, bytes(on(67, 0).bin()))
+    recorder.add(1.5, bytes(on(55, 0).bin()))
+    recorder.drop(1.0, 67, "octave ghost")
+    take = recorder.take(3.0)
+    events = list(mido.MidiFile(file=io.BytesIO(write_take(take)), charset="utf-8").tracks[0])
+    texts = [(events[i - 1].type, event.time, event.text) for i, event in enumerate(events) if event.type == "text"]
+
+    assert texts == [("marker", 0, "measures 5-6"), ("note_on", 0, "dropped 67: octave ghost")]
+    assert read_take(write_take(take)) == replace(take, dropped=())

@@ -5,6 +5,7 @@ import pytest
 from coach.errors import TakeError
 from coach.takes.files import read_take, write_take
 from coach.takes.recorder import Recorder
+from coach.takes.take import TakeDrop
 
 NOTE = bytes([0x90, 55, 80])
 
@@ -108,3 +109,16 @@ def test_entries_of_other_kinds_are_passed_over() -> None:
 def test_an_entry_that_no_recorder_wrote_is_refused(entry: dict[str, object]) -> None:
     with pytest.raises(TakeError, match="journal has an entry"):
         Recorder().apply(entry)
+
+
+def test_why_a_note_did_not_count_is_kept_with_it_and_brought_back_by_the_journal() -> None:
+    entries: list[dict[str, object]] = []
+    recorder = Recorder(entries.append)
+    message = recorder.add(1.5, NOTE)
+    recorder.drop(message.seconds, 55, "octave ghost")
+    again = Recorder()
+    for entry in entries:
+        again.apply(entry)
+
+    assert recorder.take().dropped == (TakeDrop(message.tick, 55, "octave ghost"),)
+    assert again.take() == recorder.take()
