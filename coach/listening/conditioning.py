@@ -89,15 +89,19 @@ def drop_reason(
     wanted = wanted_at(placed, places)
     if wanted and (not near or (len(near) == 1 and near[0] is placed)):  # the common case, by far
         return None
-    if not wanted and any(_is_ghost_of(note, other.note) for other in near):
-        return "octave ghost"
-    if any(_is_double_of(placed, other, places) for other in near):
+    same = []
+    for other in near:
+        if other.note.pitch == note.pitch and other is not placed:
+            same.append(other)
+        elif not wanted and _is_ghost_of(note, other.note):
+            return "octave ghost"
+    if same and any(_is_double_of(placed, other, places) for other in same):
         return "soft double"
-    if note.string is not None and any(_is_bleed(placed, other, place, wanted) for other in near):
+    if same and note.string is not None and any(_is_bleed(placed, other, place, wanted) for other in same):
         return "bleed"
     if wanted:
         return None
-    if place is not None and any(_passes(placed, slide, heard_at) for slide in place.slides):
+    if place is not None and place.slides and any(_passes(placed, slide, heard_at) for slide in place.slides):
         return "passing"
     before = place or places.before(placed.time)
     if before is not None and _is_lift(placed, before, heard_at):
