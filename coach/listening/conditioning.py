@@ -87,8 +87,6 @@ def drop_reason(
     note = placed.note
     place = None if placed.place is None else places.places[placed.place]
     wanted = wanted_at(placed, places)
-    if wanted and (not near or (len(near) == 1 and near[0] is placed)):  # the common case, by far
-        return None
     same = []
     for other in near:
         if other.note.pitch == note.pitch and other is not placed:

@@ -16,7 +16,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass
 
-__all__ = ["Candidate", "Wanted", "cost_table", "pair", "unit"]
+__all__ = ["Candidate", "Wanted", "cost_table", "nearest", "pair", "unit"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -88,8 +88,6 @@ def pair(wanted: Sequence[Wanted], candidates: Sequence[Candidate], early: int, 
         return sure
     one = unit(early, late)
     table = cost_table(wanted, candidates, early, late)
-    if len(wanted) == 1:
-        return _with_one(table, one if wanted[0].silent else 2 * one)
     everything = (1 << len(wanted)) - 1
     # rest[left] is the least cost of the candidates still to come when the plucks in the set `left` are still free.
     rest = [
@@ -125,13 +123,28 @@ def pair(wanted: Sequence[Wanted], candidates: Sequence[Candidate], early: int, 
     return tuple(chosen)
 
 
-def _with_one(table: Sequence[Sequence[int | None]], neither: int) -> tuple[int | None, ...]:
-    """The pairing with a single pluck: with the first note that costs least, if leaving both alone costs no less."""
-    chosen: list[int | None] = [None] * len(table)
-    cost, i = min(((cost, i) for i, (cost,) in enumerate(table) if cost is not None), default=(neither + 1, 0))
-    if cost <= neither:
-        chosen[i] = 0
-    return tuple(chosen)
+def nearest(pitch: int, string: int, heard: Sequence[tuple[int, int, int | None]], early: int, late: int) -> int:
+    """The pairing of a single pluck that may not be silent: the index of its note.
+
+    Args:
+        pitch, string: of the pluck.
+        heard: the notes of its place by time, at least one: offset, pitch and string as in :class:`Candidate`.
+        early, late: as in :func:`pair`.
+
+    Within the window a note costs less than a missed pluck and an extra note, so one is taken, the first of the
+    cheapest.
+    """
+    one = unit(early, late)
+    least, chosen = 2 * one, 0
+    for i, (offset, its_pitch, its_string) in enumerate(heard):
+        cost = 10 * -offset * late if offset < 0 else 10 * offset * early
+        if its_pitch != pitch:
+            cost += one
+        elif its_string is not None and its_string != string:
+            cost += one // 10
+        if cost < least:
+            least, chosen = cost, i
+    return chosen
 
 
 def _as_wanted(wanted: Sequence[Wanted], candidates: Sequence[Candidate]) -> tuple[int | None, ...] | None:

@@ -85,6 +85,8 @@ class Sounds:
 
     def reason(self, placed: Placed) -> str | None:
         """Why a note is dropped, or None when it counts."""
+        if self._is_alone(placed) and wanted_at(placed, self.places):
+            return None  # the common case, by far
         time = placed.rank[0]
         since = bisect_left(self._ranks, (time - LOOK_AHEAD,))
         until = bisect_left(self._ranks, (time + LOOK_AHEAD + 1,))
@@ -97,6 +99,13 @@ class Sounds:
             if placed.note.velocity < self._gate:
                 return "below the gate"
         return reason
+
+    def _is_alone(self, placed: Placed) -> bool:
+        """Whether no other note was heard within 40 ms of one."""
+        ranks, rank = self._ranks, placed.rank
+        at = len(ranks) - 1 if ranks[-1] is rank else bisect_left(ranks, rank)
+        before, after = rank[0] - LOOK_AHEAD, rank[0] + LOOK_AHEAD
+        return (not at or ranks[at - 1][0] < before) and (at + 1 >= len(ranks) or ranks[at + 1][0] > after)
 
     def conditioned(self, place: Place) -> tuple[list[Placed], list[tuple[Placed, str]]]:
         """The notes of a place that count, and those that are dropped, each with the reason."""

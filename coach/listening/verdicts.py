@@ -14,7 +14,7 @@ from math import floor
 from typing import Literal
 
 from coach.listening.conditioning import Placed, PlacedBend
-from coach.listening.pairing import Candidate, Wanted, pair
+from coach.listening.pairing import Candidate, Wanted, nearest, pair
 from coach.listening.places import MICROSECONDS, Expected, Place, Places
 
 __all__ = ["Extra", "Judged", "NoteVerdict", "Timing", "Verdict", "extra_of", "heard_as", "judge", "timing_of"]
@@ -126,7 +126,7 @@ def judge(
         played: whether the pick with this index was played.
     """
     arrivals = arrivals or {}
-    if len(place.plucks) == 1 and len(notes) <= 1 and not arrivals and (slurs_shown or place.plucks[0].picked):
+    if len(place.plucks) == 1 and not arrivals and (slurs_shown or place.plucks[0].picked):
         return _judge_alone(place, place.plucks[0], notes, lean)
     wanted = [
         Wanted(pluck.pitch, pluck.string, not pluck.picked and (pluck.index in arrivals or not slurs_shown))
@@ -158,11 +158,19 @@ def judge(
 
 
 def _judge_alone(place: Place, pluck: Expected, notes: Sequence[Placed], lean: int) -> Judged:
-    """Judge a place of one pluck at which one note was heard or none: within the window a pair costs least."""
+    """Judge a place of one pluck that must be heard."""
     if not notes:
         return Judged((NoteVerdict(pluck, "missed"),), (), shows_slur=False)
-    note = _of_note(place, pluck, notes[0], lean)
-    return Judged((note,), (), shows_slur=not pluck.picked and note.verdict == "on time")
+    paired = notes[0] if len(notes) == 1 else _nearest(place, pluck, notes)
+    note = _of_note(place, pluck, paired, lean)
+    extras = () if len(notes) == 1 else tuple([placed for placed in notes if placed is not paired])
+    return Judged((note,), extras, shows_slur=not pluck.picked and note.verdict == "on time")
+
+
+def _nearest(place: Place, pluck: Expected, notes: Sequence[Placed]) -> Placed:
+    """The note that a pluck alone at its place is paired with: one is, since a pair never costs what neither does."""
+    heard = [(placed.rank[0] - place.time, placed.note.pitch, placed.note.string) for placed in notes]
+    return notes[nearest(pluck.pitch, pluck.string, heard, place.early, place.late)]
 
 
 def heard_as(place: Place, pluck: Expected, placed: Placed, lean: int) -> tuple[Verdict, int, Timing | None]:

@@ -22,6 +22,8 @@ from coach.listening.sounds import Sounds
 
 __all__ = ["PassageWatch"]
 
+_MARGIN = cost_of("margin")
+
 
 class PassageWatch:
     """Watches a pass.
@@ -82,12 +84,14 @@ class PassageWatch:
 
     def settle(self) -> bool:
         """Settle the next slot: all its notes have come. Tells whether the path is another than before."""
-        slot = self._search.count
-        self._search.extend([(pitch, velocity) for _, _, pitch, velocity in self._heard.get(slot, ())])
-        has_turned = self._search.cost(self._told) > cost_of("margin")
+        search = self._search
+        slot = search.count
+        heard = self._heard.get(slot)
+        search.extend([(pitch, velocity) for _, _, pitch, velocity in heard] if heard else ())
+        has_turned = search.cost(self._told) > _MARGIN
         if has_turned:
-            self._told = self._search.best
-        if has_turned or self._search.has_changed(self._told):
+            self._told = search.best
+        if has_turned or search.has_changed(self._told):
             return self._tell()
         self._path.append(self._told)
         if self._told.manner == OTHER_ORDER and self.slots.written[min(slot + 1, len(self.slots.written) - 1)].line:
