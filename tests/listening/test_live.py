@@ -5,6 +5,7 @@ from __future__ import annotations
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import replace
+from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
@@ -12,12 +13,23 @@ from hypothesis import strategies as st
 
 from coach.arranging.arrangement import Arrangement
 from coach.listening.events import Amended, Event, Heard, MeasureDone, PassDone, VerdictGiven
-from coach.listening.heard import Bend, HeardNote, Latency, Sound
+from coach.listening.heard import Bend, HeardNote, Latency, NoteEnd, Sound, StrayNote
 from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan, Settings
-from coach.listening.scores import PassResult
+from coach.listening.scores import PassResult, following
+from coach.listening.traits import PLUCK, Traits
 
 TAKES = 1200
+
+LATENCIES = (
+    Latency(),
+    Latency(12.0),
+    Latency(by_string=((1, 7.0), (4, 14.0), (5, 6.0))),
+    Latency(3.0, periods=2.5),
+)
+
+# What earlier passes may have shown: nothing; a gate, on an instrument that holds its notes.
+TRAITS = (Traits(), Traits().learned([70] * 20, [PLUCK + 1] * 20))
 
 
 def random_take(rng: random.Random, plan: PassPlan, true: Sequence[HeardNote]) -> list[Sound]:
@@ -42,11 +54,22 @@ def random_take(rng: random.Random, plan: PassPlan, true: Sequence[HeardNote]) -
             sounds.append(replace(made, seconds=seconds + late, velocity=max(1, velocity + rng.randint(-30, 10))))
         if rng.random() < 0.1:
             sounds.append(replace(made, seconds=seconds + rng.choice([-0.03, 0.04]), pitch=pitch + 12, velocity=19))
+        if rng.random() < 0.5:
+            sounds.append(NoteEnd(seconds + rng.choice([0.005, 0.02, 0.021, 0.3, 2.5]), pitch, note.channel, string))
+        if rng.random() < 0.1 and string is not None:
+            near = rng.choice([string - 1, string + 1])
+            sounds.append(replace(made, seconds=seconds + 0.005, velocity=max(1, velocity // 2), string=near))
+        if rng.random() < 0.1:  # a slur that is bent to, and sounded anew
+            sounds.append(Bend(seconds - 0.02, 200.0, note.channel, string))
+            again = replace(made, seconds=seconds + rng.choice([-0.01, 0.05]), pitch=pitch - rng.choice([0, 2]))
+            sounds.append(again)
     last = plan.tempo_map.seconds(plan.length)
     for _ in range(rng.randint(0, 6)):
         string = rng.randint(1, 5) if true and true[0].string else None
         at = rng.uniform(plan.origin - 1, last + 1)
         sounds.append(HeardNote(at, rng.randint(48, 74), rng.randint(1, 127), string or 1, string))
+        sounds.append(NoteEnd(at + rng.choice([0.01, 0.02, 0.5]), rng.randint(48, 74), string or 1, string))
+        sounds.append(StrayNote(rng.uniform(plan.origin - 1, last + 1), rng.randint(48, 74), 7))
     ordered = [replace(sound, seconds=round(sound.seconds, 4)) for sound in sounds]
     ordered.sort(key=lambda sound: sound.seconds)
     return [replace(sound, seq=seq) for seq, sound in enumerate(ordered, 1)]
@@ -113,6 +136,8 @@ def test_a_take_gets_the_same_events_in_portions_as_in_one_shot(
 ) -> None:
     rng = random.Random(seed)
     amended = 0
+    reasons: set[str] = set()
+    learned: set[tuple[bool, bool]] = set()
     for _ in range(TAKES // 4):
         plan = PassPlan(
             mixed,
@@ -121,8 +146,9 @@ def test_a_take_gets_the_same_events_in_portions_as_in_one_shot(
             first=rng.choice([None, 2]),
             bounce=rng.choice([50, 60]),
             lean_ms=rng.choice([0.0, -12.0]),
+            traits=rng.choice(TRAITS),
         )
-        latency = rng.choice([Latency(), Latency(12.0), Latency(by_string=((1, 7.0), (4, 14.0), (5, 6.0)))])
+        latency = rng.choice(LATENCIES)
         how = Settings(latency, rng.choice([None, 45.0]))
         sounds = random_take(rng, plan, play(plan, strings=rng.random() < 0.5))
         end = rng.choice([None, None, plan.origin + rng.uniform(0.0, 8.0)])
@@ -134,10 +160,14 @@ def test_a_take_gets_the_same_events_in_portions_as_in_one_shot(
 
         assert actual == expected
         result = check_consistent(actual)
+        reasons |= {dropped.reason for dropped in result.dropped}
+        learned.add((result.traits.gate > 0, result.traits.holds))
         if end is None:
             assert [note.pluck for note in result.notes] == list(Listener(plan).places.expected)
         amended += any(isinstance(event, Amended) for event in actual)
     assert amended > 0
+    assert reasons >= {"bleed", "below the gate", "too short", "re-triggered slur", "other channel"}
+    assert learned >= {(False, False), (True, False), (True, True)}
 
 
 def test_a_stop_gets_the_same_events_in_portions_as_in_one_shot(
@@ -145,7 +175,7 @@ def test_a_stop_gets_the_same_events_in_portions_as_in_one_shot(
 ) -> None:
     rng = random.Random(7)
     for _ in range(300):
-        plan = PassPlan(mixed, tempo=120.0, origin=1.0)
+        plan = PassPlan(mixed, tempo=120.0, origin=1.0, traits=rng.choice(TRAITS))
         sounds = random_take(rng, plan, play(plan))
         items = portions(rng, sounds)
         moment = rng.randint(0, len(items))
@@ -190,6 +220,18 @@ sounds_of_any_kind = st.lists(
             channel=st.integers(1, 5),
             string=st.one_of(st.none(), st.integers(1, 5)),
         ),
+        st.builds(
+            NoteEnd,
+            seconds=st.integers(-2000, 9000).map(lambda ms: ms / 1000),
+            pitch=st.integers(0, 127),
+            channel=st.integers(1, 5),
+        ),
+        st.builds(
+            StrayNote,
+            seconds=st.integers(-2000, 9000).map(lambda ms: ms / 1000),
+            pitch=st.integers(0, 127),
+            channel=st.integers(6, 16),
+        ),
     ),
     max_size=30,
 )
@@ -213,7 +255,7 @@ def test_verdicts_cover_each_expected_pluck_exactly_once_for_any_stream(
 def test_a_common_shift_of_all_times_shifts_only_the_offsets(
     sounds: list[Sound], shift: int, mixed: Arrangement
 ) -> None:
-    plan = PassPlan(mixed, tempo=100.0)
+    plan = PassPlan(mixed, tempo=100.0, traits=TRAITS[1])
     before = heard(plan, sounds)
     moved = [replace(sound, seconds=round(sound.seconds + shift, 3)) for sound in sounds]
     after = heard(replace(plan, origin=float(shift)), moved)
@@ -221,6 +263,8 @@ def test_a_common_shift_of_all_times_shifts_only_the_offsets(
     assert after.notes == before.notes
     assert after.extras == before.extras
     assert after.measures == before.measures
+    assert [dropped.reason for dropped in after.dropped] == [dropped.reason for dropped in before.dropped]
+    assert after.traits == before.traits
 
 
 @settings(derandomize=True, deadline=None, max_examples=60)
@@ -254,3 +298,26 @@ def test_a_note_far_from_every_place_changes_nothing_but_the_extras(
     dropped = [dropped for dropped in after.dropped if dropped.seq == 99]
     assert len(added) + len(dropped) == 1
     assert [extra for extra in after.extras if extra.seq != 99] == list(before.extras)
+
+
+def test_what_a_pass_teaches_is_carried_to_the_next_alike_live_and_offline(
+    mixed: Arrangement, play: Callable[..., list[HeardNote]]
+) -> None:
+    rng = random.Random(11)
+    live: PassResult | None = None
+    offline: PassResult | None = None
+    gates = []
+    for number in range(1, 9):
+        plan = PassPlan(mixed, tempo=120.0, origin=10.0 * number, number=number)
+        sounds = random_take(rng, plan, play(plan))
+        listener = Listener(following(plan, live))
+        fed(listener, portions(rng, sounds))
+        listener.finish()
+        live = listener.result
+        offline = heard(following(plan, offline), sounds)
+
+        assert live == offline
+        gates.append((offline.plan.traits.gate, offline.traits.gate))
+    assert gates[0][0] == 0
+    assert all(before[1] == after[0] for before, after in pairwise(gates))
+    assert gates[-1][0] > 0
