@@ -13,13 +13,14 @@ export const MOST_NOTES_IN_A_MESSAGE = 256;
 
 /** What a page may send. */
 export const FROM_PAGE = Object.freeze([
-  "join", "pong", "settings", "start", "stop", "again", "next_rung", "mark", "sounding", "notes",
+  "join", "pong", "settings", "start", "stop", "again", "next_rung", "calibrate", "learn_foot", "mark", "sounding",
+  "notes",
 ]);
 
 /** What the service may send. */
 export const FROM_SERVICE = Object.freeze([
-  "hello", "ping", "ack", "failure", "tunes", "ports", "state", "begin", "heard", "verdict", "amend", "measure",
-  "report", "foot",
+  "hello", "ping", "ack", "failure", "tunes", "ports", "state", "begin", "heard", "place", "verdict", "amend", "measure",
+  "report", "calibrated", "foot",
 ]);
 
 /**
@@ -33,8 +34,10 @@ export const FROM_SERVICE = Object.freeze([
  * A captured MIDI message; `stamp` in seconds on the page's clock.
  *
  * @typedef {{number: number, digest: string, tempo: number, first: number, last: number, sounds: boolean,
- *   origin: number | null, lead: number, length: number, positions: [number, number][], cues: Cue[]}} Begin
- * A pass begins; `positions` are [measure number, seconds from position 0 of its start].
+ *   origin: number | null, lead: number, length: number, positions: [number, number][], cues: Cue[],
+ *   free: boolean, learning: boolean}} Begin
+ * A pass begins; `positions` are [measure number, seconds from position 0 of its start]. A `free` one goes by the
+ * player's own time; where the instrument is to be learned it is no pass.
  *
  * @typedef {{tier: string, tempo: number, first: number, last: number, why: string,
  *   offer_tier?: string | null}} Rung
@@ -44,12 +47,13 @@ export const FROM_SERVICE = Object.freeze([
  *   solo_level: number, backing_level: number, click_level: number, keep_going: boolean, sound: string,
  *   self_marked: boolean, foot_start: string, foot_again: string, foot_next: string, latency_ms: number,
  *   out_delay_ms: number, tolerance_ms: number | null, string_channels: string, rung: Rung | null,
- *   waiting: string}} State
+ *   waiting: string, free_time: boolean, instrument: string, latency_by_string: Record<string, number>,
+ *   is_learned: boolean, learning: boolean, learning_foot: string, foot_words: string}} State
  *
  * @typedef {{id: string, title: string, key: string, meter: string, measures: number}} TuneLine
  *
  * @typedef {{inputs: string[], outputs: string[], input: string | null, output: string | null,
- *   missing: string}} Ports
+ *   missing: string, foot: string | null}} Ports
  *
  * @typedef {{number: number, measure: number, id: string | null, verdict: string, offset_ms: number | null,
  *   pitch: number | null, string: number | null, fret?: number | null, at?: string | null,
@@ -58,9 +62,16 @@ export const FROM_SERVICE = Object.freeze([
  *
  * @typedef {{number: number, expected: number, played: number, missed: number, wrong: number, extra: number,
  *   off_time: number, mean_offset_ms: number | null, spread_ms: number | null, melody_heard: number | null,
- *   clean: boolean}} MeasureScore
+ *   clean: boolean, tempo?: number | null}} MeasureScore
+ * `tempo` is there after a pass in free time; null where too little tells it.
+ *
+ * @typedef {{instrument: string, trusted: boolean, sentence: string, lag_ms: number, error_ms: number,
+ *   spread_ms: number, latency_ms: number, latency_from_ms: number, latency_to_ms: number, lean_ms: number,
+ *   by_string: {string: number, latency_ms: number, spread_ms: number, count: number}[],
+ *   offsets_ms: (number | null)[]}} Calibrated
+ * What came of learning the instrument; an offset is null where a click had no note.
  *
  * @typedef {{number: number, whole: boolean, clean: boolean, self_marked: boolean, measures: MeasureScore[],
  *   summary: Record<string, number | null>, sentences: string[], rung: Rung | null, take: string,
- *   report: string}} Report
+ *   report: string, free: boolean}} Report
  */

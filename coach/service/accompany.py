@@ -18,7 +18,7 @@ from coach.listening.plan import PassPlan
 from coach.service.midi_out import TimedMidi
 from coach.service.protocol import Cue
 
-__all__ = ["Levels", "Played", "cues_of", "lead_of", "midi_of", "played_along", "positions_of"]
+__all__ = ["Levels", "Played", "cues_of", "lead_of", "length_of", "midi_of", "played_along", "positions_of"]
 
 _CLICK_SECONDS = 0.05
 _WEIGHTS: dict[Weight, float] = {"accent": 1.0, "beat": 0.8, "light": 0.45}
@@ -65,6 +65,11 @@ class Levels:
 def lead_of(plan: PassPlan) -> float:
     """Seconds of count-in before position 0."""
     return float(count_in_length(plan.arrangement, first=plan.first)) * 60 / plan.tempo
+
+
+def length_of(plan: PassPlan) -> float:
+    """Seconds from position 0 to the end of the last measure."""
+    return plan.tempo_map_from(0.0).seconds(plan.length)
 
 
 def positions_of(plan: PassPlan) -> list[tuple[int, float]]:

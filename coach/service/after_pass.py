@@ -11,9 +11,9 @@ from coach.service.choice import Choice
 from coach.service.climb import Climb, Outcome, loads_of, within
 from coach.service.clock import Now
 from coach.service.keeping import Keeper
+from coach.service.orders import Ended
 from coach.service.protocol import PracticeReport, Rung
 from coach.service.reporting import practice_report
-from coach.service.runner import Ended
 from coach.service.settings import Chosen, measures_of
 
 __all__ = ["AfterPass"]
@@ -85,22 +85,23 @@ class AfterPass:
         Returns:
             the report on it; None where it ended before its first measure.
         """
-        self.resting = "paused" if ended.stopped else "between passes"
-        if ended.result is None:
+        free = ended.order.free  # no rung, no lean against a click, and no next pass by itself come of it
+        self.resting = "paused" if ended.stopped or free else "between passes"
+        if ended.played is None or ended.result is None:
             if self.last is None:
                 self.resting = "ready"
             return None
         self.last = ended
         if ended.order.self_marked:
             self._unmarked = None if ended.stopped else ended
-        elif any(note.played for note in ended.result.notes):
+        elif not free and any(note.played for note in ended.result.notes):
             self.rung = self._climb_after(ended, ended.result, choice, clean=ended.result.clean)
             self.lean_ms = lean_of([ended.result])
-        self._keeper.end(ended.result, end=ended.end, stopped=ended.stopped_at, ladder=self._climb.record())
+        self._keeper.end(ended.played, end=ended.end, stopped=ended.stopped_at, ladder=self._climb.record())
         self._keeper.remember(ended.order.number)
         told = None if ended.order.self_marked else self._keeper.told()
         self.report = practice_report(self._name, ended, self.rung, told)
-        if choice.chosen.keep_going and not ended.stopped and not ended.order.self_marked:
+        if choice.chosen.keep_going and not ended.stopped and not ended.order.self_marked and not free:
             self._rest(ended)
         return self.report
 
@@ -123,7 +124,7 @@ class AfterPass:
 
     def settings_changed(self, before: Chosen, chosen: Chosen) -> None:
         """The player has chosen otherwise: what it makes untrue is forgotten."""
-        if chosen.latency_ms != before.latency_ms:
+        if (chosen.latency_ms, chosen.latency_by_string) != (before.latency_ms, before.latency_by_string):
             self.lean_ms = 0.0
         if chosen.tune != before.tune:
             self.rung = None

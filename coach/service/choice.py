@@ -7,14 +7,15 @@ from functools import partial
 
 from coach.arranging.arrangement import Tier
 from coach.errors import CoachError
+from coach.listening.free_ear import FreeEar
 from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan
 from coach.service.accompany import lead_of, played_along
 from coach.service.jobs import Solo
 from coach.service.midi_out import TimedMidi
+from coach.service.orders import Order
 from coach.service.pages import Page
 from coach.service.protocol import Rung, Settings
-from coach.service.runner import Order
 from coach.service.settings import Chosen, changed, fitted
 from coach.takes.grid import click_tempo
 from coach.takes.sessions import Instrument
@@ -72,28 +73,30 @@ class Choice:
             send: takes timed MIDI, where the service sounds the click on a port.
         """
         chosen = self.chosen
+        free = chosen.free_time
         plan = PassPlan(
             solo.arrangement,
             click_tempo(chosen.tempo),
             first=chosen.first,
             last=chosen.last,
             bounce=chosen.bounce,
-            lean_ms=lean_ms,
+            lean_ms=0.0 if free else lean_ms,
         )
         return Order(
             number=number,
             solo=solo,
             plan=plan,
-            parts=played_along(plan, chosen.levels),
-            lead=lead_of(plan),
-            listen=partial(Listener, settings=chosen.listening),
+            parts=[] if free else played_along(plan, chosen.levels),
+            lead=0.0 if free else lead_of(plan),
+            listen=partial(FreeEar if free else Listener, settings=chosen.listening(instrument.string_channels)),
             tolerance_ms=chosen.tolerance_ms,
             instrument=instrument,
             tempo=chosen.tempo,
             self_marked=chosen.self_marked,
-            sounder=sounder,
-            send=send,
-            out_delay=chosen.out_delay_ms / 1000,
+            sounder=None if free else sounder,
+            send=None if free else send,
+            out_delay=0.0 if free else chosen.out_delay_ms / 1000,
+            free=free,
         )
 
     def change(self, message: Settings) -> Chosen:
@@ -111,9 +114,9 @@ class Choice:
         return before
 
     def take_rung(self, rung: Rung) -> None:
-        """Choose what the ladder offers."""
+        """Choose what the ladder offers: it is climbed to a click."""
         tier: Tier | None = next((tier for tier in self.solos if tier == rung.tier), None)
-        self.change(Settings(tier=tier, tempo=rung.tempo, first=rung.first, last=rung.last))
+        self.change(Settings(tier=tier, tempo=rung.tempo, first=rung.first, last=rung.last, free_time=False))
 
     def take_again(self, solo: Solo, tempo: float, first: int | None, last: int | None) -> None:
         """Choose what was played before, as far as its solo is one of those that are chosen now."""

@@ -8,9 +8,11 @@ from msgspec import Meta, Struct
 
 __all__ = [
     "Again",
+    "Calibrate",
     "FromPage",
     "InputNote",
     "Join",
+    "LearnFoot",
     "MOST_NOTES_IN_A_MESSAGE",
     "Mark",
     "NextRung",
@@ -80,10 +82,11 @@ class Settings(Struct, frozen=True, tag_field="kind", tag="settings"):
     foot_again: ShortText | None = None
     foot_next: ShortText | None = None
     self_marked: bool | None = None
+    free_time: bool | None = None
 
 
 class Start(Struct, frozen=True, tag_field="kind", tag="start"):
-    """Begin a pass with its count-in. ``sounds`` tells whether this page will sound the click."""
+    """Begin a pass: with its count-in, or in free time at once. ``sounds``: whether this page will sound the click."""
 
     sounds: bool = True
 
@@ -98,6 +101,18 @@ class Again(Struct, frozen=True, tag_field="kind", tag="again"):
 
 class NextRung(Struct, frozen=True, tag_field="kind", tag="next_rung"):
     """Go on to the rung that the ladder offers."""
+
+
+class Calibrate(Struct, frozen=True, tag_field="kind", tag="calibrate"):
+    """Learn the instrument from notes to the click. ``sounds`` tells whether this page will sound the click."""
+
+    sounds: bool = True
+
+
+class LearnFoot(Struct, frozen=True, tag_field="kind", tag="learn_foot"):
+    """Set a foot switch by the next press; an empty name ends the waiting."""
+
+    does: Literal["start", "again", "next", ""] = ""
 
 
 class Mark(Struct, frozen=True, tag_field="kind", tag="mark"):
@@ -132,4 +147,4 @@ class Notes(Struct, frozen=True, tag_field="kind", tag="notes"):
     watermark: Stamp | None = None
 
 
-FromPage = Join | Pong | Settings | Start | Stop | Again | NextRung | Mark | Sounding | Notes
+FromPage = Join | Pong | Settings | Start | Stop | Again | NextRung | Calibrate | LearnFoot | Mark | Sounding | Notes

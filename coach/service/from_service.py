@@ -10,6 +10,7 @@ __all__ = [
     "Ack",
     "Amend",
     "Begin",
+    "Calibrated",
     "Cue",
     "Failure",
     "Foot",
@@ -22,6 +23,7 @@ __all__ = [
     "PracticeReport",
     "Rung",
     "State",
+    "StringLearned",
     "TuneLine",
     "Tunes",
     "VerdictMark",
@@ -103,7 +105,16 @@ class Rung(Struct, frozen=True):
 
 
 class State(Struct, frozen=True, tag_field="kind", tag="state"):
-    """The session as it is; sent whole at every change."""
+    """The session as it is; sent whole at every change.
+
+    Attributes:
+        instrument: what is played on, as it is known.
+        latency_by_string: what is taken off the notes of each string, where that was learned; else empty.
+        is_learned: whether its latency was learned.
+        learning: whether it is being learned now, in place of a pass.
+        learning_foot: what the foot switch will do whose press is waited for: start, again, next; empty for none.
+        foot_words: what the player is to do meanwhile.
+    """
 
     state: Literal["ready", "counting in", "playing", "between passes", "paused"]
     number: int
@@ -133,6 +144,13 @@ class State(Struct, frozen=True, tag_field="kind", tag="state"):
     string_channels: str
     rung: Rung | None
     waiting: str = ""
+    free_time: bool = False
+    instrument: str = ""
+    latency_by_string: dict[str, float] = {}
+    is_learned: bool = False
+    learning: bool = False
+    learning_foot: str = ""
+    foot_words: str = ""
 
 
 class Cue(Struct, frozen=True, array_like=True):
@@ -155,6 +173,9 @@ class Begin(Struct, frozen=True, tag_field="kind", tag="begin"):
         lead: seconds of count-in before position 0.
         length: seconds from position 0 to the end of the pass.
         positions: [measure number, seconds from position 0 of its start], for the moving mark.
+        free: in free time: it has begun, nothing sounds, and ``length`` and ``positions`` say only how it would go at
+            the tempo that was chosen; where the player is comes as ``place``.
+        learning: no pass, but sixteen clicks to learn the instrument by; ``calibrated`` is its end.
     """
 
     number: int
@@ -168,10 +189,12 @@ class Begin(Struct, frozen=True, tag_field="kind", tag="begin"):
     length: float
     positions: list[tuple[int, float]]
     cues: list[Cue]
+    free: bool = False
+    learning: bool = False
 
 
 class HeardMark(Struct, frozen=True, tag_field="kind", tag="heard"):
-    """At once for each note: the provisional mark."""
+    """At once for each note: the provisional mark. One that is told again is seen otherwise now."""
 
     number: int
     seat: str
@@ -181,6 +204,14 @@ class HeardMark(Struct, frozen=True, tag_field="kind", tag="heard"):
     id: str | None
     mark: str
     offset_ms: float | None
+
+
+class Place(Struct, frozen=True, tag_field="kind", tag="place"):
+    """In free time: the measure where the player is, and how fast, in quarters a minute."""
+
+    number: int
+    measure: int
+    tempo: float
 
 
 class VerdictMark(Struct, frozen=True, tag_field="kind", tag="verdict"):
@@ -217,7 +248,11 @@ class MeasureScored(Struct, frozen=True, tag_field="kind", tag="measure"):
 
 
 class PracticeReport(Struct, frozen=True, tag_field="kind", tag="report"):
-    """A pass is done: its measures, its summary, sentences, the next rung, and where the files lie."""
+    """A pass is done: its measures, its summary, sentences, the next rung, and where the files lie.
+
+    Of a pass in ``free`` time each measure has the player's ``tempo`` (null where too little tells it) in place of its
+    mean offset, and so has the summary.
+    """
 
     number: int
     whole: bool
@@ -229,6 +264,45 @@ class PracticeReport(Struct, frozen=True, tag_field="kind", tag="report"):
     rung: Rung | None
     take: str
     report: str
+    free: bool = False
+
+
+class StringLearned(Struct, frozen=True):
+    """What was learned of a string: what is taken off its notes, and how many they were and how far apart."""
+
+    string: int
+    latency_ms: float
+    spread_ms: float
+    count: int
+
+
+class Calibrated(Struct, frozen=True, tag_field="kind", tag="calibrated"):
+    """The instrument was to be learned: what came of it, in milliseconds.
+
+    Attributes:
+        instrument: its name.
+        trusted: whether it is used from now on.
+        sentence: what was learned, or why nothing was and what to do.
+        lag_ms: how much after the click the notes came; its standard error is ``error_ms``.
+        spread_ms: standard deviation of the notes.
+        latency_ms: what of the lag is the instrument's, and from and to where it may lie.
+        lean_ms: what of it is the player's.
+        by_string: where channels tell strings.
+        offsets_ms: the lag at each click; null where it had no note.
+    """
+
+    instrument: str
+    trusted: bool
+    sentence: str
+    lag_ms: float
+    error_ms: float
+    spread_ms: float
+    latency_ms: float
+    latency_from_ms: float
+    latency_to_ms: float
+    lean_ms: float
+    by_string: list[StringLearned]
+    offsets_ms: list[float | None]
 
 
 class Foot(Struct, frozen=True, tag_field="kind", tag="foot"):
@@ -248,9 +322,11 @@ FromService = (
     | State
     | Begin
     | HeardMark
+    | Place
     | VerdictMark
     | Amend
     | MeasureScored
     | PracticeReport
+    | Calibrated
     | Foot
 )

@@ -6,7 +6,9 @@ from collections.abc import Callable, Iterable, Mapping
 
 from coach.errors import InputError
 from coach.listening.heard import StringChannels
+from coach.service.clock import Now
 from coach.service.foot import FOOT_SEAT, FootBoard
+from coach.service.foot_learning import FootLearner
 from coach.service.outside import MidiOutside
 from coach.service.pages import Page
 from coach.service.passes import CapturedNote
@@ -27,6 +29,9 @@ class Inputs:
         pages: of the session, by seat.
         chosen: gives the settings.
         press: does what a foot switch is for.
+        set_switch: told what a switch is to do, and the name of the one that was pressed, empty where none was in time.
+        tells_strings: whether the instrument is known to tell strings by its channels, without listening.
+        now: the service's clock.
     """
 
     def __init__(
@@ -36,14 +41,20 @@ class Inputs:
         pages: Mapping[str, Page],
         chosen: Callable[[], Chosen],
         press: Callable[[str], None],
+        set_switch: Callable[[str, str], None],
+        tells_strings: Callable[[], bool],
+        now: Now,
     ) -> None:
         self._runner = runner
         self._midi = midi
         self._pages = pages
         self._chosen = chosen
         self._press = press
+        self._set_switch = set_switch
+        self._now = now
         self._feet = FootBoard()
-        self._strings = StringEar(lambda seat: seat in pages or midi.tells_strings(seat))
+        self._learner: FootLearner | None = None
+        self._strings = StringEar(lambda seat: seat in pages or midi.tells_strings(seat) or tells_strings())
 
     def midi_in(self, seat: str, note: CapturedNote) -> None:
         """Take a message that the service itself captured."""
@@ -97,13 +108,42 @@ class Inputs:
         """This input has sent nothing, as far as the next pass is concerned."""
         self._strings.forget([seat])
 
+    @property
+    def learning_foot(self) -> tuple[str, str]:
+        """What the switch will do whose press is waited for, and what the player is to do; empty where none is."""
+        return ("", "") if self._learner is None else (self._learner.does, self._learner.words)
+
+    def learn_foot(self, does: str) -> None:
+        """Wait for the press of a switch, or, where nothing is named, for none any more."""
+        self._learner = FootLearner(does, self._now()) if does else None
+
+    def tick(self) -> None:
+        """Time goes on."""
+        if self._learner is not None:
+            self._learner.tick(self._now())
+            self._see_switch(self._learner)
+
+    def changed(self) -> None:
+        """Another instrument is played on: the channels of the one before say nothing of it."""
+        self._strings.forget(self._midi.reserved)
+
     def lost(self, seat: str) -> None:
         """An input has vanished: a foot switch that was down on it is not, wherever it comes back."""
         self._feet.let_go(seat)
 
     def _is_foot(self, seat: str, data: bytes) -> bool:
         """Whether a message is a foot switch; what it is for is done."""
+        if self._learner is not None:
+            self._learner.hear(seat, data, self._now())
+            self._see_switch(self._learner)
+            return True
         ours, does = self._feet.pressed(seat, data, self._chosen().switches)
         if does is not None:
             self._press(does)
         return ours
+
+    def _see_switch(self, learner: FootLearner) -> None:
+        """End the waiting when a switch was pressed, or none in time."""
+        if learner.switch is not None or learner.is_late(self._now()):
+            self._learner = None
+            self._set_switch(learner.does, "" if learner.switch is None else learner.switch.name)

@@ -15,13 +15,13 @@ from pathlib import Path
 from typing import Any
 
 from coach.errors import TakeError
+from coach.listening.free_time import FreePass
 from coach.listening.plan import PassPlan
-from coach.listening.report import make_report
-from coach.listening.scores import PassResult
+from coach.listening.scores import PassResult, following
 from coach.listening.told import Told, tell_last
 from coach.service.jobs import Solo
 from coach.takes.recorder import Recorder
-from coach.takes.replay import report_text
+from coach.takes.replay import AnyPass, make_reports, report_text
 from coach.takes.sessions import Instrument, JournalWriter, Session, SessionPass, save_arrangement, save_session
 
 __all__ = ["Keeper", "PassKeeping"]
@@ -40,8 +40,8 @@ class _Open:
     recorder: Recorder
     entries: list[Mapping[str, Any]] = field(default_factory=list)
     journal: JournalWriter | None = None
-    results: list[tuple[str, PassResult, Told]] = field(default_factory=list)
-    slurs_shown: bool = False
+    heard: list[tuple[str, AnyPass]] = field(default_factory=list)  # each with the digest of its solo
+    told: list[Told] = field(default_factory=list)  # of each of these
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,6 +56,7 @@ class PassKeeping:
         origin: when position 0 is heard, on the service's clock.
         lead: seconds of count-in before it.
         self_marked: whether the player will mark it.
+        free: whether it is played in free time.
     """
 
     solo: Solo
@@ -65,6 +66,7 @@ class PassKeeping:
     origin: float
     lead: float
     self_marked: bool
+    free: bool
 
 
 class Keeper:
@@ -112,15 +114,15 @@ class Keeper:
         self._resume(now)
         save_arrangement(now.folder, keeping.solo.arrangement)
         plan = keeping.plan
-        seconds = max(keeping.origin - now.zero, now.recorder.take().end)
+        # A pass that was stopped early takes all of its time in the take: what follows it begins with its count-in.
+        seconds = max(keeping.origin - now.zero, now.recorder.take().end + keeping.lead)
         whole = plan.first is None and plan.last is None
         numbers = [measure.number for measure in plan.measures]
         mark = now.recorder.begin_pass(
             seconds, plan.tempo, first=None if whole else numbers[0], last=None if whole else numbers[-1]
         )
-        plan = replace(
-            plan, tempo=mark.tempo, origin=mark.seconds, number=len(now.recorder.passes), slurs_shown=now.slurs_shown
-        )
+        plan = replace(plan, tempo=mark.tempo, origin=mark.seconds, number=len(now.recorder.passes))
+        plan = following(plan, _played(now.heard[-1][1]) if now.heard else None)
         now.session = now.session.with_pass(
             SessionPass(
                 number=plan.number,
@@ -131,6 +133,7 @@ class Keeper:
                 lean_ms=plan.lean_ms,
                 bounce=plan.bounce,
                 self_marked=False if keeping.self_marked else None,
+                free=keeping.free,
             )
         )
         self._say_session(now)
@@ -162,7 +165,7 @@ class Keeper:
         self._say_session(now)
         self._rest(now)
 
-    def end(self, result: PassResult, *, end: float, stopped: float | None, ladder: Mapping[str, Any] | None) -> str:
+    def end(self, result: AnyPass, *, end: float, stopped: float | None, ladder: Mapping[str, Any] | None) -> str:
         """A pass is done: write its folder.
 
         Args:
@@ -178,11 +181,11 @@ class Keeper:
         if stopped is not None:
             now.recorder.stop_pass(stopped)
         now.recorder.now(end)
-        now.slurs_shown = now.slurs_shown or result.slurs_shown
         if now.session.passes[-1].self_marked is None:
-            solo = now.session.passes[-1].digest
-            before = [earlier for digest, earlier, _ in now.results if digest == solo]
-            now.results.append((solo, result, tell_last([*before, result])))
+            solo, free = now.session.passes[-1].digest, isinstance(result, FreePass)
+            now.heard.append((solo, result))
+            alike = [each for digest, each in now.heard if digest == solo and isinstance(each, FreePass) == free]
+            now.told.append(tell_last([_played(each) for each in alike], to_click=not free))
         now.session = replace(now.session, ladder=ladder)
         return self._rest(now)
 
@@ -200,7 +203,7 @@ class Keeper:
 
     def told(self) -> Told:
         """What is told of the pass that was heard last."""
-        return self._now.results[-1][2]
+        return self._now.told[-1]
 
     def folder_of(self, number: int) -> Path | None:
         """The folder of a pass, None where there is none."""
@@ -279,7 +282,7 @@ class Keeper:
 
     def _rest(self, now: _Open) -> str:
         """Write the folder whole and let the journal go."""
-        report = _report_on(now.results)
+        report = report_text(make_reports(now.heard, now.told)) if now.heard else ""
         with self._writing(now):
             if now.journal is not None:
                 now.journal.close()
@@ -289,12 +292,6 @@ class Keeper:
         return report
 
 
-def _report_on(results: list[tuple[str, PassResult, Told]]) -> str:
-    """The text of ``report.json``; empty where no pass was heard."""
-    by_solo: dict[str, list[tuple[PassResult, Told]]] = {}
-    for digest, result, told in results:
-        by_solo.setdefault(digest, []).append((result, told))
-    reports = [
-        make_report([result for result, _ in passes], [told for _, told in passes]) for passes in by_solo.values()
-    ]
-    return report_text(reports) if reports else ""
+def _played(each: AnyPass) -> PassResult:
+    """What became of the plucks of a pass."""
+    return each.result if isinstance(each, FreePass) else each

@@ -154,6 +154,7 @@ class LivePass:
         plan: what is played.
         listen: gives the ear that hears it, for its plan in the take.
         lead: seconds of count-in before it.
+        length: seconds from position 0 to its end; infinite where only the ear will know.
 
     Attributes:
         plan: its origin, on the clock of the take, is right once the reference is known.
@@ -163,10 +164,12 @@ class LivePass:
         cut_off_at: the seconds of the take at which it was cut off, None where it was not.
     """
 
-    def __init__(self, number: int, plan: PassPlan, listen: Callable[[PassPlan], Ear], lead: float) -> None:
+    def __init__(
+        self, number: int, plan: PassPlan, listen: Callable[[PassPlan], Ear], *, lead: float, length: float
+    ) -> None:
         self.number = number
         self.plan = plan
-        self.length = plan.tempo_map_from(0.0).seconds(plan.length)
+        self.length = length
         self.reference: Reference | None = None
         self.names: dict[int, tuple[str, int]] = {}
         self.cut_off_at: float | None = None
@@ -187,6 +190,18 @@ class LivePass:
     def stopped_at(self) -> float | None:
         """The seconds of the take at which the player stopped it, None where they did not."""
         return None if self.ear is None else self.ear.stopped_at
+
+    @property
+    def complete_to(self) -> float:
+        """Until when all inputs together have told what they heard, in pass time; 0 before any has."""
+        return max(0.0, self._mark)
+
+    @property
+    def end(self) -> float:
+        """Until when the take of the pass goes on, in seconds of the take."""
+        if self.cut_off_at is not None:
+            return self.cut_off_at
+        return self.plan.origin + (self.length if math.isfinite(self.length) else self.complete_to)
 
     def join(
         self,

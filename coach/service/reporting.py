@@ -2,15 +2,18 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from typing import Literal
 
+from coach.listening.free_time import FreePass
+from coach.listening.free_words import detour_sentence, tempo_sentence
 from coach.listening.passage_words import passage_sentence
 from coach.listening.report import measure_record
 from coach.listening.scores import PassResult, summarise
 from coach.listening.told import Told
 from coach.service.jobs import Solo
+from coach.service.orders import Ended
 from coach.service.protocol import PracticeReport, Rung, State
-from coach.service.runner import Ended
 from coach.service.settings import Chosen, measures_of
 
 __all__ = ["StateName", "practice_report", "state_of"]
@@ -40,6 +43,7 @@ def practice_report(
     """
     assert ended.result is not None
     result, self_marked = ended.result, ended.order.self_marked
+    free = ended.played if isinstance(ended.played, FreePass) else None
     summary = summarise([] if self_marked else [result])
     file = f"takes/{session}/{ended.order.number}"
     asked = [_ASKED] if marked is None else [_MARKED[marked]]
@@ -48,18 +52,39 @@ def practice_report(
         whole=not ended.stopped if self_marked else result.whole,
         clean=bool(marked) if self_marked else result.clean,
         self_marked=self_marked,
-        measures=[] if self_marked else [measure_record(score) for score in result.measures],
+        measures=[] if self_marked else _measures(result, free),
         summary={
             "played_share": summary.played_share,
-            "mean_offset_ms": summary.mean_offset_ms,
+            "mean_offset_ms": None if free else summary.mean_offset_ms,
             "spread_ms": summary.spread_ms,
-            "tempo_drift_percent": summary.tempo_drift_percent,
-        },
-        sentences=asked if told is None else _sentences(result, told),
+            "tempo_drift_percent": None if free else summary.tempo_drift_percent,
+        }
+        | ({} if free is None else {"tempo": free.tempo}),
+        sentences=asked if told is None else [*_sentences(result, told), *_of_free_time(free)],
         rung=rung,
         take=f"{file}.mid",
         report="" if self_marked else f"{file}.json",
+        free=free is not None,
     )
+
+
+def _measures(result: PassResult, free: FreePass | None) -> list[dict[str, float | int | bool | None]]:
+    """The measures as the report has them."""
+    records = [measure_record(score) for score in result.measures]
+    if free is None:
+        return records
+    return [
+        record | {"mean_offset_ms": None, "tempo": tempo} for record, tempo in zip(records, free.tempos, strict=True)
+    ]
+
+
+def _of_free_time(free: FreePass | None) -> Iterator[str]:
+    """What is said of a pass in free time alone: where the player did not go on, and how the tempo went."""
+    if free is not None:
+        yield from map(detour_sentence, free.detours)
+        tempo = tempo_sentence([free])
+        if tempo is not None:
+            yield tempo
 
 
 def _sentences(result: PassResult, told: Told) -> list[str]:
@@ -79,6 +104,10 @@ def state_of(
     title: str,
     rung: Rung | None,
     waiting: str,
+    instrument: str,
+    is_learned: bool,
+    learning: bool,
+    foot: tuple[str, str],
 ) -> State:
     """The state of a session.
 
@@ -90,6 +119,10 @@ def state_of(
         title: of the tune that is chosen.
         rung: what is offered next.
         waiting: what is waited for, in words.
+        instrument: what is played on.
+        is_learned: whether its latency was learned.
+        learning: whether it is being learned.
+        foot: what the switch will do that is being set, and what the player is to do meanwhile.
     """
     low, high = (0, 0) if solo is None else measures_of(solo.arrangement)
     return State(
@@ -116,9 +149,16 @@ def state_of(
         foot_again=chosen.foot_again,
         foot_next=chosen.foot_next,
         latency_ms=chosen.latency_ms,
+        latency_by_string={str(string): ms for string, ms in chosen.latency_by_string},
         out_delay_ms=chosen.out_delay_ms,
         tolerance_ms=chosen.tolerance_ms,
         string_channels=chosen.string_channels,
         rung=rung,
         waiting=waiting,
+        instrument=instrument,
+        is_learned=is_learned,
+        learning=learning,
+        learning_foot=foot[0],
+        foot_words=foot[1],
+        free_time=chosen.free_time,
     )

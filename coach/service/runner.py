@@ -6,6 +6,7 @@ and does no input or output of its own.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from dataclasses import dataclass, field, replace
 from typing import Literal
@@ -13,22 +14,17 @@ from typing import Literal
 from coach.errors import TakeError
 from coach.listening.events import Event
 from coach.listening.heard import StringChannels
-from coach.listening.listener import Listener
-from coach.listening.plan import PassPlan
-from coach.listening.scores import PassResult
-from coach.service.accompany import Played, cues_of, midi_of, positions_of
+from coach.service.accompany import cues_of, length_of, midi_of, positions_of
 from coach.service.clock import ClockMap, Now
-from coach.service.jobs import Solo
 from coach.service.keeping import Keeper, PassKeeping
-from coach.service.midi_out import TimedMidi
+from coach.service.orders import Ended, Order
 from coach.service.outside import MidiOutside
 from coach.service.pages import Page
-from coach.service.passes import SERVICE, CapturedNote, Ear, LivePass, Reference, Unkept
+from coach.service.passes import SERVICE, CapturedNote, LivePass, Reference, Unkept
 from coach.service.protocol import Begin, FromService
 from coach.service.telling import Told, told
-from coach.takes.sessions import Instrument
 
-__all__ = ["Ended", "Order", "PassRunner"]
+__all__ = ["PassRunner"]
 
 AHEAD = 0.3
 """Seconds between the order to play and the first click, where the service decides."""
@@ -51,67 +47,14 @@ FARTHEST_ORIGIN = 60.0
 AFTER_SELF_MARKED = 0.5
 """Seconds after its last measure at which a pass that nobody listens to ends."""
 
+UNHEARD = 60.0
+"""Seconds without a word from any input after which a pass in free time is stopped: nobody else knows its end."""
 
-@dataclass(frozen=True, slots=True)
-class Order:
-    """What is to be played.
+AT_EASE = 1.0
+"""Seconds after which those who play for an instrument begin a pass in free time."""
 
-    Attributes:
-        number: of the pass on the wire.
-        solo, plan: what.
-        tempo: as it was chosen; the plan's is the nearest that a take can hold.
-        parts: what sounds along.
-        lead: seconds of count-in before position 0.
-        listen: gives the ear that hears it, for its plan in the take.
-        tolerance_ms: what is on time; None for the usual share of the gap.
-        is_kept: whether it goes into a session folder.
-        instrument: what is played on.
-        self_marked: the player marks the pass; nobody listens.
-        sounder: the page that sounds the click; None for the service.
-        send: takes timed MIDI, where the service sounds the click on a port.
-        out_delay: seconds between a message's leaving and its sound.
-    """
-
-    number: int
-    solo: Solo
-    plan: PassPlan
-    tempo: float
-    parts: Sequence[Played]
-    lead: float
-    listen: Callable[[PassPlan], Ear]
-    tolerance_ms: float | None
-    instrument: Instrument
-    self_marked: bool
-    sounder: Page | None
-    send: Callable[[list[TimedMidi]], None] | None = None
-    out_delay: float = 0.0
-    is_kept: bool = True
-
-
-@dataclass(frozen=True, slots=True)
-class Ended:
-    """A pass is over.
-
-    Attributes:
-        order: what was to be played.
-        ear: that heard it, and knows what came of it; None where it ended before its first measure.
-        stopped: whether it was stopped before its end.
-        end: until when its take goes on, in seconds of the take.
-        stopped_at: where the player stopped it, in seconds of the take.
-        sentence: why it ended, where the player did not ask for it; else empty.
-    """
-
-    order: Order
-    ear: Ear | None
-    stopped: bool
-    end: float = 0.0
-    stopped_at: float | None = None
-    sentence: str = ""
-
-    @property
-    def result(self) -> PassResult | None:
-        """What came of a pass that was played to a click; None of any other."""
-        return self.ear.result if isinstance(self.ear, Listener) else None
+_PASSING = frozenset({"heard", "place"})
+"""Kinds of messages that are not told again to a page that comes back: what they say is past."""
 
 
 @dataclass(slots=True)
@@ -178,13 +121,14 @@ class PassRunner:
     def begin(self, order: Order, pages: Iterable[Page]) -> None:
         """Begin a pass; ``pages`` are those that are here."""
         now = self._now()
-        live = LivePass(order.number, order.plan, order.listen, order.lead)
+        length = math.inf if order.free else length_of(order.plan)
+        live = LivePass(order.number, order.plan, order.listen, lead=order.lead, length=length)
         running = self._running = _Running(order, live, now)
         for page in pages:
             if page.clock.best is not None:
                 running.maps[page.seat] = page.clock.best
         if order.sounder is None:
-            leaves = now + AHEAD + order.lead
+            leaves = now if order.free else now + AHEAD + order.lead
             if order.send is not None:
                 order.send(midi_of(order.parts, leaves))
             self._refer(Reference(SERVICE, leaves + order.out_delay))
@@ -207,9 +151,11 @@ class PassRunner:
             sounds=sounds,
             origin=None if live.reference is None else live.reference.origin_on(page.seat, mapping),
             lead=order.lead,
-            length=live.length,
-            positions=positions_of(order.plan),
+            length=length_of(order.plan),
+            positions=positions_of(order.plan) if order.is_kept else [],
             cues=cues_of(order.parts) if sounds else [],
+            free=order.free,
+            learning=not order.is_kept,
         )
 
     def sounding(self, page: Page, number: int, origin: float) -> bool:
@@ -329,6 +275,7 @@ class PassRunner:
                     reference.service_origin,
                     order.lead,
                     order.self_marked,
+                    order.free,
                 )
             )
         except TakeError as error:
@@ -337,7 +284,7 @@ class PassRunner:
             return
         self._tell(running.live.refer(reference, plan, self._keeper))
         if not order.self_marked:
-            self._midi.pass_begins(plan, reference.service_origin)
+            self._midi.pass_begins(plan, reference.service_origin + (AT_EASE if order.free else 0.0))
 
     def _tell(self, events: Iterable[Event]) -> None:
         running = self._running
@@ -346,7 +293,7 @@ class PassRunner:
             message = told(event, running.order.number, running.order.solo.arrangement, running.live.names)
             if message is None:
                 continue
-            if message.__struct_config__.tag != "heard":
+            if message.__struct_config__.tag not in _PASSING:
                 running.told.append(message)
             if not running.order.self_marked:
                 self._broadcast(message)
@@ -354,13 +301,12 @@ class PassRunner:
             self._running = None
             self._midi.pass_ends()
             live = running.live
-            end = live.plan.origin + live.length
             self._ended(
                 Ended(
                     running.order,
                     live.ear,
                     stopped=running.stop_asked is not None,
-                    end=end if live.cut_off_at is None else live.cut_off_at,
+                    end=live.end,
                     stopped_at=live.stopped_at,
                     sentence=running.sentence,
                 )
@@ -407,3 +353,5 @@ class PassRunner:
                 self._tell(live.give_up())
         elif pass_time > live.length + UNSOUNDED:
             self._tell(live.give_up())
+        elif running.order.free and pass_time > live.complete_to + UNHEARD:
+            self.stop("Nothing has come from an instrument for a minute, so the pass was ended.")

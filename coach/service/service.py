@@ -21,6 +21,7 @@ from coach.service.choice import Solos
 from coach.service.climb import Climb
 from coach.service.clock import Now, monotonic
 from coach.service.home import HomePorts
+from coach.service.instruments import Instruments
 from coach.service.keeping import Keeper
 from coach.service.outside import MidiOutside, NoMidi
 from coach.service.page import page_digest, page_folder
@@ -79,6 +80,7 @@ class Service:
         self.page_digest = page_digest(self.page_folder)
         self._sound: Shelf[str, tuple[bytes, bytes]] = Shelf(1)
         self._root = data / "sessions"
+        self._instruments = Instruments(data / "instruments.json", _time_of_day)
         self._given = given
         self._failed = failed
         self.given_read = asyncio.Event()
@@ -136,6 +138,7 @@ class Service:
             now=self.now,
             midi=self._midi_of(name),
             climb=Climb(),
+            instruments=self._instruments,
             listed=self.book.lines,
             hello=self._hello,
         )

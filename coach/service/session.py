@@ -9,20 +9,27 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
+import msgspec
+
 from coach.errors import CoachError, InputError
 from coach.service import protocol as wire
 from coach.service.after_pass import AfterPass
 from coach.service.choice import Choice, Fetch
 from coach.service.climb import Climb
 from coach.service.clock import Now
-from coach.service.foot import DID
+from coach.service.foot import DID, read_switch
 from coach.service.inputs import Inputs
+from coach.service.instruments import Instruments
 from coach.service.keeping import Keeper
+from coach.service.learning import CalibratingEar, calibrated, learning_order
+from coach.service.midi_out import TimedMidi
+from coach.service.orders import Ended, Order
 from coach.service.outside import MidiOutside
 from coach.service.pages import Page, Sender
-from coach.service.passes import CapturedNote
+from coach.service.passes import CapturedNote, Ear
+from coach.service.played_on import PlayedOn
 from coach.service.reporting import StateName, state_of
-from coach.service.runner import Ended, PassRunner
+from coach.service.runner import PassRunner
 from coach.service.settings import Chosen
 from coach.takes.sessions import Instrument
 
@@ -43,6 +50,7 @@ class Session:
         now: the service's clock.
         midi: the ports.
         climb: the ladder.
+        instruments: what is known of instruments.
         listed: gives the list of tunes.
         hello: gives the greeting of a page: session, seat and what is acknowledged.
     """
@@ -56,6 +64,7 @@ class Session:
         now: Now,
         midi: MidiOutside,
         climb: Climb,
+        instruments: Instruments,
         listed: Callable[[], list[wire.TuneLine]],
         hello: Callable[[str, str, int], wire.Hello],
     ) -> None:
@@ -70,11 +79,23 @@ class Session:
         self._keeper = keeper
         self._after = AfterPass(name, keeper, now, climb)
         self._number = 0
-        self._calibrated = False
+        self._learned: wire.Calibrated | None = None
+        self._learnings = 0
         self._sounded: str | None = None
         self._start_when_known: str | None = None
-        self._inputs = Inputs(self._runner, midi, self.pages, lambda: self.chosen, self._press)
-        self._told_state: StateName | None = None
+        self._played_on = PlayedOn(instruments, midi, self._choice, self._after, f"the pad of {name}")
+        self._inputs = Inputs(
+            self._runner,
+            midi,
+            self.pages,
+            lambda: self.chosen,
+            self._press,
+            self._set_switch,
+            lambda: self._played_on.tells_strings,
+            now,
+        )
+        self._played_on.meet()
+        self._told_state: tuple[StateName, tuple[str, str]] | None = None
 
     @property
     def chosen(self) -> Chosen:
@@ -106,6 +127,10 @@ class Session:
                 page.send(message)
         elif self._after.report is not None:
             page.send(self._after.report)
+        if self._learned is not None:
+            page.send(self._learned)
+        if trouble := self._played_on.trouble():
+            page.send(wire.Failure(trouble, "instrument"))
         page.ping_if_due(self._now())
         return page
 
@@ -153,6 +178,10 @@ class Session:
                 self._again(page)
             case wire.NextRung():
                 self._next_rung(page)
+            case wire.Calibrate():
+                self._calibrate(page if message.sounds else None)
+            case wire.LearnFoot():
+                self._learn_foot(message.does)
             case wire.Mark():
                 self._mark(clean=message.clean)
             case wire.Join():
@@ -186,6 +215,22 @@ class Session:
         except CoachError as error:
             self.broadcast(wire.Failure(str(error), "foot"))
 
+    def _learn_foot(self, does: str) -> None:
+        self._refuse_while_playing()
+        self._inputs.learn_foot(does)
+        self.tell_state()
+
+    def _set_switch(self, does: str, name: str) -> None:
+        """A switch was pressed to be set; whatever else it did, it does not do any more."""
+        if not name:
+            self.broadcast(wire.Failure("No foot switch was heard: see that its input is the one in use.", "foot"))
+        else:
+            others = [other for other, switch in self.chosen.switches.items() if switch is not None]
+            freed = {f"foot_{other}": "" for other in others if self.chosen.switches[other] == read_switch(name)}
+            self._choice.change(msgspec.convert(freed | {f"foot_{does}": name}, wire.Settings))
+            self.broadcast(wire.Foot(name, f"set, for {DID[does]}"))
+        self.tell_state()
+
     # ------------------------------------------------------------------------------------------ settings
 
     def choose_tune(self, tune: str) -> None:
@@ -195,13 +240,21 @@ class Session:
     def _change(self, message: wire.Settings) -> None:
         if (message.midi_in, message.midi_out, message.midi_foot) != (None, None, None):
             self._midi.choose(midi_in=message.midi_in, midi_out=message.midi_out, midi_foot=message.midi_foot)
-            if message.midi_in is not None:
-                self._after.lean_ms = 0.0  # what was learnt on one instrument says nothing of another
+            self._meet()
             self.broadcast(self._midi.ports())
         before = self._choice.change(message)
-        self._calibrated = self._calibrated or message.latency_ms is not None
         self._after.settings_changed(before, self.chosen)
-        self.tell_state()
+        try:
+            self._played_on.told(message)
+        finally:
+            self.tell_state()
+
+    def _meet(self) -> None:
+        """See what is played on now; what was learned of one instrument says nothing of another."""
+        if self._played_on.meet():
+            self._learned = None
+            self._inputs.changed()
+            self.tell_state()
 
     def _solos_arrived(self, error: CoachError | None) -> None:
         if error is not None:
@@ -230,12 +283,7 @@ class Session:
         solo = self._choice.solo
         if solo is None:
             raise InputError(self._choice.waiting or "no tune is chosen", cure="choose a tune and wait for its solo")
-        send = None
-        if self.chosen.sound == "midi":
-            sounder = None
-            send = self._midi.sender()
-            if send is None:
-                raise InputError("no MIDI output is open", cure="choose one, or let the page sound the click")
+        sounder, send = self._sound(sounder) if not self.chosen.free_time else (sounder, None)
         if sounder is not None and sounder.clock.best is None:
             self._start_when_known = sounder.seat
             return
@@ -243,13 +291,37 @@ class Session:
         self._sounded = sounder.seat if sounder is not None else self._sounded
         channels = self._inputs.channels()
         self._number += 1
-        name = self._midi.instrument
-        instrument = Instrument(name, channels, self.chosen.listening.latency, self._calibrated)
+        known = self._played_on.is_latency_known
+        instrument = Instrument(self._midi.instrument, channels, self.chosen.latency(channels), known)
         lean = self._after.lean_ms
         order = self._choice.order(self._number, solo, instrument, lean_ms=lean, sounder=sounder, send=send)
+        self._begin(order)
+
+    def _sound(self, sounder: Page | None) -> tuple[Page | None, Callable[[list[TimedMidi]], None] | None]:
+        """The page that sounds the click, or what takes it as timed MIDI."""
+        if self.chosen.sound != "midi":
+            return sounder, None
+        send = self._midi.sender()
+        if send is None:
+            raise InputError("no MIDI output is open", cure="choose one, or let the page sound the click")
+        return None, send
+
+    def _calibrate(self, asks: Page | None) -> None:
+        """Learn the instrument."""
+        self._refuse_while_playing()
+        sounder, send = self._sound(self._sounder(asks))
+        if sounder is not None and sounder.clock.best is None:
+            raise InputError("the page has only just come", cure="try again in a second")
+        self._after.wait()
+        self._learned = None
+        self._learnings += 1
+        self._begin(learning_order(self._learnings, self.chosen, self._inputs.channels(), sounder, send))
+
+    def _begin(self, order: Order) -> None:
+        self._inputs.learn_foot("")
         here = [page for page in self.pages.values() if page.link is not None]
         self._runner.begin(order, here)
-        self._inputs.join(here, sounder)
+        self._inputs.join(here, order.sounder)
         self.tell_state()
         self._tell_begin()
 
@@ -292,12 +364,28 @@ class Session:
         """A pass is over."""
         if ended.sentence:
             self.broadcast(wire.Failure(ended.sentence, "pass"))
+        if not ended.order.is_kept:
+            self._learned_of(ended.ear)
+            return
         report = self._after.over(ended, self._choice)
         if trouble := self._keeper.trouble():
             self.broadcast(wire.Failure(trouble, "pass"))
         self.tell_state()
         if report is not None:
             self.broadcast(report)
+
+    def _learned_of(self, ear: Ear | None) -> None:
+        """The instrument was played to be learned."""
+        found = ear.calibration if isinstance(ear, CalibratingEar) else None
+        if found is not None:
+            self._learned = calibrated(found, self._played_on.name)
+            self.broadcast(self._learned)
+            if found.trusted:
+                try:
+                    self._played_on.learned(found)
+                except CoachError as error:
+                    self.broadcast(wire.Failure(str(error), "pass"))
+        self.tell_state()
 
     def _mark(self, *, clean: bool) -> None:
         report = self._after.mark(self._choice, clean=clean)
@@ -314,12 +402,14 @@ class Session:
             if page.away_since is not None and now - page.away_since > FORGOTTEN and self._runner.order is None:
                 del self.pages[page.seat]
                 self._inputs.forget(page.seat)
+        self._meet()
         for seat, note in self._midi.due():
             self.midi_in(seat, note)
+        self._inputs.tick()
         self._runner.tick(self.pages.values())
         if self._after.is_next_due and self._runner.order is None:
             self._go_on()
-        if self._state_now != self._told_state:
+        if (self._state_now, self._inputs.learning_foot) != self._told_state:
             self.tell_state()
 
     def _go_on(self) -> None:
@@ -343,11 +433,12 @@ class Session:
 
     def tell_state(self) -> None:
         """Tell every page how the session stands."""
-        self._told_state = self._state_now
+        self._told_state = self._state_now, self._inputs.learning_foot
         self.broadcast(self._state())
 
     def tell_ports(self) -> None:
         """Tell every page of the ports."""
+        self._meet()
         self.broadcast(self._midi.ports())
 
     def tell_tunes(self) -> None:
@@ -357,7 +448,7 @@ class Session:
     def _state(self) -> wire.State:
         chosen, order = self.chosen, self._runner.order
         # While a pass runs, its own solo stays on the page, whatever is chosen for the next.
-        solo = self._choice.solo if order is None else order.solo
+        solo = self._choice.solo if order is None or not order.is_kept else order.solo
         waits = order is not None and self._runner.is_waiting
         return state_of(
             chosen,
@@ -367,4 +458,8 @@ class Session:
             title=next((line.title for line in self._listed() if line.id == chosen.tune), ""),
             rung=self._after.rung,
             waiting="Waiting for the page to sound the click." if waits else self._choice.waiting,
+            instrument=self._played_on.name,
+            is_learned=self._played_on.is_learned,
+            learning=order is not None and not order.is_kept,
+            foot=self._inputs.learning_foot,
         )

@@ -40,22 +40,27 @@ class Chosen:
     sound: Literal["page", "midi"] = "page"
     out_delay_ms: float = 0.0
     latency_ms: float = 0.0
+    latency_by_string: tuple[tuple[int, float], ...] = ()
     tolerance_ms: float | None = None
     string_channels: Literal["auto", "off", "1-5", "11-15"] = "auto"
     foot_start: str = ""
     foot_again: str = ""
     foot_next: str = ""
     self_marked: bool = False
+    free_time: bool = False
 
     @property
     def levels(self) -> Levels:
         """How loud each part is."""
         return Levels(self.click_level, self.backing_level, self.solo_level)
 
-    @property
-    def listening(self) -> ListenerSettings:
-        """What the listener needs to know of the instrument."""
-        return ListenerSettings(Latency(self.latency_ms), self.tolerance_ms)
+    def latency(self, channels: StringChannels | None) -> Latency:
+        """What is taken off the notes; by string only where channels tell strings."""
+        return Latency(self.latency_ms, () if channels is None else self.latency_by_string)
+
+    def listening(self, channels: StringChannels | None) -> ListenerSettings:
+        """What the listener needs to know of the instrument, whose strings are on these channels."""
+        return ListenerSettings(self.latency(channels), self.tolerance_ms)
 
     @property
     def told_channels(self) -> StringChannels | None:
@@ -74,12 +79,13 @@ class Chosen:
 
 
 # Fields of the message that are taken over as they are.
-_PLAIN = tuple(field.name for field in fields(Chosen) if field.name not in _FEET)
+_PLAIN = tuple(field.name for field in fields(Chosen) if field.name not in (*_FEET, "latency_by_string"))
 
 
 def changed(chosen: Chosen, message: Settings) -> Chosen:
-    """The settings after a message; a field that it leaves out stays as it is, except that the tempo is always one of
-    floor to goal: a tempo beyond them takes them along, and they take along a tempo that they leave out.
+    """The settings after a message; a field that it leaves out stays as it is, with two exceptions. The tempo is always
+    one of floor to goal: a tempo beyond them takes them along, and they take along a tempo that they leave out. And a
+    pass in free time has to be heard: to choose one ends that the player marks passes, and the other way round.
 
     Raises:
         InputError: when fields contradict each other, or name no foot switch.
@@ -90,9 +96,18 @@ def changed(chosen: Chosen, message: Settings) -> Chosen:
         if text is not None:
             switch = read_switch(text)
             told[name] = switch.name if switch is not None else ""
+    if message.latency_ms is not None:
+        told["latency_by_string"] = ()
     if message.whole or ("tune" in told and told["tune"] != chosen.tune and "first" not in told):
         told["first"] = told["last"] = None
     after = replace(chosen, **told)
+    if told.get("self_marked") and told.get("free_time"):
+        raise InputError(
+            "a pass in free time cannot be marked by the player: it has to be heard to be followed",
+            cure="choose one of the two",
+        )
+    if after.self_marked and after.free_time:
+        after = replace(after, self_marked=not told.get("free_time"), free_time=bool(told.get("free_time")))
     if after.floor > after.goal:
         raise InputError(
             f"the floor of {after.floor:g} lies above the goal of {after.goal:g}", cure="set the floor below the goal"

@@ -6,14 +6,14 @@ from collections.abc import Mapping
 
 from coach.arranging.arrangement import Arrangement
 from coach.instrument.fretboard import places
-from coach.listening.events import Amended, Event, ExtraNote, Heard, MeasureDone, VerdictGiven
+from coach.listening.events import Amended, Event, ExtraNote, Heard, MeasureDone, PlayerAt, VerdictGiven
 from coach.listening.report import measure_record
 from coach.listening.verdicts import NoteVerdict
-from coach.service.protocol import Amend, HeardMark, MeasureScored, VerdictMark
+from coach.service.protocol import Amend, HeardMark, MeasureScored, Place, VerdictMark
 
 __all__ = ["Told", "told"]
 
-Told = HeardMark | VerdictMark | Amend | MeasureScored
+Told = HeardMark | Place | VerdictMark | Amend | MeasureScored
 
 _WHY = {
     "slur": "the instrument has shown a slur now, so this note is judged by what was heard",
@@ -33,6 +33,8 @@ def told(event: Event, number: int, arrangement: Arrangement, names: Mapping[int
     if isinstance(event, Heard):
         seat, seq = names[event.seq]
         return HeardMark(number, seat, seq, event.pitch, event.string, event.pluck, event.mark, event.offset_ms)
+    if isinstance(event, PlayerAt):
+        return Place(number, event.measure, event.tempo)
     if isinstance(event, VerdictGiven):
         return _verdict(event.note, number, arrangement)
     if isinstance(event, Amended):

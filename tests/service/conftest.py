@@ -15,6 +15,7 @@ from coach.errors import CoachError, PortError
 from coach.service import protocol as wire
 from coach.service.climb import Climb
 from coach.service.clock import FakeClock
+from coach.service.instruments import Instruments
 from coach.service.jobs import Solo, solos_of
 from coach.service.keeping import Keeper
 from coach.service.midi_out import TimedMidi
@@ -219,6 +220,7 @@ class World:
             now=self.clock,
             midi=self.midi,
             climb=Climb(),
+            instruments=Instruments(root / "instruments.json", lambda: "2026-01-01T00:00:00Z"),
             listed=lambda: [self.tune],
             hello=lambda session, seat, seq: wire.Hello("0", 1, "digest", session, seat, seq, []),
         )

@@ -16,7 +16,10 @@ from hypothesis import strategies as st
 from coach.errors import CoachError
 from coach.service import protocol as wire
 
-KINDS = ["join", "pong", "settings", "start", "stop", "again", "next_rung", "mark", "sounding", "notes", "dance"]
+KINDS = [
+    *("join", "pong", "settings", "start", "stop", "again", "next_rung", "calibrate", "learn_foot", "mark"),
+    *("sounding", "notes", "dance"),
+]
 FIELDS = sorted(
     {field.name for kind in wire.FromPage.__args__ for field in msgspec.structs.fields(kind)} | {"seq", "stamp", "data"}
 )
