@@ -43,6 +43,7 @@ KINDS_OF_TRIAL = ("spread", "heavy tails", "artefacts", "everything", "shifts")
 _DELAYS = (
     Delay(),
     Delay(12.0),
+    Delay(3.0, periods=2.0),
     Delay(by_string=((1, 7.0), (2, 8.0), (3, 10.0), (4, 14.0), (5, 6.0))),
 )
 
@@ -119,7 +120,7 @@ def _pickup(trial: Trial) -> Pickup:
         return Pickup()
     rng = random.Random(f"pickup {trial.name}")
     channels = ((1, 2, 3, 4, 5), (11, 12, 13, 14, 15), None)[trial.seed % 3]
-    delays = _DELAYS if channels is not None else _DELAYS[:2]
+    delays = _DELAYS if channels is not None else _DELAYS[:-1]
     return Pickup(
         channels=channels,
         artefacts=ARTEFACTS,
@@ -163,7 +164,7 @@ def run_trial(trial: Trial, *, lean_of_take: bool = False) -> Tally:
     heard = [pair for number, each in enumerate(played) for pair in each.sounds(pickup, 1_000_000 * number)]
     heard.sort(key=lambda pair: (pair[0].seconds, pair[0].seq))
     delay = pickup.delay
-    settings = Settings(Latency(delay.ms, delay.by_string))
+    settings = Settings(Latency(delay.ms, delay.by_string, delay.periods))
     passes = [Scored(plan) for plan in plans]
     sounds = [sound for sound, _ in heard]
     if lean_of_take:
