@@ -39,7 +39,7 @@ def _print_pass(each: FreePass, told: Told, console: Console) -> None:
     result = each.result
     plan = result.plan
     state = "clean" if result.clean else "not clean" if result.whole else "not played to its end"
-    pace = f"about {plan.tempo:.0f} quarters a minute" if any(each.tempos) else "no tempo to be told"
+    pace = "no tempo to be told" if each.tempo is None else f"about {each.tempo:.0f} quarters a minute"
     console.print(Text(f"Pass {plan.number}, measures {plan.span}, {pace}: {state}", style="italic"))
     for saying in told.said:
         console.print(Text(f"  {saying.text}"))

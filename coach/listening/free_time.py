@@ -80,6 +80,11 @@ class FreePass:
     tempos: tuple[float | None, ...]
     detours: tuple[Detour, ...]
 
+    @property
+    def tempo(self) -> float | None:
+        """The player's tempo, the median over measures; None where too little tells it."""
+        return self.result.plan.tempo if any(self.tempos) else None
+
 
 def onsets_of(places: Places) -> tuple[Onset, ...]:
     """What is written in a pass: an onset for each place."""
@@ -177,7 +182,7 @@ def _outshines(other: HeardNote, note: HeardNote, *, earlier: bool) -> bool:
 
 def less_latency(sound: Sound, latency: Latency) -> Sound:
     """A sound with the stamp that it would have from an instrument that is heard at once."""
-    ms = latency.of(sound.string)
+    ms = latency.of_sound(sound)
     return replace(sound, seconds=sound.seconds - ms / 1000) if ms else sound
 
 

@@ -3,19 +3,37 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 from coach.arranging.arrangement import Arrangement
 from coach.errors import TakeError
+from coach.listening.free_ear import FreeEar
 from coach.listening.free_report import FreeReport, score_freely
-from coach.listening.heard import StringChannels
+from coach.listening.free_time import FreePass
+from coach.listening.heard import Sound, StringChannels
 from coach.listening.plan import PassPlan, Settings
 from coach.listening.report import Report, Scored, make_report, score, score_passes, with_boundaries
-from coach.listening.scores import PassResult
+from coach.listening.scores import PassResult, following
+from coach.listening.told import Told
 from coach.takes.sessions import SessionFolder
 from coach.takes.take import Take, channels_used, heard_in, string_channels_of
 
-__all__ = ["Hearing", "passes_of", "replay", "report_freely", "report_on", "report_text"]
+__all__ = [
+    "AnyPass",
+    "AnyReport",
+    "Hearing",
+    "make_reports",
+    "passes_of",
+    "replay",
+    "report_freely",
+    "report_on",
+    "report_text",
+]
+
+AnyPass = PassResult | FreePass
+"""What came of a pass, played to a click or in free time."""
+
+AnyReport = Report | FreeReport
 
 _SAME_TEMPO = 0.01  # quarters a minute
 
@@ -114,8 +132,8 @@ def _string_channels(take: Take, hearing: Hearing) -> StringChannels | None:
     return channels
 
 
-def replay(folder: SessionFolder) -> list[Report]:
-    """The reports on a recorded session: one for each of its solos, in order of their first pass.
+def replay(folder: SessionFolder) -> list[AnyReport]:
+    """The reports on a recorded session, as :func:`make_reports` parts them.
 
     Passes that the player marked without an instrument have nothing to be heard and are left out.
 
@@ -141,30 +159,70 @@ def replay(folder: SessionFolder) -> list[Report]:
             lean_ms=each.lean_ms,
         )
         scored.append(Scored(plan, mark.stopped_seconds))
-    bounded = with_boundaries(scored)
-    heard = [entry for entry, each in zip(bounded, session.passes, strict=True) if each.self_marked is None]
-    results = score_passes(
-        heard,
-        heard_in(take, session.instrument.string_channels),
-        end=take.end,
-        settings=Settings(session.instrument.latency, session.tolerance_ms),
+    # A pass in free time begins and ends by itself: what it gives way to is no matter of when its places would lie.
+    bounded = iter(
+        with_boundaries([entry for entry, each in zip(scored, session.passes, strict=True) if not each.free])
     )
-    return _by_solo(results)
-
-
-def _by_solo(results: Sequence[PassResult]) -> list[Report]:
-    solos: list[tuple[Arrangement, list[PassResult]]] = []
-    for result in results:
-        known = next((passes for solo, passes in solos if solo is result.plan.arrangement), None)
-        if known is None:
-            solos.append((result.plan.arrangement, [result]))
+    sounds = heard_in(take, session.instrument.string_channels)
+    settings = Settings(session.instrument.latency, session.tolerance_ms)
+    heard: list[tuple[str, AnyPass]] = []
+    before: PassResult | None = None
+    for each, entry in zip(session.passes, scored, strict=True):
+        entry = entry if each.free else next(bounded)
+        if each.self_marked is not None:
+            continue
+        entry = replace(entry, plan=following(entry.plan, before))
+        if each.free:
+            free = _hear_again(entry, sounds, settings)
+            heard.append((each.digest, free))
+            before = free.result
         else:
-            known.append(result)
-    return [make_report(passes) for _, passes in solos]
+            (before,) = score_passes([entry], sounds, end=take.end, settings=settings)
+            heard.append((each.digest, before))
+    return make_reports(heard)
 
 
-def report_text(reports: Sequence[Report]) -> str:
-    """The text of ``report.json``: the report, or an array of them where several solos were played."""
+def _hear_again(entry: Scored, sounds: Sequence[Sound], settings: Settings) -> FreePass:
+    """Hear a pass in free time as it was heard live: it ends where that did."""
+    ear = FreeEar(entry.plan, settings)
+    if entry.stopped is not None:
+        ear.stop(entry.stopped)
+    for sound in sounds:
+        ear.take(sound)
+    ear.finish()
+    assert ear.result is not None
+    return ear.result
+
+
+def make_reports(passes: Sequence[tuple[str, AnyPass]], told: Sequence[Told] | None = None) -> list[AnyReport]:
+    """The reports on the passes of a session: one for each solo, and one more for what of it was played in free time.
+
+    Args:
+        passes: each with the digest of its solo, in order.
+        told: what is told of each, where that is known already.
+
+    Returns:
+        The reports in order of their first pass.
+    """
+    parts: dict[tuple[str, bool], list[int]] = {}
+    for index, (solo, each) in enumerate(passes):
+        parts.setdefault((solo, isinstance(each, FreePass)), []).append(index)
+    return [
+        _report([passes[index][1] for index in part], None if told is None else [told[index] for index in part])
+        for part in parts.values()
+    ]
+
+
+def _report(passes: Sequence[AnyPass], told: Sequence[Told] | None) -> AnyReport:
+    """The report on passes through one solo, all of them to a click or all in free time."""
+    free = tuple(each for each in passes if isinstance(each, FreePass))
+    if free:
+        return FreeReport(free, None if told is None else tuple(told))
+    return make_report([each for each in passes if isinstance(each, PassResult)], told)
+
+
+def report_text(reports: Sequence[AnyReport]) -> str:
+    """The text of ``report.json``: the report, or an array of them where there are several."""
     if len(reports) == 1:
         return reports[0].to_json()
     return "[" + ",\n".join(report.to_json().rstrip("\n") for report in reports) + "]\n"

@@ -22,6 +22,7 @@ from starlette.routing import Mount, Route, WebSocketRoute
 from starlette.staticfiles import StaticFiles
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
+from coach.listening.report import SCORING
 from coach.service import protocol
 
 PAGE = Path(__file__).parents[2] / "web_client"
@@ -184,7 +185,7 @@ class FakeService:
             seat = message["seat"]
             hello = protocol.Hello(
                 version="0",
-                scoring=1,
+                scoring=SCORING,
                 page_digest=self.page_digest,
                 session=message["session"],
                 seat=seat,
