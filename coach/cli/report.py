@@ -106,11 +106,7 @@ def report(
     if as_json:
         click.echo(result.to_json(), nl=False)
         return
-    console = Console(highlight=False, soft_wrap=False)
-    if isinstance(result, FreeReport):
-        print_free_report(result, console, _trouble)
-    else:
-        print_report(result, console)
+    print_report(result, Console(highlight=False, soft_wrap=False))
 
 
 def _arranged(
@@ -159,8 +155,15 @@ def _read_latency(text: str) -> Latency:
 # The readable report
 
 
-def print_report(report: Report, console: Console) -> None:
-    """Print a report for people."""
+def print_report(report: Report | FreeReport, console: Console) -> None:
+    """Print a report for people, on passes to a click or in free time."""
+    if isinstance(report, FreeReport):
+        print_free_report(report, console, _trouble)
+    else:
+        _print_report(report, console)
+
+
+def _print_report(report: Report, console: Console) -> None:
     arrangement = report.results[0].plan.arrangement
     console.print(Text(f"{arrangement.title}, {arrangement.tier}", style="bold"))
     for result, told in zip(report.results, report.told, strict=True):

@@ -75,6 +75,7 @@ class SessionPass:
         lean_ms: that was fixed before the pass.
         bounce: 50 straight .. 67.
         self_marked: clean or not by the player's own word, where there was no instrument to hear; else None.
+        free: it was played in free time, without a click; the tempo is then only what it was begun with.
     """
 
     number: int
@@ -85,6 +86,7 @@ class SessionPass:
     lean_ms: float = 0.0
     bounce: int = 50
     self_marked: bool | None = None
+    free: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,8 +185,8 @@ def _five(channels: list[int]) -> StringChannels:
 
 
 def pass_record(each: SessionPass) -> dict[str, Any]:
-    """A pass as it stands in ``session.json``."""
-    return {
+    """A pass as it stands in ``session.json``; that it was played to a click goes without saying."""
+    record = {
         "pass": each.number,
         "tier": each.tier,
         "digest": each.digest,
@@ -194,6 +196,7 @@ def pass_record(each: SessionPass) -> dict[str, Any]:
         "bounce": each.bounce,
         "self_marked": each.self_marked,
     }
+    return record | {"free": True} if each.free else record
 
 
 def read_pass_record(data: Mapping[str, Any]) -> SessionPass:
@@ -208,6 +211,7 @@ def read_pass_record(data: Mapping[str, Any]) -> SessionPass:
         lean_ms=float(data["lean_ms"]),
         bounce=int(data["bounce"]),
         self_marked=None if marked is None else bool(marked),
+        free=bool(data.get("free", False)),
     )
 
 
