@@ -251,7 +251,9 @@ class Listener:
         if place.time > self._end and not self._sounds.at_place.get(place.index):
             return []
         kept, dropped = self._sounds.conditioned(place)
-        events: list[Event] = [DroppedNote(self._books.drop(placed, reason)) for placed, reason in dropped]
+        events: list[Event] = []
+        for placed, reason in dropped:
+            events.append(DroppedNote(self._books.drop(placed, reason)))
         judged = self._judge(place, kept)
         for here in judged.verdicts:
             note = self._ahead.pop(here.pluck.index, here)
@@ -259,11 +261,9 @@ class Listener:
             events.append(VerdictGiven(note))
             if note is not here and (measure := self._books.explain(note.seq)) is not None:
                 events += [Amended(note, "passage", note.seq), *self._score_again({measure})]
-        events += [
-            ExtraNote(self._books.keep_extra(placed, place.index))
-            for placed in judged.extras
-            if placed.note.seq not in self._explained
-        ]
+        for placed in judged.extras:
+            if placed.note.seq not in self._explained:
+                events.append(ExtraNote(self._books.keep_extra(placed, place.index)))
         if judged.shows_slur and not self._slurs_shown:
             self._slurs_shown = True
             if self._watch.ever_moved:

@@ -9,7 +9,7 @@ nor memory grows with what is heard.
 from __future__ import annotations
 
 from collections import Counter
-from collections.abc import Hashable, Sequence
+from collections.abc import Hashable, Mapping, Sequence
 
 import numpy as np
 from numpy.typing import NDArray
@@ -25,6 +25,7 @@ MANNERS = 3
 Costs = NDArray[np.int32]
 
 _MISSED, _EXTRA, _WRONG = cost_of("missed"), cost_of("extra"), cost_of("wrong")
+_OCTAVE = 12
 _NOTHING = -1  # the key of a slot in which nothing is heard; a single note's is its pitch
 _LAID_OUT = 32  # of so many different slots of the solo the costs are laid out beforehand
 _MOST_KNOWN = 256  # keeps memory flat, whatever is heard
@@ -82,9 +83,14 @@ class SlotCosts:
             An array that is valid until the next call.
         """
         if len(heard) > 1:
-            key: Hashable = (frozenset(pitch for pitch, _ in heard), _solid(heard))
+            loudest = _loudest(heard)
+            pitches, solid = frozenset(loudest), _solid(loudest)
+            key: Hashable = (pitches, solid)
+        elif heard:
+            key = heard[0][0]
+            pitches, solid = frozenset((key,)), 1
         else:
-            key = heard[0][0] if heard else _NOTHING
+            key, pitches, solid = _NOTHING, frozenset(), 0
         since, first = divmod(at, self._step)
         laid_out = self._laid_out.get(key)
         if laid_out is not None:
@@ -93,8 +99,7 @@ class SlotCosts:
         if by_kind is None:
             if len(self._known) >= _MOST_KNOWN:
                 self._known.clear()
-            solid = _solid(heard) if len(heard) > 1 else len(heard)
-            by_kind = self._known[key] = self._by_kind(frozenset(pitch for pitch, _ in heard), solid)
+            by_kind = self._known[key] = self._by_kind(pitches, solid)
         by_kind.take(self._kind_at[first][since : since + self._width], axis=0, out=self._shown, mode="clip")
         return self._flat
 
@@ -137,9 +142,19 @@ def _fits(slot: WrittenSlot, pitch: int) -> tuple[bool, bool, bool]:
     return as_written, as_written or (not slot.melody and pitch in slot.roll), pitch in slot.melody
 
 
-def _solid(heard: Sequence[tuple[int, int]]) -> int:
-    """How many pitches were heard, softer ones an octave above another left out: they may be ghosts of its string."""
+def _loudest(heard: Sequence[tuple[int, int]]) -> dict[int, int]:
+    """The pitches that were heard, each with the velocity of its loudest note."""
     loudest: dict[int, int] = {}
     for pitch, velocity in heard:
-        loudest[pitch] = max(velocity, loudest.get(pitch, 0))
-    return sum(velocity >= loudest.get(pitch - 12, 0) for pitch, velocity in loudest.items())
+        if velocity >= loudest.get(pitch, 0):
+            loudest[pitch] = velocity
+    return loudest
+
+
+def _solid(loudest: Mapping[int, int]) -> int:
+    """How many pitches were heard, softer ones an octave above another left out: they may be ghosts of its string."""
+    solid = len(loudest)
+    for pitch, velocity in loudest.items():
+        if velocity < loudest.get(pitch - _OCTAVE, 0):
+            solid -= 1
+    return solid
