@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator
+from dataclasses import replace
 from pathlib import Path
 
 import click
@@ -46,6 +47,12 @@ _MOST_LATENCY = 500.0
 @click.option("--free", is_flag=True, help="Played without a click: follow the player, tell the tempo of each measure.")
 @click.option("--lean-ms", type=Amount(-40, 40), help="Your steady lead (negative) or lag; else the median.")
 @click.option("--latency-ms", default="0", metavar="MS", help="How late the instrument hears: 12, or 1=7,2=8,3=10 ...")
+@click.option(
+    "--latency-periods",
+    type=Amount(0, 20),
+    default=0.0,
+    help="And how many vibrations of the note it needs to know its pitch.",
+)
 @click.option("--tolerance-ms", type=Amount(0, 300), help="What is on time; else a fifth of the gap.")
 @click.option("--bounce", type=click.IntRange(50, 67), help="Where off-beats fall: 50 straight ... 67.")
 @click.option("--string-channels", metavar="CHANNELS", help="The MIDI channels of strings 1 to 5, like 11-15.")
@@ -64,6 +71,7 @@ def report(
     free: bool,
     lean_ms: float | None,
     latency_ms: str,
+    latency_periods: float,
     tolerance_ms: float | None,
     bounce: int | None,
     string_channels: str | None,
@@ -89,7 +97,7 @@ def report(
         lean_ms=lean_ms,
         bounce=bounce,
         string_channels=None if string_channels is None else read_string_channels(string_channels),
-        settings=Settings(_read_latency(latency_ms), tolerance_ms),
+        settings=Settings(replace(_read_latency(latency_ms), periods=latency_periods), tolerance_ms),
     )
     recorded = read_take(read_file(take), str(take))
     if gives_solo(tune, tier):

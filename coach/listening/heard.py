@@ -112,7 +112,7 @@ Sound = HeardNote | Bend | NoteEnd | StrayNote
 def period_ms(pitch: int) -> float:
     """How long a vibration of a pitch lasts, in milliseconds: 440 · 2^((n - 69) / 12) hertz for MIDI note n.
 
-    Equal temperament, A4 = note 69 = 440 Hz (MIDI Tuning; checked against pretty_midi).
+    Equal temperament, A4 = note 69 = 440 Hz (MIDI Tuning; from memory).
     """
     return 1000 / (440 * 2 ** ((pitch - 69) / 12))
 

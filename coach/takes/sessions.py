@@ -135,6 +135,7 @@ class Session:
                 "latency_ms": {str(string): ms for string, ms in by_string}
                 if by_string
                 else self.instrument.latency.ms,
+                "latency_periods": self.instrument.latency.periods,
                 "calibrated": self.instrument.calibrated,
             },
             "tolerance_ms": self.tolerance_ms,
@@ -154,10 +155,11 @@ class Session:
                 raise TakeError(f"the format is {data['format']!r}", where=where, cure=f"{FORMAT!r} can be read")
             made = data["instrument"]
             told, channels = made["latency_ms"], made["string_channels"]
+            periods = float(made.get("latency_periods", 0.0))
             latency = (
-                Latency(by_string=tuple((int(string), float(ms)) for string, ms in told.items()))
+                Latency(by_string=tuple((int(string), float(ms)) for string, ms in told.items()), periods=periods)
                 if isinstance(told, dict)
-                else Latency(float(told))
+                else Latency(float(told), periods=periods)
             )
             tolerance = data["tolerance_ms"]
             return Session(

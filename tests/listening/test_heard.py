@@ -108,7 +108,7 @@ def test_a_latency_is_the_same_for_all_strings_or_told_by_string() -> None:
     assert (constant.most, told.most, Latency(-3.0).most) == (12.0, 14.0, -3.0)
 
 
-# A4 is note 69 and 440 Hz (MIDI Tuning); the open strings of a banjo: D4 is 293.665 Hz (checked with pretty_midi).
+# A4 is note 69 and 440 Hz (MIDI Tuning); the open strings of a banjo: D4 is 293.665 Hz (computed with pretty_midi).
 @pytest.mark.parametrize(("pitch", "hertz"), [(69, 440.0), (62, 293.6648), (50, 146.8324), (67, 391.9954)])
 def test_a_period_is_one_vibration_of_the_pitch(pitch: int, hertz: float) -> None:
     assert period_ms(pitch) == pytest.approx(1000 / hertz, rel=1e-6)

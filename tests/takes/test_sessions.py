@@ -33,7 +33,8 @@ NOTE = bytes([0x90, 55, 80])
 
 @pytest.fixture
 def session(roll: Arrangement) -> Session:
-    instrument = Instrument("Pickup", (11, 12, 13, 14, 15), Latency(by_string=((1, 7.0), (4, 14.0))), calibrated=True)
+    latency = Latency(by_string=((1, 7.0), (4, 14.0)), periods=1.5)
+    instrument = Instrument("Pickup", (11, 12, 13, 14, 15), latency, calibrated=True)
     plain = Session("study-00000000", instrument=instrument, tolerance_ms=45.0, started="2026-11-25T00:00:00Z")
     return plain.with_pass(SessionPass(1, "intermediate", digest(roll), 80.0, "1-2", -4.25, 50))
 
@@ -58,6 +59,13 @@ def test_a_session_is_read_as_it_was_saved(tmp_path: Path, session: Session, rol
     )
 
 
+def test_a_session_of_before_has_no_latency_by_period(session: Session) -> None:
+    data = session.to_dict()
+    del data["instrument"]["latency_periods"]
+
+    assert Session.from_dict(data).instrument.latency == replace(session.instrument.latency, periods=0.0)
+
+
 def test_session_json_has_the_format_of_the_contract(tmp_path: Path, session: Session) -> None:
     save_session(tmp_path, session, recorded().take())
     data = json.loads((tmp_path / "session.json").read_text("utf-8"))
@@ -65,6 +73,7 @@ def test_session_json_has_the_format_of_the_contract(tmp_path: Path, session: Se
     assert list(data)[:2] == ["format", "scoring"]
     assert (data["format"], data["scoring"], data["tiers"]) == ("session/1", 3, ["intermediate"])
     assert data["instrument"]["latency_ms"] == {"1": 7.0, "4": 14.0}
+    assert data["instrument"]["latency_periods"] == 1.5
     assert data["passes"][0] == {
         "pass": 1,
         "tier": "intermediate",
