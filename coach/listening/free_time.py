@@ -113,8 +113,9 @@ def hear_freely(plan: PassPlan, sounds: Iterable[Sound], settings: Settings | No
         settings: of the instrument; the tolerance of time is not used.
     """
     settings = settings or Settings()
+    given = list(sounds)
     heard = sorted(
-        (less_latency(sound, settings.latency) for sound in sounds), key=lambda sound: (sound.seconds, sound.seq)
+        (less_latency(sound, settings.latency) for sound in given), key=lambda sound: (sound.seconds, sound.seq)
     )
     notes = [sound for sound in heard if isinstance(sound, HeardNote)]
     places = places_of(replace(plan, tempo=60.0, origin=0.0))
@@ -127,7 +128,7 @@ def hear_freely(plan: PassPlan, sounds: Iterable[Sound], settings: Settings | No
     start = places.places[min(chosen)].plucks[0].measure
     if start != plan.measures[0].number and FEW * aligned.steps[0].note <= min(chosen):
         # Begun later than asked: the same again with the measures that were played.
-        return hear_freely(replace(plan, first=start), heard)
+        return hear_freely(replace(plan, first=start), given, settings)
     measures = [place.plucks[0].measure for place in places.places]
     own = own_time(onsets, measures, sounded, aligned)
     tempos = [own.tempos.get(span.measure.number) for span in places.spans]
@@ -135,7 +136,7 @@ def hear_freely(plan: PassPlan, sounds: Iterable[Sound], settings: Settings | No
     tempo = min(FASTEST, max(SLOWEST, round(median(known), 3))) if known else plan.tempo
     steady = replace(plan, tempo=tempo, origin=0.0, lean_ms=0.0, opens=None, closes=None)
     listener = Listener(steady, Settings())
-    originals = {sound.seq: sound.seconds for sound in heard}
+    originals = {sound.seq: sound.seconds for sound in given}
     in_time = _InTime(onsets, listener.places, notes, aligned, own)
     for sound in heard:
         moved = in_time.seconds(sound)

@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from dataclasses import replace
 
 from coach.errors import InputError
 from coach.listening.heard import StringChannels
+from coach.listening.midi_bytes import MidiSplitter
 from coach.service.clock import Now
 from coach.service.foot import FOOT_SEAT, FootBoard
 from coach.service.foot_learning import FootLearner
@@ -53,16 +55,16 @@ class Inputs:
         self._set_switch = set_switch
         self._now = now
         self._feet = FootBoard()
+        self._splitters: dict[str, MidiSplitter] = {}
         self._learner: FootLearner | None = None
         self._strings = StringEar(lambda seat: seat in pages or midi.tells_strings(seat) or tells_strings())
 
     def midi_in(self, seat: str, note: CapturedNote) -> None:
-        """Take a message that the service itself captured."""
-        if self._is_foot(seat, note.data) or seat == FOOT_SEAT:
-            return
-        self._strings.hear(seat, note.data)
-        self._runner.join(seat, None, self.channels(), self._strings.setup(seat))
-        self._runner.feed(seat, (note,), None)
+        """Take bytes that the service itself captured."""
+        notes = list(self._notes(seat, note))
+        if notes and seat != FOOT_SEAT:
+            self._runner.join(seat, None, self.channels(), self._strings.setup(seat))
+            self._runner.feed(seat, notes, None)
 
     def take_notes(self, page: Page, message: Notes) -> None:
         """Take what a page captured, and acknowledge it.
@@ -72,12 +74,9 @@ class Inputs:
         """
         if message.seat != page.seat:
             raise InputError(f"the seat {message.seat!r} is not this page's", cure="send notes under its own seat")
-        notes = []
+        notes: list[CapturedNote] = []
         for item in page.taken.new(message):
-            note = CapturedNote(item.seq, item.stamp, bytes(item.data))
-            if not self._is_foot(page.seat, note.data):
-                notes.append(note)
-                self._strings.hear(page.seat, note.data)
+            notes += self._notes(page.seat, CapturedNote(item.seq, item.stamp, bytes(item.data)))
         if notes:
             self._runner.join(page.seat, page, self.channels(), self._strings.setup(page.seat))
         self._runner.feed(page.seat, notes, message.watermark)
@@ -130,6 +129,15 @@ class Inputs:
     def lost(self, seat: str) -> None:
         """An input has vanished: a foot switch that was down on it is not, wherever it comes back."""
         self._feet.let_go(seat)
+        self._splitters.pop(seat, None)
+
+    def _notes(self, seat: str, captured: CapturedNote) -> Iterator[CapturedNote]:
+        """The whole messages that bytes of an input hold, or end, but for those of foot switches."""
+        for data in self._splitters.setdefault(seat, MidiSplitter()).feed(captured.data):
+            if not self._is_foot(seat, data):
+                if seat != FOOT_SEAT:
+                    self._strings.hear(seat, data)
+                yield replace(captured, data=data)
 
     def _is_foot(self, seat: str, data: bytes) -> bool:
         """Whether a message is a foot switch; what it is for is done."""

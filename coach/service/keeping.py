@@ -181,6 +181,8 @@ class Keeper:
         if stopped is not None:
             now.recorder.stop_pass(stopped)
         now.recorder.now(end)
+        for dropped in _played(result).dropped:
+            now.recorder.drop(dropped.seconds, dropped.pitch, dropped.reason)
         if now.session.passes[-1].self_marked is None:
             solo, free = now.session.passes[-1].digest, isinstance(result, FreePass)
             now.heard.append((solo, result))
