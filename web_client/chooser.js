@@ -43,7 +43,7 @@ export class Chooser {
         field.reportValidity();
       }
     } else {
-      this.send({ [field.name]: field.value });
+      this.send({ [field.name]: field.type === "checkbox" ? field.checked : field.value });
     }
   }
 
@@ -71,6 +71,9 @@ export class Chooser {
     const { elements } = this.form;
     elements.tune.value = state.tune;
     elements.tier.value = state.tier;
+    elements.free_time.checked = state.free_time;
+    byId("by-click").hidden = state.free_time;
+    byId("free-words").hidden = !state.free_time;
     for (const name of /** @type {const} */ (["tempo", "goal", "first", "last"])) {
       if (document.activeElement !== elements[name]) {
         elements[name].value = TEXT.number(state[name]);

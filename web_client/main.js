@@ -164,7 +164,12 @@ function draw() {
     drawing = 0;
     return;
   }
-  if (origin !== null) {
+  if (begin.free) {
+    const measure = practice.place?.measure ?? null;
+    sheet.shade(measure);
+    strip.sound(measure);
+    transport.say(measure === null ? TEXT.free.begin : TEXT.transport.measure(measure, begin.last));
+  } else if (origin !== null) {
     const seconds = now() - origin;
     const measure = measureAt(begin.positions, seconds, begin.length);
     sheet.shade(measure);
@@ -333,6 +338,7 @@ practice.on("begin", ({ begin, again }) => void begun(begin, again));
 practice.on("verdict", ({ verdict, faint }) => sheet.mark(verdict, faint));
 practice.on("measure", (score) => strip.score(score.number, score));
 practice.on("report", (report) => {
+  sheet.settle();
   showScores();
   live.textContent = TEXT.report.aloud(report, practice.unmarked !== 0, practice.meter);
   showHowItWent();

@@ -39,6 +39,9 @@ export const FROM_SERVICE = Object.freeze([
  * A pass begins; `positions` are [measure number, seconds from position 0 of its start]. A `free` one goes by the
  * player's own time; where the instrument is to be learned it is no pass.
  *
+ * @typedef {{number: number, measure: number, tempo: number}} Place
+ * Where the player of a free pass is, and how fast.
+ *
  * @typedef {{tier: string, tempo: number, first: number, last: number, why: string,
  *   offer_tier?: string | null}} Rung
  *

@@ -5,6 +5,7 @@
  */
 
 import { byId, element } from "./dom.js";
+import { showTempos } from "./free.js";
 import { TEXT } from "./texts.js";
 
 /** @typedef {import("./messages.js").Report} Report */
@@ -52,6 +53,7 @@ export class ReportView {
     const rung = playable(report?.rung ?? null, state);
     this.view.hidden = report === null && rung === null;
     byId("report-told").hidden = report === null;
+    showTempos(byId("report-tempos"), byId("tempos"), report);
     if (report !== null) {
       this.head.textContent = TEXT.report.head(report, this.practice.unmarked !== 0);
       this.sentences.replaceChildren(

@@ -76,6 +76,13 @@ export class Sheet {
     }
   }
 
+  /** Rubs out what was never made final. */
+  settle() {
+    for (const mark of this.svg?.querySelectorAll(".mark.faint") ?? []) {
+      mark.remove();
+    }
+  }
+
   /**
    * Pencils a verdict in; one for the same note takes the place of the one before.
    *

@@ -7,11 +7,11 @@
  */
 
 /** @typedef {import("./messages.js").Message} Message */
-/** @typedef {"line" | "hello" | "tunes" | "ports" | "state" | "begin" | "verdict" | "measure" | "report" | "failure" |
+/** @typedef {"line" | "hello" | "tunes" | "ports" | "state" | "begin" | "place" | "verdict" | "measure" | "report" | "failure" |
  *   "foot" | "meter"} Part */
 
 const PARTS = Object.freeze([
-  "line", "hello", "tunes", "ports", "state", "begin", "verdict", "measure", "report", "failure", "foot",
+  "line", "hello", "tunes", "ports", "state", "begin", "place", "verdict", "measure", "report", "failure", "foot",
   "meter",
 ]);
 
@@ -35,6 +35,10 @@ export class Practice {
     this.report = null;
     /** @type {Map<number, import("./messages.js").MeasureScore>} of the pass that is played or was played last */
     this.scores = new Map();
+    /** @type {import("./messages.js").Place | null} where the player is, in a pass in free time */
+    this.place = null;
+    /** @type {Map<string, string>} the pluck that a note was marked at, by its seat and number */
+    this.marked = new Map();
     /** The metre of the sheet that is shown. */
     this.meter = "4/4";
     this.up = false;
@@ -103,9 +107,14 @@ export class Practice {
         this.#takeBegin(/** @type {any} */ (message));
         break;
       case "heard":
-        // Layer one's first word on a note; an extra is only drawn when its place is final.
-        if (message.number === this.begin?.number && message.id !== null) {
-          this.#tell("verdict", { verdict: { ...message, verdict: message.mark }, faint: true });
+        if (message.number === this.begin?.number) {
+          this.#takeHeard(message);
+        }
+        break;
+      case "place":
+        if (message.number === this.begin?.number) {
+          this.place = /** @type {any} */ (message);
+          this.#tell("place", message);
         }
         break;
       case "verdict":
@@ -145,6 +154,24 @@ export class Practice {
     this.#tell("line", up);
   }
 
+  /**
+   * The first word on a note, or another one when it is seen otherwise. An extra is only drawn when it is final.
+   *
+   * @param {Message} message
+   */
+  #takeHeard(message) {
+    const note = `${message.seat} ${message.seq}`;
+    const before = this.marked.get(note);
+    this.marked.delete(note);
+    if (before !== undefined && before !== message.id) {
+      this.#tell("verdict", { verdict: { ...message, id: before, verdict: "on time" }, faint: true });
+    }
+    if (message.id !== null) {
+      this.marked.set(note, message.id);
+      this.#tell("verdict", { verdict: { ...message, verdict: message.mark }, faint: true });
+    }
+  }
+
   /** @param {import("./messages.js").State} state */
   #takeState(state) {
     if (this.state !== null && this.state.digest !== state.digest) {
@@ -160,6 +187,10 @@ export class Practice {
   #takeBegin(begin) {
     const again = this.begin?.number === begin.number; // told once more, after a reconnect or with its origin
     this.begin = begin;
+    if (!again) {
+      this.place = null;
+      this.marked.clear();
+    }
     if (!again) {
       this.unmarked = 0;
       this.report = null;

@@ -154,7 +154,8 @@ export const TEXT = Object.freeze({
         return `Measure ${measure}: not played yet`;
       }
       const lacked = lacking.map(({ what, count }) => LACKS[what][1](count)).join(", ");
-      const head = `Measure ${measure}: ${score.clean ? "clean" : "not clean"}, ${score.played} of ${score.expected} notes played`;
+      const pace = typeof score.tempo === "number" ? ` at about ${Math.round(score.tempo)} quarters a minute` : "";
+      const head = `Measure ${measure}: ${score.clean ? "clean" : "not clean"}, ${score.played} of ${score.expected} notes played${pace}`;
       return lacked === "" ? head : `${head}, ${lacked}`;
     },
     /** @param {number} measure */
@@ -219,6 +220,10 @@ export const TEXT = Object.freeze({
      * @param {boolean} unmarked whether the player is still to mark it
      */
     head: (report, unmarked) => {
+      if (report.free) {
+        const how = !report.whole ? "not played to its end" : report.clean ? "clean" : "not clean yet";
+        return `Pass ${report.number}, without a click: ${how}`;
+      }
       if (!report.whole) {
         return `Pass ${report.number}: not played to its end`;
       }
@@ -244,6 +249,15 @@ export const TEXT = Object.freeze({
       const next = report.rung === null ? [] : [`Next: ${TEXT.report.rung(report.rung, meter)}. ${report.rung.why}`];
       return [`${TEXT.report.head(report, unmarked)}.`, ...report.sentences, ...next].join(" ");
     },
+  },
+
+  free: {
+    begin: "Play when you like",
+    /**
+     * @param {number} measure
+     * @param {number | null} tempo
+     */
+    measure: (measure, tempo) => `Measure ${measure}: ${tempo === null ? "too little was heard" : tempo}`,
   },
 
   settings: {

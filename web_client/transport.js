@@ -29,7 +29,7 @@ export class Transport {
     this.toggle.addEventListener("click", () => act("toggle"));
     this.again.addEventListener("click", () => act("again"));
     this.next.addEventListener("click", () => act("next"));
-    for (const part of /** @type {const} */ (["state", "line", "begin", "report", "meter"])) {
+    for (const part of /** @type {const} */ (["state", "line", "begin", "place", "report", "meter"])) {
       practice.on(part, () => this.#show());
     }
   }
@@ -44,7 +44,7 @@ export class Transport {
   }
 
   #show() {
-    const { state, playing, going, up, begin, report } = this.practice;
+    const { state, playing, going, up, report } = this.practice;
     const ready = up && state !== null && state.digest !== "";
     this.toggle.disabled = !ready;
     this.toggle.querySelector(".label").textContent = going ? TEXT.transport.stop : TEXT.transport.start;
@@ -53,9 +53,9 @@ export class Transport {
     if (state === null) {
       return;
     }
-    const tempo = playing && begin !== null ? begin.tempo : state.tempo;
-    this.tempo.textContent = TEXT.number(tempo);
-    this.halves.textContent = TEXT.transport.jamBeats(tempo, this.practice.meter);
+    const tempo = this.#tempoOf(state);
+    this.tempo.textContent = tempo === null ? "–" : TEXT.number(tempo);
+    this.halves.textContent = tempo === null ? "" : TEXT.transport.jamBeats(tempo, this.practice.meter);
     const told = !playing && report !== null;
     this.toReport.hidden = !told;
     if (told) {
@@ -64,5 +64,19 @@ export class Transport {
     } else if (!playing) {
       this.say(TEXT.transport.between(state));
     }
+  }
+
+  /**
+   * The tempo of the pass, or of the next one; in free time that of the player, as far as it is known.
+   *
+   * @param {import("./messages.js").State} state
+   * @returns {number | null}
+   */
+  #tempoOf(state) {
+    const { playing, begin, place } = this.practice;
+    if (playing && begin !== null) {
+      return begin.free ? (place === null ? null : Math.round(place.tempo)) : begin.tempo;
+    }
+    return state.free_time ? null : state.tempo;
   }
 }
