@@ -9,6 +9,7 @@ import { now } from "./clock.js";
 import { byId, element } from "./dom.js";
 import { freeKeys } from "./focus.js";
 import { TRANSPORT_KEYS } from "./keyboard.js";
+import { LearnView } from "./learn.js";
 import { showLegend } from "./legend.js";
 import { countAt, measureAt } from "./moving.js";
 import { Pad } from "./pad.js";
@@ -63,6 +64,9 @@ let origin = /** @type {number | null} */ (null);
 let drawing = 0;
 /** The pass whose report was brought into view. */
 let shownPass = 0;
+/** How many ports are in use, and what was said of one that vanished, with how many were in use before. */
+let portsInUse = 0;
+let vanished = { words: "", before: 0 };
 
 /**
  * @param {string} words empty to take it away
@@ -174,7 +178,9 @@ function draw() {
     const measure = measureAt(begin.positions, seconds, begin.length);
     sheet.shade(measure);
     strip.sound(measure);
-    if (seconds < 0) {
+    if (begin.learning && seconds >= 0) {
+      transport.say(TEXT.learn.note(begin, seconds));
+    } else if (seconds < 0) {
       transport.say(TEXT.transport.count(countAt(begin, seconds)));
     } else if (measure !== null) {
       transport.say(TEXT.transport.measure(measure, begin.last));
@@ -306,6 +312,7 @@ byId("loop").addEventListener("click", () => change({ first: chosen, last: chose
 
 new Chooser(practice, change);
 new ReportView(practice, (clean) => wire.send({ kind: "mark", clean }));
+new LearnView(practice, (message) => wire.send(message), () => showPad(true));
 const settings = new SettingsView(practice, change, (own) => sound.setLoudness(own.loudness));
 
 practice.on("line", (up) => {
@@ -343,7 +350,18 @@ practice.on("report", (report) => {
   live.textContent = TEXT.report.aloud(report, practice.unmarked !== 0, practice.meter);
   showHowItWent();
 });
-practice.on("failure", (failure) => say(failure.text));
+practice.on("failure", (failure) => {
+  say(failure.text);
+  if (failure.about === "ports") {
+    vanished = { words: failure.text, before: portsInUse };
+  }
+});
+practice.on("ports", ({ input, output, foot }) => {
+  portsInUse = [input, output, foot].filter((name) => name !== null).length;
+  if (portsInUse >= vanished.before && notice.textContent === vanished.words) {
+    say(""); // what has vanished is back
+  }
+});
 practice.on("foot", (foot) => {
   byId("foot-words").textContent = TEXT.foot.pressed(foot.switch, foot.did);
 });
@@ -355,7 +373,10 @@ practice.on("foot", (foot) => {
  * @param {boolean} again
  */
 async function begun(begin, again) {
-  if (!again) {
+  if (!again && begin.learning) {
+    say("");
+    origin = null;
+  } else if (!again) {
     say("");
     sheet.clear();
     strip.clear();

@@ -95,6 +95,7 @@ export class SettingsView {
     }
     for (const [name, names, open] of /** @type {const} */ ([
       ["midi_in", ports.inputs, ports.input],
+      ["midi_foot", ports.inputs, ports.foot],
       ["midi_out", ports.outputs, ports.output],
     ])) {
       const select = this.form.elements[name];

@@ -8,11 +8,11 @@
 
 /** @typedef {import("./messages.js").Message} Message */
 /** @typedef {"line" | "hello" | "tunes" | "ports" | "state" | "begin" | "place" | "verdict" | "measure" | "report" | "failure" |
- *   "foot" | "meter"} Part */
+ *   "calibrated" | "foot" | "meter"} Part */
 
 const PARTS = Object.freeze([
-  "line", "hello", "tunes", "ports", "state", "begin", "place", "verdict", "measure", "report", "failure", "foot",
-  "meter",
+  "line", "hello", "tunes", "ports", "state", "begin", "place", "verdict", "measure", "report", "failure",
+  "calibrated", "foot", "meter",
 ]);
 
 /** States in which a pass is going on. */
@@ -140,6 +140,9 @@ export class Practice {
       case "failure":
         this.#tell("failure", message);
         break;
+      case "calibrated":
+        this.#tell("calibrated", message);
+        break;
       case "foot":
         this.#tell("foot", message);
         break;
@@ -191,7 +194,7 @@ export class Practice {
       this.place = null;
       this.marked.clear();
     }
-    if (!again) {
+    if (!again && !begin.learning) {
       this.unmarked = 0;
       this.report = null;
       this.scores.clear();

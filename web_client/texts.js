@@ -264,7 +264,36 @@ export const TEXT = Object.freeze({
     noPort: "none",
   },
 
+  learn: {
+    /** @param {import("./messages.js").State} state */
+    known: (state) => {
+      const strings = Object.entries(state.latency_by_string).map(([string, ms]) => `string ${string} by ${number(ms)}`);
+      const by = strings.length > 0 ? ` (${strings.join(", ")})` : "";
+      return state.is_learned ? `Learned from your playing${by}.` : "";
+    },
+    /** @param {import("./messages.js").Calibrated} calibrated */
+    head: (calibrated) =>
+      calibrated.trusted ? `✓ Learned: ${calibrated.instrument}` : `Not learned: ${calibrated.instrument}`,
+    /**
+     * @param {import("./messages.js").Begin} begin
+     * @param {number} seconds from position 0
+     */
+    note: (begin, seconds) => {
+      const clicks = Math.round((begin.length * begin.tempo) / 60);
+      return `Learning: note ${Math.min(clicks, Math.floor((seconds * begin.tempo) / 60) + 1)} of ${clicks}`;
+    },
+    /** @param {import("./messages.js").Calibrated} calibrated */
+    picture: (calibrated) =>
+      `How late each note came, in milliseconds: ${calibrated.offsets_ms
+        .map((offset) => (offset === null ? "none" : String(Math.round(offset))))
+        .join(", ")}.`,
+    /** @param {number} ms */
+    scale: (ms) => (ms === 0 ? "click" : `${ms > 0 ? "+" : "−"}${Math.abs(ms)} ms`),
+  },
+
   foot: {
+    set: "Set by pressing",
+    end: "Stop waiting",
     /**
      * @param {string} switch_
      * @param {string} did
