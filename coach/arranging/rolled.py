@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterable, Iterator, Sequence
 from heapq import heappop, heappush
 from itertools import pairwise
+from operator import attrgetter
 from typing import NamedTuple
 
 from coach.arranging.costs import cost
@@ -27,7 +28,7 @@ _ROLL = 4  # slots within which fretted notes must lie under one hand
 _TRANCHES = (16, 32, 64, 1 << 20)
 _DEAREST = 1 << 20
 _OFF_THE_ROLL = cost("lick off the roll")
-_ANY_FINGER = 7
+_MASK = attrgetter("mask")
 
 
 class HandPlan(NamedTuple):
@@ -166,7 +167,7 @@ class RolledWays:
     def _way(self, price: int, layers: tuple[Layer, ...], sketch: Sketch, plan: HandPlan) -> Way | None:
         """The way of a sketch; None where no roll has the fingers that it needs. A lick may do without one."""
         measure, place = self._measure, sketch.lick
-        rolled = not self._terms.any_fingers and bool(lanes(tuple([each.mask for each in layers])))
+        rolled = not self._terms.any_fingers and bool(lanes(tuple(map(_MASK, layers))))
         if not rolled and not self._terms.any_fingers:
             if place is None:
                 return None
@@ -208,38 +209,40 @@ class _Layers:
             if not licked:
                 return None
         layers: list[Layer] = []
-        slots = sketch.slots
-        measure, notes, end = self._measure, self._measure.notes, len(slots)
+        slots, slurs = sketch.slots, {sketch.slurred, sketch.tied} - {-1}
+        measure, notes = self._measure, self._measure.notes
+        melody, fills = self._melody, self._fills
         rings, until = measure.held, measure.held_for
-        before = FILL
-        for slot, what in enumerate(slots):
-            after = slots[slot + 1] if slot + 1 < end else FILL
-            if what >= 0:
-                each = licked.get(slot) or self._note(sketch, slot, before, after)
+        beyond = measure.then_pitch if measure.then == 0 else None
+        before, end = FILL, len(slots) - 1
+        for slot, what, after in zip(range(end + 1), slots, (*slots[1:], FILL), strict=True):
+            if what == FILL:
+                near = notes[after].pitch if after >= 0 else beyond if slot == end else None
+                key = (slot, rings if slot < until else None, near)
+                layers.append(fills.get(key) or self._fill(*key))
+            elif what >= 0:
+                each = licked.get(slot) if licked else None
+                if each is None and not (slurs and (what in slurs or before in slurs or after in slurs)):
+                    each = melody.get((slot, what, before, after))
+                if each is None:
+                    each = self._note(sketch, slot, before, after)
                 if not each.mask:
                     return None
                 layers.append(each)
                 last = what + 1 if what == sketch.tied else what
-                rings, until = notes[last].pitch, slot + (last - what) + notes[last].rings
-            elif what == FILL:
-                near = notes[after].pitch if after >= 0 else None
-                if slot + 1 == end and measure.then == 0:
-                    near = measure.then_pitch
-                layers.append(self._fill(slot, rings if slot < until else None, near))
+                note = notes[last]
+                rings, until = note.pitch, slot + (last - what) + note.rings
             elif slot in licked:
                 layers.append(licked[slot])
             before = what
         return tuple(layers)
 
     def _fill(self, slot: int, rings: int | None, near: int | None) -> Layer:
-        key = (slot, rings, near)
-        known = self._fills.get(key)
-        if known is None:
-            measure = self._measure
-            beat = min(slot % measure.pulse, OFF_BEAT)
-            reach = self._reaches[slot]
-            known = self._neck.fill_layer(slot, measure.tones[slot], reach, beat=beat, rings=rings, near=near)
-            self._fills[key] = known
+        measure = self._measure
+        beat = min(slot % measure.pulse, OFF_BEAT)
+        reach = self._reaches[slot]
+        known = self._neck.fill_layer(slot, measure.tones[slot], reach, beat=beat, rings=rings, near=near)
+        self._fills[slot, rings, near] = known
         return known
 
     def _note(self, sketch: Sketch, slot: int, before: int, after: int) -> Layer:
@@ -251,21 +254,21 @@ class _Layers:
             return neck.slurred_layer(slot, pitch, reaches[slot], what)
         if what == sketch.tied:
             return neck.tied_layer(slot, (pitch, notes[what + 1].pitch), (reaches[slot], reaches[slot + 1]), what)
-        if before == after == HELD and 0 < slot < self._measure.size - self._measure.fine:
-            # Between two held slots the hand has time to come and go.
-            reach = reaches[slot] if neck.in_reach(pitch, reaches[slot]) else ANYWHERE
-            return neck.melody_layer(slot, pitch, reach, what, run=False, together=False)
         # What is picked of a slur is another pitch, so that no run on one string leads to it or from it.
         slurs = (sketch.slurred, sketch.tied)
         before, after = (FILL if other in slurs else other for other in (before, after))
         key = (slot, what, before, after)
         known = self._melody.get(key)
         if known is None:
+            reach = reaches[slot]
+            if before == after == HELD and slot < self._measure.size - self._measure.fine:
+                # Between two held slots the hand has time to come and go.
+                reach = reach if neck.in_reach(pitch, reach) else ANYWHERE
             together = before >= 0 and neck.run_together(notes[before].pitch, pitch, (reaches[slot - 1], reaches[slot]))
             run = together or (
                 after >= 0 and neck.run_together(pitch, notes[after].pitch, (reaches[slot], reaches[slot + 1]))
             )
-            known = neck.melody_layer(slot, pitch, reaches[slot], what, run=run, together=together)
+            known = neck.melody_layer(slot, pitch, reach, what, run=run, together=together)
             self._melody[key] = known
         return known
 

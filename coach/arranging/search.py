@@ -14,7 +14,7 @@ paradigm.
 from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Sequence
-from operator import getitem
+from operator import attrgetter, getitem
 from typing import Any, NamedTuple
 
 from coach.arranging.picks import BEFORE, NOWHERE, RESTED, RUNNING, STATES, TOGETHER, Layer, Option
@@ -38,6 +38,7 @@ __all__ = ["Chosen", "NoWayError", "solve"]
 
 _PATIENCE = 24
 _SETTLING = 2
+_CHEAPEST, _LEAST, _MASK = attrgetter("cheapest"), attrgetter("least"), attrgetter("mask")
 
 
 class Chosen(NamedTuple):
@@ -148,12 +149,11 @@ def _entries(offer: Offer, rest: Rest, found: _Entries) -> list[Entry]:
             if price < HOPELESS:
                 found.keep(Entry(price + way.price, order, joint, way, FREE, then))
             continue
-        if way.price + sum([each.cheapest for each in layers]) + least_rest > found.ceiling:
+        if way.price + sum(map(_CHEAPEST, layers)) + least_rest > found.ceiling:
             continue
         gap = layers[0].slot > 0
-        for least, lane in _courses(way, rest):
-            if least > (found.ceiling if gap or not lane.fingers else found.by_finger[lane.fingers[0]]):
-                continue
+        limits = (found.ceiling,) * 3 if gap or not way.rolled else found.by_finger
+        for least, lane in _courses(way, rest, limits, least_rest):
             if not found.wants(least, enters, lane, layers[0]):
                 continue
             extra = way.price + (lane_price(way, lane) if way.rolled else 0)
@@ -163,22 +163,37 @@ def _entries(offer: Offer, rest: Rest, found: _Entries) -> list[Entry]:
     return sorted(found.best.values(), key=lambda entry: (entry.order, entry.joint))
 
 
-def _courses(way: Way, rest: Rest) -> list[tuple[int, Lane]]:
-    """The lanes that a way may be walked along, with a price that none of their paths goes below."""
+def _courses(way: Way, rest: Rest, limits: Sequence[int], least_rest: int) -> list[tuple[int, Lane]]:
+    """The lanes that a way may be walked along, with a price that none of their paths goes below.
+
+    Args:
+        way: with a layer at least.
+        rest: what follows.
+        limits: by the finger that begins, the price over which a lane is of no use.
+        least_rest: a price below which no rest goes.
+    """
     layers = way.layers
     linked = way.link_in != FREE or way.link_out != FREE
     if not way.rolled:
         lane = linked_lane(way, NO_LANE) if linked else NO_LANE
-        return [(way.price + sum([each.cheapest for each in layers]) + rest.floor(lane.onward, None), lane)]
-    leasts = [each.least for each in layers]
+        floor = way.price + sum(map(_CHEAPEST, layers)) + rest.floor(lane.onward, None)
+        return [] if floor > limits[0] else [(floor, lane)]
+    leasts = list(map(_LEAST, layers))
     gap = layers[-1].last < way.size - way.fine
     priced = way.threes or way.rolls
     found = []
-    for lane in lanes(tuple([each.mask for each in layers])):
+    for lane in lanes(tuple(map(_MASK, layers))):
+        fingers = lane.fingers
+        limit = limits[fingers[0]]
+        floor = way.price + sum(map(getitem, leasts, fingers))
+        if priced:
+            floor += lane_price(way, lane)
+        if floor + least_rest > limit:
+            continue
         along = linked_lane(way, lane) if linked else lane
-        floor = way.price + rest.floor(along.onward, None if gap else lane.fingers[-1])
-        floor += lane_price(way, lane) if priced else 0
-        found.append((floor + sum(map(getitem, leasts, lane.fingers)), along))
+        floor += rest.floor(along.onward, None if gap else fingers[-1])
+        if floor <= limit:
+            found.append((floor, along))
     return found
 
 
@@ -203,7 +218,11 @@ class _Entries:
         self._change = offer.change
         self._patient = offer.small
         self._ends = ends
-        self._lasts = [{finger for finger, string in STATES[end] if string} for end in ends]
+        lasts = [{finger for finger, string in STATES[end] if string} for end in ends]
+        every = range(len(ends))
+        self._followed: dict[int | None, Sequence[int]] = {None: every}
+        for finger in range(3):
+            self._followed[finger] = [index for index in every if finger not in lasts[index]]
         self._worth = {hand: [HOPELESS] * len(ends) for hand in sorted(hands)}
         self._links = {(hand, *link): HOPELESS for hand in sorted(hands) for link in sorted(links)}
 
@@ -265,19 +284,15 @@ class _Entries:
 
     def _ceiling(self, finger: int | None) -> int:
         """The ceiling of entries whose first pluck is played by a finger; None where that stands after a rest."""
-        worths = [
-            price
-            for worth in self._worth.values()
-            for price, lasts in zip(worth, self._lasts, strict=True)
-            if finger not in lasts
-        ]
+        worths: list[int] = []
+        for worth in self._worth.values():
+            worths += map(worth.__getitem__, self._followed[finger])
         # The second part of a lick costs little; where it is not found at once there is none for that hand.
         worths += [price for price in self._links.values() if self._patient or price < HOPELESS]
-        reached = [price for price in worths if price < HOPELESS]
-        every = len(reached) == len(worths)
-        if self._patient or not reached:
-            return max(reached, default=0) + self._change if every else HOPELESS
-        return min(max(reached) if every else HOPELESS, min(reached) + _PATIENCE) + self._change
+        least, most = min(worths, default=HOPELESS), max(worths, default=0)
+        if most >= HOPELESS and (self._patient or least >= HOPELESS):
+            return HOPELESS
+        return (most if self._patient else min(most, least + _PATIENCE)) + self._change
 
 
 def _through(way: Way, lane: Lane, rest: Rest) -> list[tuple[int, int, Any]]:
@@ -285,24 +300,34 @@ def _through(way: Way, lane: Lane, rest: Rest) -> list[tuple[int, int, Any]]:
     layers, fingers = way.layers, lane.fingers
     there = layers[-1]
     gap = there.last < way.size - way.fine
+    hand, onward = way.hand, lane.onward
     later: list[tuple[int, int, Any]] = []
     for option in there.fingers[fingers[-1]] if fingers else _any_finger(there):
-        price, then = rest.after(Joint(way.hand, lane.onward, option[0], gap))
+        state = option[0]
+        price, then = rest.after(Joint(hand, onward, state, gap))
         if price < HOPELESS:
-            later.append((price + option[1], option[0], (option, then)))
+            later.append((price + option[1], state, (option, then)))
     for k in range(len(layers) - 2, -1, -1):
         here = layers[k]
         table = RESTED if there.slot > here.slot + 1 else TOGETHER if there.together else RUNNING
+        options = here.fingers[fingers[k]] if fingers else _any_finger(here)
         now: list[tuple[int, int, Any]] = []
-        for option in here.fingers[fingers[k]] if fingers else _any_finger(here):
-            row = table[option[0]]
-            least, onto = HOPELESS, None
-            for price, state, path in later:
-                price += row[state]
-                if price < least:
-                    least, onto = price, path
-            if onto is not None:
-                now.append((least + option[1], option[0], (option, onto)))
+        if len(later) == 1:  # mostly, and then there is nothing to choose
+            ((least, state, onto),) = later
+            for option in options:
+                price = least + table[option[0]][state]
+                if price < HOPELESS:
+                    now.append((price + option[1], option[0], (option, onto)))
+        else:
+            for option in options:
+                row = table[option[0]]
+                least, onto = HOPELESS, None
+                for price, state, path in later:
+                    price += row[state]
+                    if price < least:
+                        least, onto = price, path
+                if onto is not None:
+                    now.append((least + option[1], option[0], (option, onto)))
         if not now:
             return now
         later, there = now, here

@@ -214,10 +214,11 @@ def _left_out(measure: GridMeasure, terms: Terms) -> Iterator[tuple[int, frozens
     for count in range(1, measure.spare + 1):
         for chosen in combinations(spare, count):
             yield sum(_leaving_price(measure.notes[k]) for k in chosen), frozenset(chosen)
+    even = measure.wooden and not measure.lost
     others = [
         k
         for k, note in enumerate(measure.notes)
-        if not (note.starts or (measure.wooden and (note.strong or note.ends or note.top)))
+        if not (note.starts or (even and (note.strong or note.ends or note.top)))
     ]
     others.sort(key=lambda k: (measure.notes[k].strong, -measure.notes[k].fades, measure.notes[k].rings))
     for count in range(1, min(terms.need, len(others)) + 1):

@@ -77,12 +77,13 @@ class TierWays:
         return across(self._measures[index], self._measures[index + 1], self._neck.tuning, self._variation)
 
     def _plans(self, index: int, concessions: int) -> list[HandPlan]:
-        here = self._hands[index]
-        if _TERMS[concessions].bare:
-            here = every_hand(self._measures[index], self._neck)
+        bare = _TERMS[concessions].bare
+        here = every_hand(self._measures[index], self._neck) if bare else self._hands[index]
         if self._tier == "beginner":
             return still(here)
         before, after = self._beside(index, -1), self._beside(index, 1)
+        if bare:
+            here = tuple(dict.fromkeys((*here, *before, *after)))
         if self._between(index):
             return still((*here, *before, *after))
         return hand_plans(before, here, after)

@@ -129,6 +129,19 @@ def test_a_measure_that_is_played_again_may_leave_the_hand_where_it_did_before()
     assert enters == {1} | ways.of(1, 0).hands - {1}
 
 
+def test_in_need_the_whole_hand_lies_where_it_does_beside_a_measure():
+    # A at fret 2 of string 3 or fret 7 of string 4, and B flat on the same strings right behind it.
+    pickup, high = grid_measure((0, 57), size=1), grid_measure((0, 58), (4, 65), (6, 70))
+    ways = TierWays("intermediate", [pickup, high], NECK)
+    (beyond,) = ways.of(1, 0).hands - {1}
+
+    def lies(concessions):
+        return {way.enters for way in ways.of(0, concessions).ways if isinstance(way, Way)}
+
+    assert lies(0) == {1}
+    assert beyond in lies(4)
+
+
 @pytest.mark.parametrize(("slots", "far"), [((0, 4), True), ((0, 7), False), ((3, 4), False), ((0, 1), False)])
 def test_between_held_slots_a_bare_note_lies_anywhere(slots, far):
     # Fret 1 of string 2, and a pitch that lies at fret 14 of string 1.
