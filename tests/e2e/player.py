@@ -8,7 +8,8 @@ Lines of JSON on its input, each answered by one on its output:
 - ``{"do": "tune"}`` sounds the open strings once: ``{"done": "tune"}``
 - ``{"do": "play", "clicks": 4, "every": 1, "notes": [[0.5, "923764"], ...]}`` waits for the next click, takes it for
   the first of a count-in of so many clicks, one every so many quarters, and plays each message at its position, in
-  quarters from position 0: ``{"done": "play", "tempo": 72.0}``
+  quarters from position 0: ``{"done": "play", "tempo": 72.0}``; with ``"unplugged": [4, 6]`` the port is not there
+  between these positions, and what is played then goes nowhere
 
 The ports are called ``NAME:out`` and ``NAME-ears:in``. It ends with its input.
 """
@@ -19,6 +20,7 @@ import json
 import sys
 import threading
 import time
+from functools import partial
 from typing import Any
 
 import rtmidi
@@ -62,31 +64,55 @@ class Pulse:
         return self.origin + self.quarter * quarters
 
 
-def play(out: Any, ears: Ears, order: dict[str, Any]) -> float:
+class Plug:
+    """The instrument's output, which can be pulled out and put in again."""
+
+    def __init__(self, name: str) -> None:
+        self.name = name
+        self.client: Any = None
+        self.put_in()
+
+    def put_in(self) -> None:
+        self.client = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name=self.name)
+        self.client.open_virtual_port("out")
+
+    def pull_out(self) -> None:
+        self.client.close_port()
+        self.client.delete()
+        self.client = None
+
+    def send(self, data: bytes) -> None:
+        if self.client is not None:
+            self.client.send_message(data)
+
+
+def play(out: Plug, ears: Ears, order: dict[str, Any]) -> float:
     """Play; returns the tempo that was found, in quarters a minute."""
     clicks, every = order["clicks"], order["every"]
+    events = [(at, partial(out.send, bytes.fromhex(data))) for at, data in order["notes"]]
+    for at, does in zip(order["unplugged"], (out.pull_out, out.put_in), strict=False):
+        events.append((at, does))
     with ears.changed:
         ears.heard.clear()
         ears.changed.wait_for(lambda: len(ears.heard) >= clicks)
         pulse = Pulse(ears.heard, clicks, every)
-        for quarters, data in sorted(order["notes"], key=lambda note: note[0]):
+        for quarters, does in sorted(events, key=lambda event: event[0]):
             while (ahead := pulse.when(quarters) - time.monotonic()) > 0:
                 ears.changed.wait(ahead)
                 pulse = Pulse(ears.heard, clicks, every)
-            out.send_message(bytes.fromhex(data))
+            does()
     return 60 / pulse.quarter
 
 
 def main(name: str) -> None:
-    out = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name=name)
-    out.open_virtual_port("out")
+    out = Plug(name)
     ears = Ears(f"{name}-ears")
     print(json.dumps({"done": "ready"}), flush=True)
     for line in sys.stdin:
         order = json.loads(line)
         if order["do"] == "tune":
             for status, pitch in OPEN_STRINGS:
-                out.send_message(bytes((status, pitch, 80)))
+                out.send(bytes((status, pitch, 80)))
             print(json.dumps({"done": "tune"}), flush=True)
         else:
             print(json.dumps({"done": "play", "tempo": play(out, ears, order)}), flush=True)

@@ -257,10 +257,20 @@ class Player(Program):
         self._order(do="tune")
         self.said.until("tune")
 
-    def begin(self, notes: Iterable[tuple[float, bytes]], *, clicks: int = 4, every: float = 1.0) -> None:
-        """Play when the next count-in has been heard; notes in quarters from position 0."""
+    def begin(
+        self,
+        notes: Iterable[tuple[float, bytes]],
+        *,
+        clicks: int = 4,
+        every: float = 1.0,
+        unplugged: Iterable[float] = (),
+    ) -> None:
+        """Play when the next count-in has been heard; notes in quarters from position 0.
+
+        The instrument may be unplugged from one position to another.
+        """
         played = [(at, data.hex()) for at, data in notes]
-        self._order(do="play", clicks=clicks, every=every, notes=played)
+        self._order(do="play", clicks=clicks, every=every, notes=played, unplugged=list(unplugged))
 
     def finish(self) -> float:
         """Wait until all is played; returns the tempo that was found."""
