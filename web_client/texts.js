@@ -165,6 +165,8 @@ export const TEXT = Object.freeze({
   transport: {
     start: "Start",
     stop: "Stop",
+    unit: "quarters a minute",
+    own: "in your own time",
     jamBeats,
     /** @param {number} beat */
     count: (beat) => (beat > 0 ? `Count-in: ${beat}` : "Count-in"),

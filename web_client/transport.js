@@ -23,6 +23,7 @@ export class Transport {
     this.again = byId("again");
     this.next = byId("next");
     this.tempo = byId("tempo-now");
+    this.unit = byId("tempo-unit");
     this.halves = byId("tempo-halves");
     this.place = byId("place");
     this.toReport = byId("to-report");
@@ -54,7 +55,8 @@ export class Transport {
       return;
     }
     const tempo = this.#tempoOf(state);
-    this.tempo.textContent = tempo === null ? "–" : TEXT.number(tempo);
+    this.tempo.textContent = tempo === null ? "" : TEXT.number(tempo);
+    this.unit.textContent = tempo === null ? TEXT.transport.own : TEXT.transport.unit;
     this.halves.textContent = tempo === null ? "" : TEXT.transport.jamBeats(tempo, this.practice.meter);
     const told = !playing && report !== null;
     this.toReport.hidden = !told;
