@@ -54,6 +54,11 @@ class Books:
         found = [extra for entries in self._extras.values() for _, extra in entries]
         return tuple(sorted(found, key=lambda extra: (extra.time, extra.seq)))
 
+    def is_played(self, index: int) -> bool:
+        """Whether the pluck with this index counts as played, as far as is known."""
+        note = self.verdicts.get(index)
+        return note is not None and note.played
+
     def is_begun(self, measure: int) -> bool:
         """Whether a pluck of a measure has its verdict."""
         return any(pluck.index in self.verdicts for pluck in self._by_measure.get(measure, ()))

@@ -413,13 +413,8 @@ class Listener:
         return not stopped and (not self.places.places or reached >= self.places.times[-1])
 
     def _judge(self, place: Place, kept: Sequence[Placed], sounds: Sounds | None = None) -> Judged:
-        verdicts = self._books.verdicts
         return (sounds or self._sounds).judge(
-            place,
-            kept,
-            lean=self._lean,
-            slurs_shown=self._slurs_shown,
-            played=lambda index: index in verdicts and verdicts[index].played,
+            place, kept, lean=self._lean, slurs_shown=self._slurs_shown, played=self._books.is_played
         )
 
     def _mark(self, placed: Placed, place: Place) -> Heard:

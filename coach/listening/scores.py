@@ -142,25 +142,20 @@ def score_measure(number: int, pass_number: int, notes: Sequence[NoteVerdict], e
             wrong += verdict == "wrong note"
             if not pluck.melody:
                 groups.add(pluck.group)
-    faults = len(groups) + sum(extra.fault for extra in extras)
-    mean = fmean(offsets) if offsets else None
-    return MeasureScore(
-        number=number,
-        pass_number=pass_number,
-        expected=len(notes),
-        played=played,
-        missed=missed,
-        wrong=wrong,
-        extra=len(extras),
-        off_time=off_time,
-        mean_offset_ms=None if mean is None else _rounded(mean),
-        spread_ms=None if mean is None else _rounded(_spread(offsets, mean)),
-        melody_heard=_rounded(melody_played / melody, 4) if melody else None,
-        clean=melody_played == melody
+    faults = len(groups) + sum([extra.fault for extra in extras])
+    is_clean = (
+        melody_played == melody
         and faults <= 1
         and (off_time <= 1 or off_time * OFF_TIME_SHARE <= len(notes))
-        and (played > 0 or not notes),
+        and (played > 0 or not notes)
     )
+    counts = (len(notes), played, missed, wrong, len(extras), off_time)
+    mean_ms = spread_ms = None
+    if offsets:
+        mean = fmean(offsets)
+        mean_ms, spread_ms = _rounded(mean), _rounded(_spread(offsets, mean))
+    heard = _rounded(melody_played / melody, 4) if melody else None
+    return MeasureScore(number, pass_number, *counts, mean_ms, spread_ms, heard, is_clean)
 
 
 def pass_is_clean(measures: Sequence[MeasureScore], *, whole: bool) -> bool:

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Hashable, Mapping, Sequence
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,6 +27,7 @@ Costs = NDArray[np.int32]
 
 _MISSED, _EXTRA, _WRONG = cost_of("missed"), cost_of("extra"), cost_of("wrong")
 _OCTAVE = 12
+_STRINGS = 5
 _NOTHING = -1  # the key of a slot in which nothing is heard; a single note's is its pitch
 _LAID_OUT = 32  # of so many different slots of the solo the costs are laid out beforehand
 _MOST_KNOWN = 256  # keeps memory flat, whatever is heard
@@ -53,7 +55,6 @@ class SlotCosts:
         self._most_needed = int(needs.max())
         self._most_fitting = max(len({*slot.due, *slot.slurred, *slot.roll}) for slot, _ in kinds)
         self._row = needs * (self._most_fitting + 1)  # in the tables by what is needed and fits
-        self._tables: dict[tuple[int, bool], Costs] = {}
         self._base: Costs = np.zeros_like(needs)
         self._base[:, OTHER_ORDER] = [cost_of("crowd") * bool(slot.due) for slot, _ in kinds]
         self._base[[is_over for _, is_over in kinds]] = cost_of("over")
@@ -66,6 +67,8 @@ class SlotCosts:
         self._known: dict[Hashable, Costs] = {}  # by kind, of what was heard before
         self._shown: Costs = np.zeros((self._width, MANNERS), dtype=np.int32)
         self._flat = self._shown.reshape(-1)
+        for solid in range(_STRINGS + 1):
+            _table(self._most_needed, self._most_fitting, solid)
         self._laid_out: dict[Hashable, list[Costs]] = {}
         for due, _ in Counter(frozenset(slot.due) for slot in slots.written).most_common(_LAID_OUT):
             by_kind = self._by_kind(due, len(due))
@@ -114,21 +117,25 @@ class SlotCosts:
         for pitch in pitches:
             if pitch in self._fitting:
                 index = index + self._fitting[pitch]
-        key = solid, not pitches
-        table = self._tables.get(key)
-        if table is None:
-            table = self._tables[key] = self._table(solid, silent=not pitches)
-        return table.take(index) + self._base
+        return _table(self._most_needed, self._most_fitting, solid).take(index) + self._base
 
-    def _table(self, solid: int, *, silent: bool) -> Costs:
-        """The costs of a slot by how many notes it needs and how many of those heard fit, row after row."""
-        needs, matched = np.indices((self._most_needed + 1, self._most_fitting + 1), dtype=np.int32)
-        missing = np.maximum(needs - matched, 0)
-        if silent:
-            missing = np.minimum(missing, 1)
-        extra = np.maximum(solid - matched, 0)
-        costs: Costs = _MISSED * missing + _EXTRA * extra - (_MISSED + _EXTRA - _WRONG) * np.minimum(missing, extra)
-        return costs.reshape(-1)
+
+@lru_cache(maxsize=1024)
+def _table(most_needed: int, most_fitting: int, solid: int) -> Costs:
+    """The costs of a slot by how many notes it needs and how many of those heard fit, row after row.
+
+    Args:
+        most_needed, most_fitting: how far the table reaches.
+        solid: how many notes are heard, ghosts left out; none when silent.
+    """
+    needs, matched = np.indices((most_needed + 1, most_fitting + 1), dtype=np.int32)
+    missing = np.maximum(needs - matched, 0)
+    if not solid:
+        missing = np.minimum(missing, 1)
+    extra = np.maximum(solid - matched, 0)
+    costs: Costs = _MISSED * missing + _EXTRA * extra - (_MISSED + _EXTRA - _WRONG) * np.minimum(missing, extra)
+    costs.setflags(write=False)
+    return costs.reshape(-1)
 
 
 def _needs(slot: WrittenSlot) -> tuple[int, int, int]:
