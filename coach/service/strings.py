@@ -32,7 +32,7 @@ class StringEar:
         if not is_channel_message(data):
             return
         kind, channel = data[0] & 0xF0, (data[0] & 0x0F) + 1
-        if kind == 0x90:
+        if kind == 0x90 and data[2]:
             self._heard.setdefault(seat, set()).add(channel)
         if kind == 0xB0 and data[1] in _PARAMETERS:
             told = self._parameters.setdefault(seat, {}).setdefault(channel, deque(maxlen=_KEPT))

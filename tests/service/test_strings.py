@@ -25,6 +25,14 @@ def test_other_channels_tell_nothing() -> None:
     assert listening.channels([]) is None
 
 
+def test_the_end_of_a_note_tells_nothing() -> None:
+    listening = ear()
+    for data in (b"\x90\x3e\x50", b"\x91\x3e\x00", b"\x82\x3e\x40"):
+        listening.hear("midi", data)
+
+    assert listening.channels([]) is None
+
+
 def test_one_input_that_does_not_tell_strings_decides_for_all() -> None:
     listening = ear("pad")
     listening.hear("pad", b"\x90\x3e\x50")
