@@ -375,10 +375,10 @@ def _wrong(lag: float, spread: float, kept: int, strays: int, gap: float) -> str
 
 def _learned(lag: float, error: float, lean: float, strings: Sequence[StringLag]) -> str:
     """What was learned, in a sentence."""
-    where = f"{abs(lag):.0f} ms {'before' if lag < 0 else 'after'} the click, give or take {2 * error:.0f} ms"
-    share = f"the instrument is taken to be {lag - lean:.0f} ms late, and you to play {-lean:.0f} ms ahead"
+    where = f"{abs(lag):.0f} ms {'before' if lag < 0 else 'after'} the click, give or take {max(1, 2 * error):.0f} ms"
+    share = f"{lag - lean:.0f} ms of the instrument less {-lean:.0f} ms that you play ahead, as most people do"
     told = ""
     if strings:
         slowest = max(strings, key=lambda each: each.lag_ms)
-        told = f", string {slowest.string} being the latest with {slowest.lag_ms - lean:.0f} ms"
-    return f"Your notes come {where}: {share}{told}."
+        told = f" (string {slowest.string} is the latest, by {slowest.lag_ms - lean:.0f} ms)"
+    return f"Your notes come {where}; this is taken for {share}, though only the sum is measured{told}."

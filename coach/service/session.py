@@ -9,28 +9,26 @@ from __future__ import annotations
 from collections.abc import Callable
 from pathlib import Path
 
-import msgspec
-
 from coach.errors import CoachError, InputError
 from coach.service import protocol as wire
 from coach.service.after_pass import AfterPass
 from coach.service.choice import Choice, Fetch
 from coach.service.climb import Climb
 from coach.service.clock import Now
-from coach.service.foot import DID, read_switch
+from coach.service.foot import DID
 from coach.service.inputs import Inputs
 from coach.service.instruments import Instruments
 from coach.service.keeping import Keeper
-from coach.service.learning import CalibratingEar, calibrated, learning_order
-from coach.service.midi_out import TimedMidi
+from coach.service.lessons import Lessons
 from coach.service.orders import Ended, Order
 from coach.service.outside import MidiOutside
 from coach.service.pages import Page, Sender
-from coach.service.passes import CapturedNote, Ear
+from coach.service.passes import CapturedNote
 from coach.service.played_on import PlayedOn
 from coach.service.reporting import StateName, state_of
 from coach.service.runner import PassRunner
 from coach.service.settings import Chosen
+from coach.service.sounders import Sounders
 from coach.takes.sessions import Instrument
 
 __all__ = ["Session"]
@@ -79,11 +77,10 @@ class Session:
         self._keeper = keeper
         self._after = AfterPass(name, keeper, now, climb)
         self._number = 0
-        self._learned: wire.Calibrated | None = None
-        self._learnings = 0
-        self._sounded: str | None = None
+        self._sounders = Sounders(self.pages, midi, lambda: self.chosen)
         self._start_when_known: str | None = None
         self._played_on = PlayedOn(instruments, midi, self._choice, self._after, f"the pad of {name}")
+        self._lessons = Lessons(self._choice, self._played_on, self.broadcast)
         self._inputs = Inputs(
             self._runner,
             midi,
@@ -127,8 +124,8 @@ class Session:
                 page.send(message)
         elif self._after.report is not None:
             page.send(self._after.report)
-        if self._learned is not None:
-            page.send(self._learned)
+        if self._lessons.learned is not None:
+            page.send(self._lessons.learned)
         if trouble := self._played_on.trouble():
             page.send(wire.Failure(trouble, "instrument"))
         page.ping_if_due(self._now())
@@ -221,14 +218,7 @@ class Session:
         self.tell_state()
 
     def _set_switch(self, does: str, name: str) -> None:
-        """A switch was pressed to be set; whatever else it did, it does not do any more."""
-        if not name:
-            self.broadcast(wire.Failure("No foot switch was heard: see that its input is the one in use.", "foot"))
-        else:
-            others = [other for other, switch in self.chosen.switches.items() if switch is not None]
-            freed = {f"foot_{other}": "" for other in others if self.chosen.switches[other] == read_switch(name)}
-            self._choice.change(msgspec.convert(freed | {f"foot_{does}": name}, wire.Settings))
-            self.broadcast(wire.Foot(name, f"set, for {DID[does]}"))
+        self._lessons.set_switch(does, name)
         self.tell_state()
 
     # ------------------------------------------------------------------------------------------ settings
@@ -252,7 +242,7 @@ class Session:
     def _meet(self) -> None:
         """See what is played on now; what was learned of one instrument says nothing of another."""
         if self._played_on.meet():
-            self._learned = None
+            self._lessons.learned = None
             self._inputs.changed()
             self.tell_state()
 
@@ -267,28 +257,21 @@ class Session:
         if self._runner.order is not None:
             self._stop()
         else:
-            self._start(self._sounder())
-
-    def _sounder(self, asks: Page | None = None) -> Page | None:
-        """The page that asks for a pass, else that which sounded the last one, else that which came last; or none."""
-        if self.chosen.sound == "midi":
-            return None
-        if asks is not None:
-            return asks
-        here = {seat: page for seat, page in self.pages.items() if page.link is not None}
-        return here.get(self._sounded or "") or next(reversed(here.values()), None)
+            self._start(self._sounders.page())
 
     def _start(self, sounder: Page | None) -> None:
         self._refuse_while_playing()
         solo = self._choice.solo
         if solo is None:
             raise InputError(self._choice.waiting or "no tune is chosen", cure="choose a tune and wait for its solo")
-        sounder, send = self._sound(sounder) if not self.chosen.free_time else (sounder, None)
+        send = None if self.chosen.free_time else self._sounders.output()
+        if send is not None:
+            sounder = None
         if sounder is not None and sounder.clock.best is None:
             self._start_when_known = sounder.seat
             return
         self._after.begins()
-        self._sounded = sounder.seat if sounder is not None else self._sounded
+        self._sounders.sounds(sounder)
         channels = self._inputs.channels()
         self._number += 1
         known = self._played_on.is_latency_known
@@ -297,25 +280,14 @@ class Session:
         order = self._choice.order(self._number, solo, instrument, lean_ms=lean, sounder=sounder, send=send)
         self._begin(order)
 
-    def _sound(self, sounder: Page | None) -> tuple[Page | None, Callable[[list[TimedMidi]], None] | None]:
-        """The page that sounds the click, or what takes it as timed MIDI."""
-        if self.chosen.sound != "midi":
-            return sounder, None
-        send = self._midi.sender()
-        if send is None:
-            raise InputError("no MIDI output is open", cure="choose one, or let the page sound the click")
-        return None, send
-
     def _calibrate(self, asks: Page | None) -> None:
         """Learn the instrument."""
         self._refuse_while_playing()
-        sounder, send = self._sound(self._sounder(asks))
+        sounder, send = self._sounders.page(asks), self._sounders.output()
         if sounder is not None and sounder.clock.best is None:
             raise InputError("the page has only just come", cure="try again in a second")
         self._after.wait()
-        self._learned = None
-        self._learnings += 1
-        self._begin(learning_order(self._learnings, self.chosen, self._inputs.channels(), sounder, send))
+        self._begin(self._lessons.order(self._inputs.channels(), sounder, send))
 
     def _begin(self, order: Order) -> None:
         self._inputs.learn_foot("")
@@ -346,7 +318,7 @@ class Session:
         self._refuse_while_playing()
         order = last.order
         self._choice.take_again(order.solo, order.tempo, order.plan.first, order.plan.last)
-        self._start(self._sounder(page))
+        self._start(self._sounders.page(page))
 
     def _next_rung(self, page: Page | None = None) -> None:
         rung = self._after.rung
@@ -354,7 +326,7 @@ class Session:
             raise InputError("no next rung is offered yet", cure="play a pass first")
         self._refuse_while_playing()
         self._choice.take_rung(rung)
-        self._start(self._sounder(page))
+        self._start(self._sounders.page(page))
 
     def _refuse_while_playing(self) -> None:
         if self._runner.order is not None:
@@ -365,7 +337,8 @@ class Session:
         if ended.sentence:
             self.broadcast(wire.Failure(ended.sentence, "pass"))
         if not ended.order.is_kept:
-            self._learned_of(ended.ear)
+            self._lessons.over(ended)
+            self.tell_state()
             return
         report = self._after.over(ended, self._choice)
         if trouble := self._keeper.trouble():
@@ -373,19 +346,6 @@ class Session:
         self.tell_state()
         if report is not None:
             self.broadcast(report)
-
-    def _learned_of(self, ear: Ear | None) -> None:
-        """The instrument was played to be learned."""
-        found = ear.calibration if isinstance(ear, CalibratingEar) else None
-        if found is not None:
-            self._learned = calibrated(found, self._played_on.name)
-            self.broadcast(self._learned)
-            if found.trusted:
-                try:
-                    self._played_on.learned(found)
-                except CoachError as error:
-                    self.broadcast(wire.Failure(str(error), "pass"))
-        self.tell_state()
 
     def _mark(self, *, clean: bool) -> None:
         report = self._after.mark(self._choice, clean=clean)
@@ -418,7 +378,7 @@ class Session:
         if self._after.rung is not None:
             self._choice.take_rung(self._after.rung)
         try:
-            self._start(self._sounder())
+            self._start(self._sounders.page())
         except CoachError as error:
             self._after.pause()
             self.broadcast(wire.Failure(str(error), "pass"))

@@ -181,7 +181,7 @@ def test_what_differs_between_strings_is_the_instruments() -> None:
     assert by_string[4] == CLOSE(60, abs=4)
     assert found.lean_ms == CLOSE(-39, abs=3)
     assert all(ms >= 0 for ms in by_string.values())
-    assert "string 4 being the latest" in found.sentence
+    assert "(string 4 is the latest, by 60 ms)" in found.sentence
 
 
 def test_a_string_that_was_not_heard_has_the_latency_of_the_whole() -> None:
