@@ -46,3 +46,12 @@ def test_the_player_errs_in_every_way_and_the_instrument_mishears() -> None:
     assert set(found.truths) == {"missed", "wrong note", "early", "late", "on time"}
     assert found.truths["on time"] < 0.95 * found.notes
     assert found.artefacts > 50
+
+
+def test_what_the_instrument_adds_is_seldom_told_as_a_note_too_many() -> None:
+    found = Tally()
+    for tempo in (80.0, 160.0):
+        found.add(agreement("artefacts", tempo))
+
+    assert found.artefacts > 100
+    assert sum(found.extras.values()) <= 0.12 * found.artefacts, found.extras

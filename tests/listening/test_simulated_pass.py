@@ -38,11 +38,12 @@ from player_pickup import (
     Sympathetic,
 )
 from player_truth import true_verdicts
-from simulated_pass import Performance, perform
+from simulated_pass import Performance, perform, wire_bytes
 from simulated_player import Lapse, random_restart, strokes_due
 
 from coach.arranging.arrangement import Arrangement
 from coach.listening.heard import Bend, HeardNote
+from coach.listening.midi_bytes import MidiSplitter
 from coach.listening.plan import PassPlan
 
 MANY = 4000
@@ -222,6 +223,19 @@ def test_on_one_channel_all_messages_have_it(plan: PassPlan) -> None:
     pickup = Pickup(channels=None, slurs="bend")
 
     assert {message.data[0] & 0x0F for message in perform(plan, [], pickup, "a").sent} == {0}
+
+
+def test_over_the_wire_the_messages_are_the_same(plan: PassPlan) -> None:
+    """With running status, clock bytes and active sensing in between, and portions that end within a message."""
+    sent = perform(plan, [], Pickup(channels=None, slurs="bend", bend_range=12), "a").sent
+    portions = wire_bytes(sent, random.Random(7))
+    splitter = MidiSplitter()
+    messages = [(seconds, message) for seconds, data in portions for message in splitter.feed(data)]
+    carried = b"".join(data for _, data in portions)
+
+    assert messages == [(message.seconds, message.data) for message in sent]
+    assert {0xF8, 0xFE} <= set(carried)
+    assert len(carried) - carried.count(0xF8) - carried.count(0xFE) < sum(len(message.data) for message in sent)
 
 
 # The truth
