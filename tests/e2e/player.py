@@ -10,6 +10,8 @@ Lines of JSON on its input, each answered by one on its output:
   the first of a count-in of so many clicks, one every so many quarters, and plays each message at its position, in
   quarters from position 0: ``{"done": "play", "tempo": 72.0}``; with ``"unplugged": [4, 6]`` the port is not there
   between these positions, and what is played then goes nowhere
+- ``{"do": "play freely", "notes": [[1.25, "923764"], ...]}`` plays without a click, each message at its seconds from
+  now: ``{"done": "play freely"}``
 
 The ports are called ``NAME:out`` and ``NAME-ears:in``. It ends with its input.
 """
@@ -104,6 +106,15 @@ def play(out: Plug, ears: Ears, order: dict[str, Any]) -> float:
     return 60 / pulse.quarter
 
 
+def play_freely(out: Plug, notes: list[tuple[float, str]]) -> None:
+    """Play without a click: each message at its seconds from now."""
+    begun = time.monotonic()
+    waits = threading.Event()
+    for seconds, data in notes:
+        waits.wait(max(0.0, begun + seconds - time.monotonic()))
+        out.send(bytes.fromhex(data))
+
+
 def main(name: str) -> None:
     out = Plug(name)
     ears = Ears(f"{name}-ears")
@@ -114,6 +125,9 @@ def main(name: str) -> None:
             for status, pitch in OPEN_STRINGS:
                 out.send(bytes((status, pitch, 80)))
             print(json.dumps({"done": "tune"}), flush=True)
+        elif order["do"] == "play freely":
+            play_freely(out, order["notes"])
+            print(json.dumps({"done": "play freely"}), flush=True)
         else:
             print(json.dumps({"done": "play", "tempo": play(out, ears, order)}), flush=True)
     ears.client.cancel_callback()

@@ -272,6 +272,11 @@ class Player(Program):
         played = [(at, data.hex()) for at, data in notes]
         self._order(do="play", clicks=clicks, every=every, notes=played, unplugged=list(unplugged))
 
+    def play_freely(self, notes: Iterable[tuple[float, bytes]]) -> None:
+        """Play without a click, notes in seconds from now, in order; comes back when all is played."""
+        self._order(do="play freely", notes=[(seconds, data.hex()) for seconds, data in notes])
+        self.said.until("play freely")
+
     def finish(self) -> float:
         """Wait until all is played; returns the tempo that was found."""
         return float(json.loads(self.said.until("play"))["tempo"])
