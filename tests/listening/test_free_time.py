@@ -207,6 +207,7 @@ def test_ghosts_and_doubles_are_dropped_with_their_own_stamps(study: Arrangement
     free = hear_freely(plan, [*notes, ghost, double])
 
     assert verdicts(free) == ["on time"] * 16
+    assert hear_freely(plan, [*notes, ghost, double], Settings(Latency(25.0))).result.dropped == free.result.dropped
     assert [(each.reason, each.seconds) for each in free.result.dropped] == [
         ("octave ghost", ghost.seconds),
         ("soft double", double.seconds),

@@ -13,7 +13,7 @@ from coach.errors import InputError
 from coach.listening.free_ear import AFTER_LAST
 from coach.service import protocol as wire
 from coach.service.passes import CapturedNote
-from coach.service.runner import UNHEARD
+from coach.service.runner import AT_EASE, UNHEARD
 from coach.service.settings import Chosen, changed
 from coach.takes.replay import replay, report_text
 from coach.takes.sessions import mend, read_session
@@ -235,6 +235,16 @@ def test_an_instrument_of_the_service_is_followed_too(world: Any, free: Any, sol
 
     assert free.last(wire.PracticeReport).clean
     check_replay(world)
+
+
+def test_who_plays_for_an_instrument_begins_a_moment_after_start(
+    world: Any, free: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    begun: list[float] = []
+    monkeypatch.setattr(world.midi, "pass_begins", lambda _plan, origin: begun.append(origin))
+    free.say(wire.Start())
+
+    assert begun == [world.clock() + AT_EASE]
 
 
 def test_the_next_rung_is_played_to_a_click(world: Any, free: Any, solos: Any, as_written: Written) -> None:

@@ -86,6 +86,16 @@ def test_session_json_has_the_format_of_the_contract(tmp_path: Path, session: Se
     }
 
 
+def test_a_pass_in_free_time_is_known_again_and_one_of_before_was_to_a_click(session: Session) -> None:
+    played = replace(session, passes=(replace(session.passes[0], free=True), *session.passes[1:]))
+    data = played.to_dict()
+
+    assert [each.get("free") for each in data["passes"]] == [True] + [None] * (len(played.passes) - 1)
+    assert Session.from_dict(data) == played
+    del data["passes"][0]["free"]
+    assert not Session.from_dict(data).passes[0].free
+
+
 def test_tiers_are_listed_once_in_the_order_of_their_first_pass(session: Session) -> None:
     first = session.passes[0]
     more = session.with_pass(replace(first, tier="advanced")).with_pass(first)
