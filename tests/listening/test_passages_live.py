@@ -11,7 +11,7 @@ from simulated_player import KINDS, Lapse, Noise, play, random_lapse
 
 from coach.arranging.arrangement import Arrangement
 from coach.listening.events import Amended, Event, ExtraNote, MeasureDone, PassageSeen, VerdictGiven
-from coach.listening.heard import HeardNote
+from coach.listening.heard import HeardNote, NoteEnd, StrayNote
 from coach.listening.listener import Listener
 from coach.listening.moved import moved_places, read
 from coach.listening.passages import passages_of, runs_of
@@ -21,6 +21,7 @@ from coach.listening.scores import PassResult
 from coach.listening.shifts import ShiftSearch
 from coach.listening.slots import slots_of
 from coach.listening.sounds import Sounds
+from coach.listening.traits import PLUCK, Traits
 
 STRINGS = (3, 2, 5, 1, 4, 2, 5, 1)
 QUIET = Noise(jitter=0.0, missed=0.0, extra=0.0, stumble=0)
@@ -270,3 +271,30 @@ def test_shifts_are_recognised_within_eight_slots(kind: str, tune: Arrangement) 
         )
 
     assert max(waits) <= 8
+
+
+def test_strays_stay_dropped_where_the_player_was_elsewhere(tune: Arrangement) -> None:
+    plan = PassPlan(tune, 120.0)
+    notes = play(plan, random.Random(1), Lapse("ahead", 24, 56, 1), QUIET).notes
+    listener = Listener(plan)
+    for sound in [*notes, StrayNote(9.1, 60, 7, 999)]:
+        listener.take(sound)
+    listener.finish()
+
+    assert listener.result is not None
+    assert [passage.kind for passage in listener.result.passages] == ["ahead"]
+    assert [(dropped.seq, dropped.reason) for dropped in listener.result.dropped] == [(999, "other channel")]
+
+
+def test_what_is_too_short_is_so_too_where_the_player_was_elsewhere(tune: Arrangement) -> None:
+    plan = PassPlan(tune, 120.0, traits=Traits().learned([], [PLUCK + 1] * 20))
+    notes = play(plan, random.Random(1), Lapse("ahead", 24, 56, 1), QUIET).notes
+    blip = [HeardNote(9.1, 73, 80, 1, 1, 998), NoteEnd(9.11, 73, 1, 1, 999)]
+    listener = Listener(plan)
+    for sound in [*notes, *blip]:
+        listener.take(sound)
+    listener.finish()
+
+    assert listener.result is not None
+    assert [passage.kind for passage in listener.result.passages] == ["ahead"]
+    assert [(dropped.seq, dropped.reason) for dropped in listener.result.dropped] == [(998, "too short")]
