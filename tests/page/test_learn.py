@@ -111,7 +111,7 @@ def test_the_report_of_the_last_pass_stays_while_the_instrument_is_learned(
 def test_a_switch_is_set_by_pressing_it(open_page: Callable[..., Page], fake: Any) -> None:
     page = open_page()
     page.locator("#open-settings").click()
-    page.get_by_role("button", name="Set again by pressing").click()
+    page.locator("[data-does=again]").click()
     assert fake.wait_for_kind("learn_foot") == [{"kind": "learn_foot", "does": "again"}]
     fake.change(learning_foot="again", foot_words="Press the switch now.")
     expect(page.locator("#foot-learning")).to_have_text("Press the switch now.")
