@@ -232,6 +232,8 @@ def _numbers(playing: PassPlaying) -> Iterator[str]:
         yield f"Each note of the roll against the others, in ms: {slots}."
     if playing.melody_db is not None:
         yield f"The melody lies {playing.melody_db:+.1f} dB against the fill."
+    if playing.picked_slurs:
+        yield f"Picked, not slurred: {', '.join(playing.picked_slurs)}."
 
 
 def _trouble(result: PassResult) -> Iterator[str]:

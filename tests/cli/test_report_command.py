@@ -287,3 +287,26 @@ def test_a_measure_left_out_is_named_and_what_follows_is_judged_where_the_player
     assert report["passages"] == [{"pass": 1, "from": third[0], "to": third[-1], "kind": "left out", "slots": 8}]
     assert {note["id"] for note in report["notes"] if note["verdict"] == "missed"} == set(third)
     assert "Measure 3: left out." in told.output
+
+
+def test_a_slur_that_was_picked_is_named(tmp_path: Path) -> None:
+    solo = arrange(demo_tune("turn-the-barrow"), "advanced")
+    slides = [pluck.id for _, pluck in solo.plucks() if pluck.technique == "slide"]
+    path, played = tmp_path / "solo.json", tmp_path / "take.mid"
+    path.write_bytes(to_json(solo))
+    recorder = Recorder()
+    mark = recorder.begin_pass(2.0, 70.0)
+    plan = PassPlan(solo, mark.tempo, mark.seconds)
+    for measure, start in plan.starts:
+        for pluck in measure.plucks:
+            channel, seconds = pluck.string - 1, plan.tempo_map.seconds(start + pluck.at)
+            bend = 8192 if pluck.id not in slides[:-1] else 8192 + 4096 * (pluck.fret - (pluck.from_fret or 0))
+            recorder.add(seconds, bytes([0xE0 | channel, min(16383, bend) & 127, min(16383, bend) >> 7]))
+            if bend == 8192:
+                recorder.add(seconds, bytes([0x90 | channel, pluck.pitch, 80]))
+    played.write_bytes(write_take(recorder.take()))
+
+    assert len(slides) == 4
+    report = scored(path, played)
+    assert [entry["picked_not_slurred"] for entry in report["playing"]] == [slides[-1:]]
+    assert f"Picked, not slurred: {slides[-1]}." in run(path, played).output
