@@ -133,12 +133,20 @@ def test_who_goes_on_from_the_last_place_is_listened_to(plan: PassPlan) -> None:
     assert not ear.is_over
 
 
-def test_a_lone_note_of_the_last_place_is_no_end(plan: PassPlan) -> None:
-    ear = FreeEar(plan)
-    listened(ear, steady([0, 1, 2, 3, 13, 14, 15]))
+@pytest.mark.parametrize(("places", "over"), [((0, 1, 2, 3, 12, 13, 14), False), ((8, 9, 10, 11, 12, 13, 14), True)])
+def test_the_last_place_counts_at_the_end_of_a_few_in_their_order(
+    plan: PassPlan, places: tuple[int, ...], over: bool
+) -> None:
+    last = plan.arrangement.measures[-1]
+    shorter = replace(last, plucks=last.plucks[:-1])
+    solo = replace(plan.arrangement, measures=(*plan.arrangement.measures[:-1], shorter))
+    ear = FreeEar(replace(plan, arrangement=solo))
+    notes = steady(places)
+    given = listened(ear, notes)
 
-    ear.watermark(ORIGIN + 1 + 7 * 0.7 + AFTER_LAST)
-    assert not ear.is_over
+    assert marks(given)[-1] == (notes[-1].seq, "m4e3", "on time")
+    ear.watermark(notes[-1].seconds + AFTER_LAST)
+    assert ear.is_over is over
 
 
 @pytest.mark.parametrize("played", [0, 6])
@@ -182,9 +190,10 @@ def test_a_stop_behind_the_watermark_takes_effect_at_the_watermark(plan: PassPla
 
 def test_what_comes_after_the_end_is_no_part_of_the_pass(plan: PassPlan) -> None:
     notes = steady()
-    later = HeardNote(notes[-1].seconds + AFTER_LAST, 60, 80, 3, 3, 99)
+    again = [replace(note, seconds=note.seconds + 15 * 0.7 + AFTER_LAST, seq=note.seq + 50) for note in notes[:9]]
+    assert again[0].seconds == notes[-1].seconds + AFTER_LAST
     ear = FreeEar(plan)
-    for note in (*notes, later):
+    for note in (*notes, *again):
         ear.take(note)
     ear.finish()
 

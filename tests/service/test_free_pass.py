@@ -92,6 +92,17 @@ def test_marks_and_the_place_come_while_it_is_played(world: Any, free: Any, solo
     assert state(free) == "playing"
 
 
+def test_a_page_that_comes_meanwhile_is_told_of_the_pass_but_not_of_where_the_player_was(
+    world: Any, free: Any, solos: Any, as_written: Written
+) -> None:
+    play(world, free, slowly(as_written(solos["beginner"], TEMPO))[:10])
+    assert free.all(wire.Place)
+    other = world.page("other")
+
+    assert other.last(wire.Begin).free
+    assert other.all(wire.Place) == other.all(wire.HeardMark) == []
+
+
 def test_the_last_place_and_silence_end_it_with_the_report(
     world: Any, free: Any, solos: Any, as_written: Written
 ) -> None:
@@ -112,6 +123,8 @@ def test_the_last_place_and_silence_end_it_with_the_report(
     verdicts = free.all(wire.VerdictMark)
     assert {(verdict.verdict, verdict.offset_ms) for verdict in verdicts} == {("on time", None)}
     told = check_replay(world)
+    take = read_session(folder(world)).take
+    assert take.end - take.messages[-1].seconds == pytest.approx(AFTER_LAST, abs=0.03)
     assert told["free"] is True
     assert told["tempo"] == report.summary["tempo"]
     assert json.loads((folder(world) / "session.json").read_text("utf-8"))["passes"][0]["free"] is True
