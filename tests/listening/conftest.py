@@ -158,3 +158,15 @@ def play() -> Callable[..., list[HeardNote]]:
 @pytest.fixture(scope="session")
 def number() -> Callable[[Sequence[Sound]], list[Sound]]:
     return numbered
+
+
+@pytest.fixture
+def third() -> Arrangement:
+    """The open third string on the first beat, then a fretted one, in quarters."""
+    return make_solo([("0", 3, 0), ("1", 4, 2), ("3", 3, 0)])
+
+
+@pytest.fixture
+def slide() -> Arrangement:
+    """String 4 from fret 2 to 5, a second apart (E to G), then a rest and string 1."""
+    return make_solo([("0", 4, 2), ("1", 4, 5, {"technique": "slide", "from_fret": 2}), ("3", 1, 0)])

@@ -1,0 +1,99 @@
+"""Slurs by bends, and note-ons that only sound them once more."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+
+import pytest
+from one_pass import hear, note, reasons
+
+from coach.arranging.arrangement import Arrangement
+from coach.listening.heard import Bend
+
+
+# The slide of the fixture: G (55) is 300 cents above E (52); within 50 cents of it are bends of 250 and up.
+@pytest.mark.parametrize(("cents", "shown"), [(249.9, False), (250.0, True), (350.0, True), (350.1, False)])
+def test_a_bend_sounds_a_slurred_note_within_50_cents(cents: float, shown: bool, slide: Arrangement) -> None:
+    result = hear(slide, note(0, 52), Bend(1.02, cents), slurs_shown=True)
+
+    assert result.notes[1].verdict == ("on time" if shown else "missed")
+    assert result.notes[1].offset == (20_000 if shown else None)
+
+
+@pytest.mark.parametrize(("ms", "shown"), [(1, True), (1300, True), (1301, False)])
+def test_a_bend_counts_from_the_pick_to_the_end_of_the_slurs_window(ms: int, shown: bool, slide: Arrangement) -> None:
+    result = hear(slide, note(0, 52), Bend(ms / 1000, 300.0), slurs_shown=True)
+
+    assert (result.notes[1].verdict == "on time") == shown
+
+
+def test_a_bend_moves_the_last_note_of_its_channel(slide: Arrangement) -> None:
+    other = hear(slide, note(0, 52), note(500, 53), Bend(1.0, 200.0), slurs_shown=True)
+    told = hear(slide, note(0, 52, 80, 4), note(500, 53, 80, 3), Bend(1.0, 300.0, 4, 4), slurs_shown=True)
+    elsewhere = hear(slide, note(0, 52, 80, 4), note(5, 52, 80, 3), Bend(1.0, 300.0, 3, 3), slurs_shown=True)
+
+    assert other.notes[1].verdict == "on time"
+    assert told.notes[1].verdict == "on time"
+    assert elsewhere.notes[1].verdict == "missed"
+
+
+def test_a_bend_and_a_new_note_on_sound_one_slur(slide: Arrangement) -> None:
+    result = hear(slide, note(0, 52), Bend(0.95, 300.0), note(1000, 55))
+
+    assert result.notes[1].verdict == "on time"
+    assert result.extras == ()
+
+
+# Re-triggers. The slide of the fixture goes from E (52) to G (55), 300 cents, on the fourth string at 1000 ms.
+
+
+@pytest.mark.parametrize(("ms", "expected"), [(499, []), (500, []), (501, ["re-triggered slur"])])
+def test_a_note_of_the_target_after_the_bend_has_arrived_is_the_same_slur(
+    ms: int, expected: list[str], slide: Arrangement
+) -> None:
+    result = hear(slide, note(0, 52), note(ms, 55, 90), Bend(0.5, 300.0), slurs_shown=True)
+
+    assert reasons(result) == expected
+    # Sounded before, it would be what the bend moves, and that to no pitch of the slur.
+    assert result.notes[1].verdict == ("on time" if expected else "missed")
+
+
+@pytest.mark.parametrize(("ms", "expected"), [(599, 1), (600, 1), (601, 0)])
+def test_it_comes_within_100_ms_of_the_bends_arrival(ms: int, expected: int, slide: Arrangement) -> None:
+    result = hear(slide, note(0, 52), Bend(0.5, 300.0), note(ms, 55, 90), slurs_shown=True)
+
+    assert reasons(result) == ["re-triggered slur"] * expected
+    assert len(result.extras) == 1 - expected
+
+
+@pytest.mark.parametrize(("cents", "expected"), [(249.9, 0), (250.0, 1), (350.0, 1), (350.1, 0)])
+def test_the_source_sounded_anew_while_it_is_bent_is_the_same_slur(
+    cents: float, expected: int, slide: Arrangement
+) -> None:
+    result = hear(slide, note(0, 52), Bend(0.98, 300.0), Bend(0.99, cents), note(1010, 52, 90), slurs_shown=True)
+
+    assert reasons(result) == ["re-triggered slur"] * expected
+    assert len(result.extras) == 1 - expected
+    assert result.notes[1].verdict == "on time"
+
+
+def test_the_source_sounded_anew_when_the_bend_is_over_is_another_note(slide: Arrangement) -> None:
+    result = hear(slide, note(0, 52), Bend(0.98, 300.0), Bend(0.99, 0.0), note(1010, 52, 90), slurs_shown=True)
+
+    assert (reasons(result), len(result.extras)) == ([], 1)
+
+
+def test_a_slur_is_sounded_anew_on_its_own_channel_only(slide: Arrangement) -> None:
+    sounds = (note(0, 52, 80, 4), Bend(0.5, 300.0, 4, 4))
+
+    assert reasons(hear(slide, *sounds, note(510, 55, 90, 4), slurs_shown=True)) == ["re-triggered slur"]
+    assert reasons(hear(slide, *sounds, note(510, 55, 90, 3), slurs_shown=True)) == []
+
+
+def test_a_note_that_is_written_there_is_no_slur_sounded_anew(solo: Callable[..., Arrangement]) -> None:
+    # The open third string is written where the slide to its pitch has just arrived.
+    both = solo([("0", 4, 2), ("1/2", 3, 0), ("1", 4, 5, {"technique": "slide", "from_fret": 2})])
+    result = hear(both, note(0, 52), Bend(0.49, 300.0), note(500, 55), slurs_shown=True)
+
+    assert reasons(result) == []
+    assert [verdict.verdict for verdict in result.notes] == ["on time"] * 3
