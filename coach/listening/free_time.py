@@ -34,7 +34,7 @@ from coach.listening.plan import PassPlan, Settings
 from coach.listening.scores import PassResult, pass_is_clean, score_measure
 from coach.listening.verdicts import NoteVerdict
 
-__all__ = ["CLOSE", "Detour", "FreePass", "doubted", "hear_freely", "less_latency", "onsets_of"]
+__all__ = ["CLOSE", "Detour", "DetourKind", "FreePass", "doubted", "hear_freely", "less_latency", "onsets_of"]
 
 CLOSE = 0.04  # seconds within which a softer double or octave is doubted
 OCTAVE = 12

@@ -6,7 +6,7 @@ from collections.abc import Iterator
 from typing import Literal
 
 from coach.listening.free_time import FreePass
-from coach.listening.free_words import detour_sentence, tempo_sentence
+from coach.listening.free_words import detour_sentences, tempo_sentence
 from coach.listening.passage_words import passage_sentence
 from coach.listening.report import measure_record
 from coach.listening.scores import PassResult, summarise
@@ -81,7 +81,7 @@ def _measures(result: PassResult, free: FreePass | None) -> list[dict[str, float
 def _of_free_time(free: FreePass | None) -> Iterator[str]:
     """What is said of a pass in free time alone: where the player did not go on, and how the tempo went."""
     if free is not None:
-        yield from map(detour_sentence, free.detours)
+        yield from detour_sentences(free.detours)
         tempo = tempo_sentence([free])
         if tempo is not None:
             yield tempo

@@ -6,7 +6,7 @@ import pytest
 
 from coach.arranging.arrangement import Arrangement
 from coach.listening.free_time import Detour, FreePass, hear_freely
-from coach.listening.free_words import detour_sentence, tempo_sentence
+from coach.listening.free_words import detour_sentence, detour_sentences, tempo_sentence
 from coach.listening.places import places_of
 from coach.listening.plan import PassPlan
 
@@ -21,6 +21,25 @@ def test_a_detour_is_named_with_its_measures(roll: Arrangement) -> None:
     assert detour_sentence(Detour(plucks[0], plucks[7], "played twice")) == "Measure 1: played twice."
     assert detour_sentence(Detour(plucks[0], plucks[8], "left out")) == "Measures 1 to 2: left out."
     assert detour_sentence(Detour(plucks[2], plucks[3], "stopped")) == "Measure 1: stopped and went on."
+
+
+def test_several_detours_of_a_kind_are_told_in_one_sentence(roll: Arrangement) -> None:
+    solo = replace(
+        roll,
+        measures=tuple(replace(roll.measures[0], number=n, plucks=roll.measures[0].plucks[:1]) for n in range(1, 13)),
+    )
+    plucks = places_of(PassPlan(solo, 90.0)).expected
+    stops = [Detour(plucks[k], plucks[k], "stopped") for k in (0, 3, 4)]
+    left_out = Detour(plucks[6], plucks[7], "left out")
+    again = [Detour(plucks[k], plucks[k + 1], "played twice") for k in (0, 3, 6, 9)]
+
+    assert list(detour_sentences([stops[0], left_out, *stops[1:]])) == [
+        "You stopped and went on 3 times, in measures 1, 4 and 5.",
+        "Measures 7 to 8: left out.",
+    ]
+    assert list(detour_sentences([stops[0], stops[0]])) == ["You stopped and went on twice, in measure 1."]
+    assert list(detour_sentences(again)) == ["You began again 4 times, in 8 measures."]
+    assert list(detour_sentences([])) == []
 
 
 @pytest.mark.parametrize(("other", "said"), [(61.8, False), (61.9, True)])
