@@ -23,7 +23,7 @@ from pathlib import Path
 from playwright.sync_api import sync_playwright
 from real_parts import PATIENCE, ROOT, Player, Remote, Served
 from watched import Watched
-from ways_of_playing import Way, a_slot_ahead, dragging, lost, noisily, rushing, steadily
+from ways_of_playing import Way, a_slot_ahead, dragging, in_own_time, lost, noisily, rushing, steadily
 
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.click import count_in
@@ -116,10 +116,14 @@ EVENINGS = (
 
 ON_THE_PAD = Evening("on-the-pad", "Turn the Barrow", "beginner", 72, 8, VirtualPlayer(ability=SURE, seed=10))
 
+IN_FREE_TIME = Evening(
+    "in-free-time", "Lamps on the Water", "beginner", 66, 8, VirtualPlayer(ability=SURE, seed=12), in_own_time
+)
+
 
 def main(names: list[str]) -> None:
     with jack_server(), tempfile.TemporaryDirectory() as data:
-        for evening in (*EVENINGS, ON_THE_PAD):
+        for evening in (*EVENINGS, ON_THE_PAD, IN_FREE_TIME):
             if names and evening.folder not in names:
                 continue
             with Served(Path(data) / evening.folder) as served:
@@ -127,7 +131,7 @@ def main(names: list[str]) -> None:
                     play_on_pad(evening, served)
                 else:
                     with Player() as player:
-                        play(evening, served, player)
+                        (play_freely if evening is IN_FREE_TIME else play)(evening, served, player)
                 (made,) = served.folders()
             shutil.rmtree(FOLDER / evening.folder, ignore_errors=True)
             shutil.copytree(made, FOLDER / evening.folder)
@@ -169,6 +173,19 @@ def play_on_pad(evening: Evening, served: Served) -> None:
             page.evaluate(PRESS, [json.loads(sounding.value)["origin"] * 1000, keys])
         print(evening.folder, *seen.last("report")["sentences"])
         browser.close()
+
+
+def play_freely(evening: Evening, served: Served, player: Player) -> None:
+    """Play a pass without a click."""
+    page = served.join()
+    page.use_ports(player.input)
+    span = {"first": 0, "last": evening.last}
+    state = page.choose(evening.title, tier=evening.tier, string_channels=evening.channels, free_time=True, **span)
+    plan = PassPlan(solo_of(served, state["digest"]), evening.tempo, last=evening.last)
+    page.say(kind="start", sounds=False)
+    page.until("state", state="playing")
+    player.play_freely((each.seconds + 1.0, each.data) for each in evening.way(plan, evening.player.play(plan)))
+    print(evening.folder, *page.until("report")["sentences"])
 
 
 def begin(evening: Evening, player: Player, solo: Arrangement, rung: dict[str, float], number: int) -> None:

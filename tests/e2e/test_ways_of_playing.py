@@ -2,8 +2,22 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
+
 import pytest
-from ways_of_playing import DRIFT, STRAY, Way, a_slot_ahead, dragging, lost, noisily, rushing, steadily
+from ways_of_playing import (
+    DRIFT,
+    STRAY,
+    THINKS,
+    Way,
+    a_slot_ahead,
+    dragging,
+    in_own_time,
+    lost,
+    noisily,
+    rushing,
+    steadily,
+)
 
 from coach.arranging.arrange import arrange
 from coach.listening.heard import STRINGS_ON_OWN_CHANNELS, Decoder
@@ -58,6 +72,17 @@ def test_who_is_a_slot_ahead_is_seen_ahead_and_misses_one_slot(plan: PassPlan, p
 
     assert [(each.kind, each.slots) for each in result.passages] == [("ahead", 1)]
     assert len([note for note in result.notes if not note.played]) <= 2
+
+
+def test_who_plays_in_their_own_time_plays_the_same_notes_and_stops_once(
+    plan: PassPlan, played: tuple[Played, ...]
+) -> None:
+    own = in_own_time(plan, played)
+    notes = [[each.data for each in which if each.data[0] & 0xF0 == 0x90] for which in (played, own)]
+    onsets = sorted(each.seconds for each in own if each.data[0] & 0xF0 == 0x90)
+
+    assert sorted(notes[0]) == sorted(notes[1])
+    assert [later - earlier > THINKS for earlier, later in pairwise(onsets)].count(True) == 1
 
 
 def test_a_noisy_pickup_takes_no_note_away(plan: PassPlan, played: tuple[Played, ...]) -> None:

@@ -18,6 +18,8 @@ Way = Callable[[PassPlan, tuple[Played, ...]], list[Played]]
 
 DRIFT = 0.075  # seconds by which who rushes is early at the end, and who drags late
 GHOST, DOUBLE, BLEED, GLITCH = 0.15, 0.1, 0.05, 0.05  # shares of the notes that the pickup adds something to
+OWN_TEMPOS = (1.0, 0.8, 1.15, 0.9)  # of the plan's tempo, measure by measure
+THINKS = 2.5  # seconds
 STRAY = 61  # C sharp, in no chord of the demo tunes in G
 
 
@@ -61,6 +63,22 @@ def a_slot_ahead(first: int, last: int) -> Way:
         return sorted(moved, key=lambda each: each.seconds)
 
     return way
+
+
+def in_own_time(plan: PassPlan, played: tuple[Played, ...]) -> list[Played]:
+    """Without a click: each measure at a tempo of its own, and one stop to think."""
+    starts = [plan.tempo_map_from(0.0).seconds(start) for _, start in plan.starts]
+    stop = starts[len(starts) // 2] - 0.05
+    begun, at = [0.0], 0
+    for number, start in enumerate(starts[1:], 1):
+        begun.append(begun[-1] + (start - starts[number - 1]) / OWN_TEMPOS[(number - 1) % len(OWN_TEMPOS)])
+    moved = []
+    for each in played:
+        while at + 1 < len(starts) and each.seconds >= starts[at + 1] - 0.05:
+            at += 1
+        seconds = begun[at] + (each.seconds - starts[at]) / OWN_TEMPOS[at % len(OWN_TEMPOS)]
+        moved.append(Played(seconds + (THINKS if each.seconds >= stop else 0.0), each.data))
+    return sorted(moved, key=lambda each: each.seconds)
 
 
 def noisily(seed: int) -> Way:
