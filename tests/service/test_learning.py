@@ -11,10 +11,12 @@ import pytest
 
 from coach.errors import InputError
 from coach.listening.calibration import CLICKS, TEMPO
-from coach.listening.heard import Latency
+from coach.listening.heard import HeardNote, Latency
 from coach.service import protocol as wire
 from coach.service.instruments import KnownInstrument
+from coach.service.learning import CalibratingEar, learning_order
 from coach.service.passes import CapturedNote
+from coach.service.settings import Chosen
 from coach.takes.sessions import read_session
 
 GAP = 60 / TEMPO
@@ -161,6 +163,33 @@ def test_a_page_that_comes_later_is_told_what_was_learned(world: Any) -> None:
     other = world.page("other")
 
     assert other.last(wire.Calibrated) == page.last(wire.Calibrated)
+
+
+@pytest.mark.parametrize(("told", "strings"), [("auto", [1, 2, 3, 4, 5]), ("off", [])])
+def test_that_channels_tell_strings_is_found_from_the_sixteen_notes(told: Any, strings: list[int]) -> None:
+    order = learning_order(1, Chosen(string_channels=told), None, None, None)
+    ear = order.listen(order.plan)
+    for at, data in in_turn(lambda _: 30):
+        ear.take(HeardNote(at, data[1], data[2], (data[0] & 0x0F) + 1))
+    assert not ear.is_over
+    ear.watermark(CLICKS * GAP)
+
+    assert ear.is_over
+    assert isinstance(ear, CalibratingEar)
+    assert ear.calibration is not None
+    assert [each.string for each in ear.calibration.strings] == strings
+
+
+@pytest.mark.parametrize(("end", "learned"), [(None, True), (CLICKS * GAP, True), (CLICKS * GAP - 0.1, False)])
+def test_what_is_cut_off_before_its_end_teaches_nothing(end: float | None, *, learned: bool) -> None:
+    order = learning_order(1, Chosen(), None, None, None)
+    ear = order.listen(order.plan)
+    for at, data in in_turn(lambda _: 30):
+        ear.take(HeardNote(at, data[1], data[2]))
+    ear.finish(end)
+
+    assert isinstance(ear, CalibratingEar)
+    assert (ear.calibration is not None) == learned
 
 
 def test_it_needs_no_tune(world: Any) -> None:
@@ -325,8 +354,9 @@ def test_an_input_that_vanishes_in_mid_pass_holds_nothing_up_and_its_notes_count
                 world.midi.open = True
         if world.midi.open:
             world.session.midi_in("midi", CapturedNote(1, origin + seconds, data))
-    scored = [message.score["number"] for message in page.all(wire.MeasureScored)]
-    assert scored[:2] == [1, 2]  # the silent measure is final while the pass goes on
+        else:
+            scored = [message.score["number"] for message in page.all(wire.MeasureScored)]
+    assert scored == [1]  # while it was gone
     world.run(2.0, marks=(page,))
 
     report = page.last(wire.PracticeReport)
