@@ -162,6 +162,7 @@ class LivePass:
         ear: that hears it; None until the reference is known.
         names: by the number of a message in the pass its seat and its number there.
         cut_off_at: the seconds of the take at which it was cut off, None where it was not.
+        latest: the pass time that nothing can have sounded after by now; no stamp and no watermark counts beyond it.
     """
 
     def __init__(
@@ -173,6 +174,7 @@ class LivePass:
         self.reference: Reference | None = None
         self.names: dict[int, tuple[str, int]] = {}
         self.cut_off_at: float | None = None
+        self.latest = math.inf
         self.ear: Ear | None = None
         self._listen = listen
         self._lead = lead
@@ -297,7 +299,7 @@ class LivePass:
             if not is_channel_message(note.data) or (each.mutes_percussion and note.data[0] & 0x0F == PERCUSSION - 1):
                 continue
             pass_time = self.reference.pass_time(note.stamp, each.clock, each.mapping)
-            if not -self._lead <= pass_time <= self.length + AFTERWARDS or self.is_over:
+            if not -self._lead <= pass_time <= min(self.length + AFTERWARDS, self.latest) or self.is_over:
                 continue
             seconds = self._take.snap(self.plan.origin + pass_time)
             self._count += 1
@@ -322,6 +324,7 @@ class LivePass:
         if self.reference is None or self.ear is None or self._take is None or not self._inputs:
             return []
         mark = min(self.reference.pass_time(each.watermark, each.clock, each.mapping) for each in self._inputs.values())
+        mark = min(mark, self.latest)
         if mark <= self._mark:
             return []
         self._mark = mark

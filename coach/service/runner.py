@@ -50,6 +50,9 @@ AFTER_SELF_MARKED = 0.5
 UNHEARD = 60.0
 """Seconds without a word from any input after which a pass in free time is stopped: nobody else knows its end."""
 
+FROM_TO_COME = 1.0
+"""Seconds by which an input's clock, as it is known, may be ahead."""
+
 AT_EASE = 1.0
 """Seconds after which those who play for an instrument begin a pass in free time."""
 
@@ -200,8 +203,14 @@ class PassRunner:
 
     def feed(self, seat: str, notes: Sequence[CapturedNote], watermark: float | None) -> None:
         """Take what an input sends, on its own clock."""
-        if self._running is not None and self._running.live.takes(seat):
-            self._tell(self._running.live.feed(seat, notes, watermark))
+        running = self._running
+        if running is None or not running.live.takes(seat):
+            return
+        live = running.live
+        if running.order.free and live.reference is not None:
+            # Nothing else says when such a pass must have ended.
+            live.latest = self._now() - live.reference.service_origin + FROM_TO_COME
+        self._tell(live.feed(seat, notes, watermark))
 
     def stop(self, sentence: str = "") -> None:
         """Stop the pass, for a reason that is said where the player did not ask for it."""

@@ -223,6 +223,22 @@ def test_a_pass_in_which_no_input_says_a_word_ends_by_itself(world: Any, free: A
     assert free.last(wire.PracticeReport).sentences == ["Nothing was heard in this pass."]
 
 
+def test_stamps_from_days_to_come_are_no_part_of_it(world: Any, free: Any, solos: Any, as_written: Written) -> None:
+    notes = slowly(as_written(solos["beginner"], TEMPO))
+    free.say(wire.Start())
+    origin = free.now()
+    world.play(free, notes[:9], until=notes[8][0] + 0.2, origin=origin)
+    free.pluck(bytes((0x90, 62, 90)), free.now() + 1e6)
+    free.mark(free.now() + 1e6)
+    assert state(free) == "playing"
+    free.say(wire.Stop())
+    world.run(2.5)
+
+    report = check_replay(world)
+    assert (len(report["notes"]), report["extra"]) == (9, [])
+    assert read_session(folder(world)).take.end < 60.0
+
+
 def test_a_page_that_goes_away_is_waited_for_and_then_the_pass_is_ended(
     world: Any, free: Any, solos: Any, as_written: Written
 ) -> None:
