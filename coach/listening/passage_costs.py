@@ -38,8 +38,8 @@ _TABLE = (
     PassageCost("noise", 200, "A note that is heard while the player is taken to be silent."),
     PassageCost("rejoin", 50, "What coming in again after a silence is cheaper by."),
     PassageCost("line", 50, "What any change is cheaper by at the first slot of a measure."),
-    PassageCost("order", 250, "Taking up another order of the roll, beside the price of the place."),
-    PassageCost("plain", 300, "Taking up the plain melody without the roll, beside the price of the place."),
+    PassageCost("order", 120, "Taking up another order of the roll, beside the price of the place."),
+    PassageCost("plain", 120, "Taking up the plain melody without the roll, beside the price of the place."),
     PassageCost("margin", 50, "By how much a path must be cheaper than the one told, before it is told live."),
 )
 

@@ -6,7 +6,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coach.listening.pairing import Candidate, Wanted, cost_table, pair, unit
+from coach.listening.pairing import Candidate, Wanted, cost_table, nearest, pair, unit
 
 EARLY, LATE = 150_000, 250_000
 
@@ -117,3 +117,14 @@ def test_nothing_is_paired_with_nothing() -> None:
     assert pair([], [], EARLY, LATE) == ()
     assert pair([], [Candidate(0, 55)], EARLY, LATE) == (None,)
     assert pair([Wanted(55, 3)], [], EARLY, LATE) == ()
+
+
+@settings(derandomize=True, deadline=None, max_examples=100)
+@given(pitch=st.integers(55, 57), string=st.integers(1, 5), notes=candidate_lists.filter(bool))
+def test_a_pluck_alone_takes_the_note_that_the_pairing_gives_it(
+    pitch: int, string: int, notes: list[Candidate]
+) -> None:
+    heard = [(note.offset, note.pitch, note.string) for note in notes]
+    pairs = pair([Wanted(pitch, string)], notes, EARLY, LATE)
+
+    assert nearest(pitch, string, heard, EARLY, LATE) == pairs.index(0)

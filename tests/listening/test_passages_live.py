@@ -298,3 +298,17 @@ def test_what_is_too_short_is_so_too_where_the_player_was_elsewhere(tune: Arrang
     assert listener.result is not None
     assert [passage.kind for passage in listener.result.passages] == ["ahead"]
     assert [(dropped.seq, dropped.reason) for dropped in listener.result.dropped] == [(998, "too short")]
+
+
+@pytest.mark.parametrize("kind", ["other order", "plain melody"])
+def test_another_manner_is_recognised_within_eight_slots(kind: str, tune: Arrangement) -> None:
+    rng = random.Random(kind)
+    waits = []
+    for _ in range(12):
+        plan, lapse = PassPlan(tune, 120.0), random_lapse(rng, kind, tune)
+        result, events = live(plan, play(plan, rng, lapse, Noise(stumble=0)).notes)
+        assert [passage.kind for passage in result.passages] == [kind]
+        # The first slot of a measure carries the tune, and is played as ever.
+        waits.append(next(slot for slot, event in events if isinstance(event, PassageSeen)) - lapse.begins - 1)
+
+    assert max(waits) <= 8
