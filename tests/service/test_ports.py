@@ -158,6 +158,28 @@ def test_a_real_input_delivers_what_is_needed_and_vanishes_and_comes_back(driver
     assert [sentence.split()[-1] for sentence in said] == ["use.", "back.", "use."]
 
 
+def test_a_foot_switch_has_an_input_beside_the_instruments(driver: RtMidiDriver) -> None:
+    instrument, foot = Received(), Received()
+    board = rtmidi.MidiOut(rtapi=rtmidi.API_UNIX_JACK, name="board")
+    board.open_virtual_port("out")
+    banjo = Banjo()
+    driver.open_input("banjo:out", instrument)
+    driver.open_input("board:out", foot, "foot")
+    assert driver.ports().outputs == ()  # what is opened for it leads nowhere
+    banjo.client.send_message(b"\x90\x3e\x50")
+    board.send_message(b"\xb0\x40\x7f")
+    instrument.wait_for(1)
+    foot.wait_for(1)
+    driver.close_input("foot")
+    banjo.client.send_message(b"\x90\x40\x50")
+    instrument.wait_for(2)
+    banjo.unplug()
+    board.close_port()
+    board.delete()
+
+    assert (instrument.messages, foot.messages) == ([b"\x90\x3e\x50", b"\x90\x40\x50"], [b"\xb0\x40\x7f"])
+
+
 def test_an_instrument_can_be_connected_to_our_own_input(driver: RtMidiDriver) -> None:
     received = Received()
     driver.open_input(VIRTUAL_INPUT, received)
