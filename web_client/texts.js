@@ -282,7 +282,8 @@ export const TEXT = Object.freeze({
      */
     note: (begin, seconds) => {
       const clicks = Math.round((begin.length * begin.tempo) / 60);
-      return `Learning: note ${Math.min(clicks, Math.floor((seconds * begin.tempo) / 60) + 1)} of ${clicks}`;
+      const note = Math.min(clicks, Math.floor((seconds * begin.tempo) / 60) + 1);
+      return `Learning: note ${note} of ${clicks}, string ${((note - 1) % 5) + 1}`;
     },
     /** @param {import("./messages.js").Calibrated} calibrated */
     picture: (calibrated) =>

@@ -70,7 +70,7 @@ def test_the_notes_are_counted_while_it_is_learned(open_page: Callable[..., Page
     )
     fake.change(learning=True, state="playing")
 
-    expect(page.locator("#place")).to_have_text(re.compile(r"Learning: note \d+ of 1000"))
+    expect(page.locator("#place")).to_have_text(re.compile(r"Learning: note \d+ of 1000, string [1-5]$"))
 
 
 def test_what_was_not_learned_says_so_in_words_and_line(open_page: Callable[..., Page], fake: Any) -> None:
