@@ -7,10 +7,12 @@ behind each note. Two solos: one roll over and over, and the demo tunes in the a
 cost more. Printed are microseconds a note for the provisional mark alone (``hear``) and for all (``hear`` and
 ``watermark``): p50, p99 and the mean.
 
-A shared machine interrupts: what is printed as ``least`` takes each note's least time of some runs of the same take
-(the same work each time), as ``once`` every time as it came. What an empty timed block takes is measured beside and
-taken off. Two yardsticks, in the same process: a call of a small function, at the least (a machine at rest takes some
-40 ns; what is above that is the machine's), and mir_eval's matching of the same notes with the same solo.
+Measured is the processor's time of this thread, so that other processes do not count, less what an empty timed block
+takes. Their traces in caches and clock rates remain: what is printed as ``least`` takes each note's least time of some
+runs of the same take (the same work each time), as ``once`` every time as it came. What the process held before is no
+part of it (``gc.freeze``); garbage of the listener's own is. Two yardsticks, in the same process: a call of a small
+function, at the least (a machine at rest takes some 40 ns; what is above that is the machine's), and mir_eval's
+matching of the same notes with the same solo.
 
 ``--hour`` plays an hour: many passes one after the other, and one pass as long as the hour; by quarter of the hour the
 times, and what is held in memory after it (Python's own count, ``tracemalloc``, in a run of its own).
@@ -96,7 +98,9 @@ def take_of(plan: PassPlan, rng: random.Random) -> list[HeardNote]:
 
 def timed(plan: PassPlan, notes: Sequence[HeardNote], clock: int = 0) -> Times:
     """A take through a listener, each note with a watermark behind it; ``clock`` is what a timed block costs."""
-    listener, times, now = Listener(plan), Times(), time.perf_counter_ns
+    listener, times, now = Listener(plan), Times(), time.thread_time_ns
+    gc.collect()
+    gc.freeze()
     for note in notes:
         start = now()
         listener.hear(note)
@@ -105,12 +109,13 @@ def timed(plan: PassPlan, notes: Sequence[HeardNote], clock: int = 0) -> Times:
         end = now()
         times.heard.append(middle - start - clock)
         times.whole.append(end - start - 2 * clock)
+    gc.unfreeze()
     return times
 
 
 def clock_cost() -> int:
     """The median of what an empty timed block takes, in nanoseconds."""
-    now, spans = time.perf_counter_ns, []
+    now, spans = time.thread_time_ns, []
     for _ in range(10_001):
         start = now()
         spans.append(now() - start)
@@ -225,8 +230,9 @@ def main() -> None:
     parser.add_argument("--hour", action="store_true")
     options = parser.parse_args()
     tunes = [(name, arrange(demo_tune(name), "advanced")) for name in DEMO_TUNES]
-    short([("a roll", solo_of(options.measures)), *tunes], options.tempo, options.runs)
-    if options.hour:
+    if not options.hour:
+        short([("a roll", solo_of(options.measures)), *tunes], options.tempo, options.runs)
+    else:
         name, tune = tunes[0]
         hour(f"an hour of {name}, pass after pass", passes(tune, options.tempo), options.runs)
         plan = PassPlan(solo_of(round(HOUR * options.tempo / 240)), options.tempo)
