@@ -85,8 +85,9 @@ class AfterPass:
         Returns:
             the report on it; None where it ended before its first measure.
         """
-        free = ended.order.free  # no rung, no lean against a click, and no next pass by itself come of it
-        self.resting = "paused" if ended.stopped or free else "between passes"
+        free = ended.order.free  # no rung and no lean against a click come of it
+        goes_on = not (ended.stopped or free or choice.chosen.free_time)  # nothing begins in free time by itself
+        self.resting = "between passes" if goes_on else "paused"
         if ended.played is None or ended.result is None:
             if self.last is None:
                 self.resting = "ready"
@@ -101,7 +102,7 @@ class AfterPass:
         self._keeper.remember(ended.order.number)
         told = None if ended.order.self_marked else self._keeper.told()
         self.report = practice_report(self._name, ended, self.rung, told)
-        if choice.chosen.keep_going and not ended.stopped and not ended.order.self_marked and not free:
+        if choice.chosen.keep_going and goes_on and not ended.order.self_marked:
             self._rest(ended)
         return self.report
 
@@ -124,6 +125,9 @@ class AfterPass:
 
     def settings_changed(self, before: Chosen, chosen: Chosen) -> None:
         """The player has chosen otherwise: what it makes untrue is forgotten."""
+        if chosen.free_time:
+            self.wait()
+            self.pause()
         if (chosen.latency_ms, chosen.latency_by_string) != (before.latency_ms, before.latency_by_string):
             self.lean_ms = 0.0
         if chosen.tune != before.tune:

@@ -104,8 +104,9 @@ class Inputs:
         self._strings.forget(self._pages)
 
     def forget(self, seat: str) -> None:
-        """This input has sent nothing, as far as the next pass is concerned."""
+        """The page of this input is gone for good."""
         self._strings.forget([seat])
+        self.lost(seat)
 
     @property
     def learning_foot(self) -> tuple[str, str]:
@@ -127,7 +128,8 @@ class Inputs:
         self._strings.forget(self._midi.reserved)
 
     def lost(self, seat: str) -> None:
-        """An input has vanished: a foot switch that was down on it is not, wherever it comes back."""
+        """An input has vanished: a foot switch that was down on it is not, wherever it comes back, and a message that it
+        had begun is not ended."""
         self._feet.let_go(seat)
         self._splitters.pop(seat, None)
 

@@ -15,6 +15,7 @@ from coach.service.midi_out import TimedMidi
 from coach.service.orders import Ended, Order
 from coach.service.pages import Page
 from coach.service.played_on import PlayedOn
+from coach.service.port_names import unnumbered
 from coach.service.protocol import Calibrated, Failure, Foot, FromService, Settings
 
 __all__ = ["Lessons"]
@@ -38,6 +39,7 @@ class Lessons:
         self._played_on = played_on
         self._broadcast = broadcast
         self._count = 0
+        self._of = ""  # the instrument whose lesson is under way
 
     def order(
         self,
@@ -53,6 +55,7 @@ class Lessons:
             send: takes timed MIDI, where the service sounds the click on a port.
         """
         self.learned = None
+        self._of = self._played_on.name
         self._count += 1
         return learning_order(self._count, self._choice.chosen, channels, sounder, send)
 
@@ -60,6 +63,9 @@ class Lessons:
         """It was played: what was learned is told, and used where it is to be trusted."""
         found = ended.ear.calibration if isinstance(ended.ear, CalibratingEar) else None
         if found is None:
+            return
+        if unnumbered(self._of) != unnumbered(self._played_on.name):
+            self._broadcast(Failure("Another instrument was chosen meanwhile: learn it from its own notes.", "instrument"))
             return
         self.learned = calibrated(found, self._played_on.name)
         self._broadcast(self.learned)

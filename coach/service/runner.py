@@ -251,6 +251,7 @@ class PassRunner:
         if running is None or frozen is None or not page.is_new_clock(frozen):
             return
         self._lose(running, page)
+        running.maps.pop(page.seat)  # what it sends from now on is on its new clock
 
     def close(self) -> None:
         """The service ends: a pass that is being played is kept as far as it was heard."""

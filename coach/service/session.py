@@ -117,13 +117,13 @@ class Session:
         page.send(wire.Tunes(self._listed()))
         page.send(self._midi.ports())
         page.send(self._state())
+        if self._after.report is not None:
+            page.send(self._after.report)
         begin = self._runner.begin_for(page)
         if begin is not None:
             page.send(begin)
             for message in self._runner.told:
                 page.send(message)
-        elif self._after.report is not None:
-            page.send(self._after.report)
         if self._lessons.learned is not None:
             page.send(self._lessons.learned)
         if trouble := self._played_on.trouble():
@@ -163,7 +163,7 @@ class Session:
                 self._take_pong(page, message)
             case wire.Sounding():
                 if self._runner.sounding(page, message.number, message.origin):
-                    self._tell_begin(without=page)
+                    self._tell_begin(*(other for other in self.pages.values() if other is not page))
                     self.tell_state()
             case wire.Settings():
                 self._change(message)
@@ -195,8 +195,12 @@ class Session:
         self._inputs.lost(seat)
 
     def _take_pong(self, page: Page, pong: wire.Pong) -> None:
+        is_first = page.clock.best is None
         page.take_pong(pong, self._now())
         self._runner.lose_clock(page)
+        order = self._runner.order
+        if is_first and order is not None and order.sounder is not page:
+            self._tell_begin(page)  # now it is known when position 0 is heard on its clock
         if self._start_when_known == page.seat and page.clock.best is not None:
             self._start_when_known = None
             if self._runner.order is None:
@@ -229,9 +233,10 @@ class Session:
 
     def _change(self, message: wire.Settings) -> None:
         if (message.midi_in, message.midi_out, message.midi_foot) != (None, None, None):
-            self._midi.choose(midi_in=message.midi_in, midi_out=message.midi_out, midi_foot=message.midi_foot)
-            self._meet()
-            self.broadcast(self._midi.ports())
+            try:
+                self._midi.choose(midi_in=message.midi_in, midi_out=message.midi_out, midi_foot=message.midi_foot)
+            finally:
+                self.tell_ports()
         before = self._choice.change(message)
         self._after.settings_changed(before, self.chosen)
         try:
@@ -287,6 +292,7 @@ class Session:
         if sounder is not None and sounder.clock.best is None:
             raise InputError("the page has only just come", cure="try again in a second")
         self._after.wait()
+        self._after.pause()
         self._begin(self._lessons.order(self._inputs.channels(), sounder, send))
 
     def _begin(self, order: Order) -> None:
@@ -295,12 +301,12 @@ class Session:
         self._runner.begin(order, here)
         self._inputs.join(here, order.sounder)
         self.tell_state()
-        self._tell_begin()
+        self._tell_begin(*self.pages.values())
 
-    def _tell_begin(self, without: Page | None = None) -> None:
-        for page in self.pages.values():
+    def _tell_begin(self, *pages: Page) -> None:
+        for page in pages:
             begin = self._runner.begin_for(page)
-            if begin is not None and page is not without:
+            if begin is not None:
                 page.send(begin)
 
     def _stop(self) -> None:

@@ -287,6 +287,51 @@ def test_the_next_rung_is_played_to_a_click(world: Any, free: Any, solos: Any, a
     assert not free.last(wire.State).free_time
 
 
+def test_free_time_that_is_chosen_in_a_pass_is_not_undone_by_going_on(
+    world: Any, free: Any, solos: Any, as_written: Written
+) -> None:
+    free.say(wire.Settings(free_time=False, keep_going=True))
+    free.say(wire.Start())
+    origin = free.now() + 2.2
+    free.say(wire.Settings(free_time=True))
+    world.play(free, as_written(solos["beginner"], TEMPO), until=15.0, origin=origin)
+
+    assert (state(free), free.last(wire.State).free_time) == ("paused", True)
+    assert free.last(wire.State).number == 1
+
+
+def test_free_time_that_is_chosen_between_passes_is_not_undone_by_going_on(
+    world: Any, free: Any, solos: Any, as_written: Written
+) -> None:
+    free.say(wire.Settings(free_time=False, keep_going=True))
+    free.say(wire.Start())
+    world.play(free, as_written(solos["beginner"], TEMPO), until=9.0, origin=free.now() + 2.2)
+    assert state(free) == "between passes"
+    free.say(wire.Settings(free_time=True))
+    world.run(5.0, marks=(free,))
+
+    assert (state(free), free.last(wire.State).free_time) == ("paused", True)
+    assert free.last(wire.State).number == 1
+
+
+def test_a_page_that_is_loaded_anew_plays_on_by_its_new_clock(
+    world: Any, free: Any, solos: Any, as_written: Written
+) -> None:
+    notes = slowly(as_written(solos["beginner"], TEMPO))
+    free.say(wire.Start())
+    begun = world.clock()
+    world.play(free, notes[:6], until=notes[6][0] - 0.3, origin=free.now())
+    free.go()
+    free.theta = -world.clock()  # its clock begins at 0 again
+    free.come()
+    assert free.last(wire.Begin).origin == pytest.approx(begun + free.theta)
+    world.play(free, notes[6:], until=notes[-1][0] + AFTER_LAST + 0.5, origin=begun + free.theta)
+
+    report = free.last(wire.PracticeReport)
+    assert (report.whole, report.clean) == (True, True)
+    check_replay(world)
+
+
 def test_free_time_and_marking_passes_oneself_exclude_each_other() -> None:
     marked = changed(Chosen(), wire.Settings(self_marked=True))
     freed = changed(marked, wire.Settings(free_time=True))

@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from coach.errors import InputError
+from coach.errors import InputError, PortError
 from coach.listening.calibration import CLICKS, TEMPO
 from coach.listening.heard import HeardNote, Latency
 from coach.service import protocol as wire
@@ -192,6 +192,35 @@ def test_what_is_cut_off_before_its_end_teaches_nothing(end: float | None, *, le
     assert (ear.calibration is not None) == learned
 
 
+def test_the_next_pass_does_not_begin_by_itself_when_it_was_put_off_to_learn(
+    world: Any, solos: Any, as_written: Any
+) -> None:
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(tempo=120.0, keep_going=True))
+    page.say(wire.Start())
+    world.play(page, as_written(solos["beginner"], 120.0), until=9.0, origin=page.now() + 2.2)
+    assert page.last(wire.State).state == "between passes"
+    learn(world, page, in_turn(lambda _: 30))
+
+    assert page.last(wire.State).state == "paused"
+
+
+def test_a_page_that_comes_while_it_is_learned_is_told_of_the_last_pass(
+    world: Any, solos: Any, as_written: Any
+) -> None:
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(tempo=120.0))
+    page.say(wire.Start())
+    world.play(page, as_written(solos["beginner"], 120.0), until=9.0, origin=page.now() + 2.2)
+    page.say(wire.Calibrate())
+    other = world.page("other")
+
+    assert other.last(wire.PracticeReport).number == 1
+    assert other.last(wire.Begin).learning
+
+
 def test_it_needs_no_tune(world: Any) -> None:
     page = world.page()
     learn(world, page, in_turn(lambda _: 30))
@@ -218,6 +247,36 @@ def test_each_instrument_has_its_own(world: Any) -> None:
 
     state = page.last(wire.State)
     assert (state.latency_ms, state.string_channels) == (21.0, "11-15")
+
+
+def test_nothing_is_learned_of_an_instrument_that_was_chosen_meanwhile(world: Any) -> None:
+    world.ready()
+    page = world.page()
+    learn(world, page, in_turn(lambda _: 30), until=3.0)
+    page.say(wire.Settings(midi_in="banjo"))
+    world.run(CLICKS * GAP, marks=(page,))
+
+    assert page.all(wire.Calibrated) == []
+    assert page.last(wire.Failure).text == "Another instrument was chosen meanwhile: learn it from its own notes."
+    state = page.last(wire.State)
+    assert (state.instrument, state.latency_ms, state.is_learned) == ("banjo", 0.0, False)
+
+
+def test_that_an_input_is_not_there_is_told_with_what_is_in_use_now(
+    world: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    page, other = world.page(), world.page("other")
+    world.midi.open = True
+
+    def choose(**_: object) -> None:
+        world.midi.open = False
+        raise PortError("no such input")
+
+    monkeypatch.setattr(world.midi, "choose", choose)
+    with pytest.raises(PortError):
+        page.say(wire.Settings(midi_in="gone"))
+
+    assert other.last(wire.Ports).input is None
 
 
 def test_what_is_known_of_an_instrument_is_set_when_it_is_taken_up(new_world: Any) -> None:

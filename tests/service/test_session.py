@@ -534,6 +534,17 @@ def test_a_page_that_is_loaded_anew_ends_the_pass_that_it_sounds(world: Any, sol
     assert "is gone" in page.last(wire.Failure).text
 
 
+def test_a_page_that_comes_in_mid_pass_is_told_when_it_began_as_soon_as_its_clock_is_known(world: Any) -> None:
+    world.ready()
+    page = world.page()
+    origin = begun(world, page)
+    other = world.page("other", theta=-300.0)
+
+    begins = other.all(wire.Begin)
+    assert begins[0].origin is None
+    assert begins[-1].origin == pytest.approx(origin - page.theta + other.theta)
+
+
 def test_a_page_that_stays_away_is_forgotten_and_begins_anew(world: Any) -> None:
     page = world.page()
     page.pluck(b"\x90\x3c\x40")
