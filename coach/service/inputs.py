@@ -128,8 +128,7 @@ class Inputs:
         self._strings.forget(self._midi.reserved)
 
     def lost(self, seat: str) -> None:
-        """An input has vanished: a foot switch that was down on it is not, wherever it comes back, and a message that it
-        had begun is not ended."""
+        """An input has vanished: no switch is down on it any more, and a message that it had begun will not end."""
         self._feet.let_go(seat)
         self._splitters.pop(seat, None)
 

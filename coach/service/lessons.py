@@ -20,6 +20,8 @@ from coach.service.protocol import Calibrated, Failure, Foot, FromService, Setti
 
 __all__ = ["Lessons"]
 
+_ANOTHER = "Another instrument came into use meanwhile: learn it from its own notes."
+
 
 class Lessons:
     """The lessons of a session.
@@ -65,7 +67,7 @@ class Lessons:
         if found is None:
             return
         if unnumbered(self._of) != unnumbered(self._played_on.name):
-            self._broadcast(Failure("Another instrument was chosen meanwhile: learn it from its own notes.", "instrument"))
+            self._broadcast(Failure(_ANOTHER, "instrument"))
             return
         self.learned = calibrated(found, self._played_on.name)
         self._broadcast(self.learned)

@@ -14,6 +14,7 @@ from typing import Literal
 from coach.errors import TakeError
 from coach.listening.events import Event
 from coach.listening.heard import StringChannels
+from coach.listening.plan import PassPlan
 from coach.service.accompany import cues_of, length_of, midi_of, positions_of
 from coach.service.clock import ClockMap, Now
 from coach.service.keeping import Keeper, PassKeeping
@@ -272,29 +273,31 @@ class PassRunner:
         running = self._running
         assert running is not None
         order = running.order
-        if not order.is_kept:
-            self._tell(running.live.refer(reference, replace(order.plan, origin=0.0), Unkept()))
-            return
         try:
-            plan = self._keeper.begin(
-                PassKeeping(
-                    order.solo,
-                    order.plan,
-                    order.instrument,
-                    order.tolerance_ms,
-                    reference.service_origin,
-                    order.lead,
-                    order.self_marked,
-                    order.free,
-                )
-            )
+            plan = self._kept(order, reference) if order.is_kept else replace(order.plan, origin=0.0)
         except TakeError as error:
             self._midi.silence()
             self._end_before(str(error))
             return
-        self._tell(running.live.refer(reference, plan, self._keeper))
+        take = self._keeper if order.is_kept else Unkept()
+        self._tell(running.live.refer(reference, plan, take))
         if not order.self_marked:
             self._midi.pass_begins(plan, reference.service_origin + (AT_EASE if order.free else 0.0))
+
+    def _kept(self, order: Order, reference: Reference) -> PassPlan:
+        """The plan of a pass with its place in the take that it goes into."""
+        return self._keeper.begin(
+            PassKeeping(
+                order.solo,
+                order.plan,
+                order.instrument,
+                order.tolerance_ms,
+                reference.service_origin,
+                order.lead,
+                order.self_marked,
+                order.free,
+            )
+        )
 
     def _tell(self, events: Iterable[Event]) -> None:
         running = self._running

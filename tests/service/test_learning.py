@@ -17,6 +17,7 @@ from coach.service.instruments import KnownInstrument
 from coach.service.learning import CalibratingEar, learning_order
 from coach.service.passes import CapturedNote
 from coach.service.settings import Chosen
+from coach.service.student import LEAD, Student, demo_player
 from coach.takes.sessions import read_session
 
 GAP = 60 / TEMPO
@@ -221,6 +222,28 @@ def test_a_page_that_comes_while_it_is_learned_is_told_of_the_last_pass(
     assert other.last(wire.Begin).learning
 
 
+def test_who_plays_for_an_instrument_plays_to_the_click_that_it_is_learned_from(
+    world: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    student = Student(demo_player(seed=2), world.clock)
+    for name, does in (
+        ("pass_begins", student.pass_begins),
+        ("pass_ends", student.pass_ends),
+        ("due", lambda: [("midi", note) for note in student.due()]),
+    ):
+        monkeypatch.setattr(world.midi, name, does)
+    world.midi.open = True
+    page = world.page()
+    world.run(0.1)
+    page.say(wire.Calibrate())
+    world.run(3.0 + CLICKS * GAP, beat=0.01, marks=(page,))
+
+    told = page.last(wire.Calibrated)
+    assert told.trusted
+    assert told.lag_ms == pytest.approx(-1000 * LEAD, abs=10)
+    assert page.last(wire.State).is_learned
+
+
 def test_it_needs_no_tune(world: Any) -> None:
     page = world.page()
     learn(world, page, in_turn(lambda _: 30))
@@ -249,7 +272,7 @@ def test_each_instrument_has_its_own(world: Any) -> None:
     assert (state.latency_ms, state.string_channels) == (21.0, "11-15")
 
 
-def test_nothing_is_learned_of_an_instrument_that_was_chosen_meanwhile(world: Any) -> None:
+def test_nothing_is_learned_of_an_instrument_that_came_into_use_meanwhile(world: Any) -> None:
     world.ready()
     page = world.page()
     learn(world, page, in_turn(lambda _: 30), until=3.0)
@@ -257,7 +280,7 @@ def test_nothing_is_learned_of_an_instrument_that_was_chosen_meanwhile(world: An
     world.run(CLICKS * GAP, marks=(page,))
 
     assert page.all(wire.Calibrated) == []
-    assert page.last(wire.Failure).text == "Another instrument was chosen meanwhile: learn it from its own notes."
+    assert page.last(wire.Failure).text == "Another instrument came into use meanwhile: learn it from its own notes."
     state = page.last(wire.State)
     assert (state.instrument, state.latency_ms, state.is_learned) == ("banjo", 0.0, False)
 
