@@ -297,7 +297,7 @@ class _Talk:
     def leave(self) -> None:
         """The connection is gone."""
         if self._session is not None and self._page is not None:
-            self._session.leave(self._page, self._link)
+            self._session.pages.leave(self._page, self._link)
 
     def _take(self, text: str | None) -> None:
         if text is None:

@@ -6,13 +6,19 @@ sends again what was not acknowledged. One that was loaded anew keeps its seat b
 
 from __future__ import annotations
 
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Protocol
 
-from coach.service.clock import ClockFilter, ClockMap
+from coach.errors import InputError
+from coach.service.clock import ClockFilter, ClockMap, Now
 from coach.service.protocol import FromService, InputNote, Notes, Ping, Pong
 
-__all__ = ["Page", "Sender", "TakenNotes"]
+__all__ = ["MOST_PAGES", "Page", "Pages", "Sender", "TakenNotes"]
+
+MOST_PAGES = 64
+FORGOTTEN = 600.0
+"""Seconds after which a page that went away is another one when it comes back."""
 
 QUICK_PINGS = 8
 QUICK_GAP = 0.15
@@ -107,3 +113,70 @@ class Page:
         """Whether the page's clock is another one than when a mapping was frozen."""
         best = self.clock.best
         return best is not None and abs(best.theta - frozen.theta) > NEW_CLOCK + (best.delta + frozen.delta) / 2
+
+
+class Pages(Mapping[str, Page]):
+    """The pages of a session by their seats, in the order in which they came.
+
+    Args:
+        now: the service's clock.
+        reserved: the seats that are the service's own.
+    """
+
+    def __init__(self, now: Now, reserved: Collection[str]) -> None:
+        self._now = now
+        self._reserved = reserved
+        self._pages: dict[str, Page] = {}
+
+    def __getitem__(self, seat: str) -> Page:
+        return self._pages[seat]
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(self._pages)
+
+    def __len__(self) -> int:
+        return len(self._pages)
+
+    @property
+    def here(self) -> list[Page]:
+        """Those that can be reached."""
+        return [page for page in self.values() if page.link is not None]
+
+    def come(self, seat: str, link: Sender) -> Page:
+        """A page comes, or comes back.
+
+        Raises:
+            InputError: when its seat is one of the service's own, or there are too many pages.
+        """
+        if seat in self._reserved:
+            raise InputError(f"the seat {seat!r} is the service's own", cure="take another name")
+        if seat not in self and len(self) >= MOST_PAGES:
+            raise InputError(f"the session has {MOST_PAGES} pages already", cure="close one of them")
+        page = self._pages.setdefault(seat, Page(seat, None))
+        page.come(link, self._now())
+        return page
+
+    def leave(self, page: Page, link: Sender) -> None:
+        """A page's connection is gone; a newer one of the same page stays."""
+        if page.link is link:
+            page.go(self._now())
+
+    def broadcast(self, message: FromService) -> None:
+        """Send a message to every page."""
+        for page in self.values():
+            page.send(message)
+
+    def tick(self) -> None:
+        """Time goes on."""
+        for page in self.values():
+            page.ping_if_due(self._now())
+
+    def forget(self) -> list[str]:
+        """Forget those that have been away for long; tells their seats."""
+        now = self._now()
+        gone = [
+            page.seat for page in self.values() if page.away_since is not None and now - page.away_since > FORGOTTEN
+        ]
+        for seat in gone:
+            del self._pages[seat]
+        return gone

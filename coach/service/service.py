@@ -220,7 +220,7 @@ class Service:
         _log.info("%s", sentence)
         home = self.sessions.get(HOME)
         if home is not None and "vanished" in sentence:
-            home.broadcast(wire.Failure(sentence, "ports"))
+            home.pages.broadcast(wire.Failure(sentence, "ports"))
 
     async def _fill_book(self) -> None:
         for path in self._given:

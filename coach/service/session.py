@@ -22,7 +22,7 @@ from coach.service.keeping import Keeper
 from coach.service.lessons import Lessons
 from coach.service.orders import Ended, Order
 from coach.service.outside import MidiOutside
-from coach.service.pages import Page, Sender
+from coach.service.pages import Page, Pages, Sender
 from coach.service.passes import CapturedNote
 from coach.service.played_on import PlayedOn
 from coach.service.reporting import StateName, state_of
@@ -32,10 +32,6 @@ from coach.service.sounders import Sounders
 from coach.takes.sessions import Instrument
 
 __all__ = ["Session"]
-
-MOST_PAGES = 64
-FORGOTTEN = 600.0
-"""Seconds after which a page that went away is another one when it comes back."""
 
 
 class Session:
@@ -51,6 +47,9 @@ class Session:
         instruments: what is known of instruments.
         listed: gives the list of tunes.
         hello: gives the greeting of a page: session, seat and what is acknowledged.
+
+    Attributes:
+        pages: that belong to it.
     """
 
     def __init__(
@@ -67,30 +66,22 @@ class Session:
         hello: Callable[[str, str, int], wire.Hello],
     ) -> None:
         self.name = name
-        self.pages: dict[str, Page] = {}
+        self.pages = Pages(now, midi.reserved)
         self._now = now
         self._midi = midi
         self._listed = listed
         self._hello = hello
-        self._runner = PassRunner(keeper, now, self.broadcast, self._over, midi)
+        self._runner = PassRunner(keeper, now, self.pages.broadcast, self._over, midi)
         self._choice = Choice(fetch, self._solos_arrived)
         self._keeper = keeper
         self._after = AfterPass(name, keeper, now, climb)
         self._number = 0
-        self._sounders = Sounders(self.pages, midi, lambda: self.chosen)
         self._start_when_known: str | None = None
         self._played_on = PlayedOn(instruments, midi, self._choice, self._after, f"the pad of {name}")
-        self._lessons = Lessons(self._choice, self._played_on, self.broadcast)
-        self._inputs = Inputs(
-            self._runner,
-            midi,
-            self.pages,
-            lambda: self.chosen,
-            self._press,
-            self._set_switch,
-            lambda: self._played_on.tells_strings,
-            now,
-        )
+        self._lessons = Lessons(self._choice, self._played_on, self.pages.broadcast)
+        chosen, known = (lambda: self.chosen), (lambda: self._played_on.tells_strings)
+        self._sounders = Sounders(self.pages, midi, chosen)
+        self._inputs = Inputs(self._runner, midi, self.pages, chosen, self._press, self._set_switch, known, now)
         self._played_on.meet()
         self._told_state: tuple[StateName, tuple[str, str]] | None = None
 
@@ -107,12 +98,7 @@ class Session:
         Raises:
             InputError: when its seat is one of the service's own, or there are too many pages.
         """
-        if seat in self._midi.reserved:
-            raise InputError(f"the seat {seat!r} is the service's own", cure="take another name")
-        if seat not in self.pages and len(self.pages) >= MOST_PAGES:
-            raise InputError(f"the session has {MOST_PAGES} pages already", cure="close one of them")
-        page = self.pages.setdefault(seat, Page(seat, None))
-        page.come(link, self._now())
+        page = self.pages.come(seat, link)
         page.send(self._hello(self.name, seat, page.taken.seq))
         page.send(wire.Tunes(self._listed()))
         page.send(self._midi.ports())
@@ -131,11 +117,6 @@ class Session:
         page.ping_if_due(self._now())
         return page
 
-    def leave(self, page: Page, link: Sender) -> None:
-        """A page's connection is gone; a newer one of the same page stays."""
-        if page.link is link:
-            page.go(self._now())
-
     def folder_of(self, number: int) -> Path | None:
         """The folder in which a pass is kept; None where there is none."""
         return self._after.folder_of(number)
@@ -143,12 +124,7 @@ class Session:
     @property
     def is_deserted(self) -> bool:
         """Whether no page is here and nothing is played."""
-        return self._runner.order is None and all(page.link is None for page in self.pages.values())
-
-    def broadcast(self, message: wire.FromService) -> None:
-        """Send a message to every page."""
-        for page in self.pages.values():
-            page.send(message)
+        return self._runner.order is None and not self.pages.here
 
     def take(self, page: Page, message: wire.FromPage) -> None:
         """Take a message of a page.
@@ -210,11 +186,11 @@ class Session:
         """A foot switch was pressed."""
         switch = self.chosen.switches[does]
         assert switch is not None
-        self.broadcast(wire.Foot(switch.name, DID[does]))
+        self.pages.broadcast(wire.Foot(switch.name, DID[does]))
         try:
             {"start": self._toggle, "again": self._again, "next": self._next_rung}[does]()
         except CoachError as error:
-            self.broadcast(wire.Failure(str(error), "foot"))
+            self.pages.broadcast(wire.Failure(str(error), "foot"))
 
     def _learn_foot(self, does: str) -> None:
         self._refuse_while_playing()
@@ -253,7 +229,7 @@ class Session:
 
     def _solos_arrived(self, error: CoachError | None) -> None:
         if error is not None:
-            self.broadcast(wire.Failure(str(error), "tune"))
+            self.pages.broadcast(wire.Failure(str(error), "tune"))
         self.tell_state()
 
     # ------------------------------------------------------------------------------------------ what is played
@@ -297,9 +273,8 @@ class Session:
 
     def _begin(self, order: Order) -> None:
         self._inputs.learn_foot("")
-        here = [page for page in self.pages.values() if page.link is not None]
-        self._runner.begin(order, here)
-        self._inputs.join(here, order.sounder)
+        self._runner.begin(order, self.pages.here)
+        self._inputs.join(self.pages.here, order.sounder)
         self.tell_state()
         self._tell_begin(*self.pages.values())
 
@@ -341,33 +316,31 @@ class Session:
     def _over(self, ended: Ended) -> None:
         """A pass is over."""
         if ended.sentence:
-            self.broadcast(wire.Failure(ended.sentence, "pass"))
+            self.pages.broadcast(wire.Failure(ended.sentence, "pass"))
         if not ended.order.is_kept:
             self._lessons.over(ended)
             self.tell_state()
             return
         report = self._after.over(ended, self._choice)
         if trouble := self._keeper.trouble():
-            self.broadcast(wire.Failure(trouble, "pass"))
+            self.pages.broadcast(wire.Failure(trouble, "pass"))
         self.tell_state()
         if report is not None:
-            self.broadcast(report)
+            self.pages.broadcast(report)
 
     def _mark(self, *, clean: bool) -> None:
         report = self._after.mark(self._choice, clean=clean)
         self.tell_state()
-        self.broadcast(report)
+        self.pages.broadcast(report)
 
     # ------------------------------------------------------------------------------------------ time and state
 
     def tick(self) -> None:
         """Time goes on; called several times a second."""
-        now = self._now()
-        for page in tuple(self.pages.values()):
-            page.ping_if_due(now)
-            if page.away_since is not None and now - page.away_since > FORGOTTEN and self._runner.order is None:
-                del self.pages[page.seat]
-                self._inputs.forget(page.seat)
+        self.pages.tick()
+        if self._runner.order is None:
+            for seat in self.pages.forget():
+                self._inputs.forget(seat)
         self._meet()
         for seat, note in self._midi.due():
             self.midi_in(seat, note)
@@ -387,7 +360,7 @@ class Session:
             self._start(self._sounders.page())
         except CoachError as error:
             self._after.pause()
-            self.broadcast(wire.Failure(str(error), "pass"))
+            self.pages.broadcast(wire.Failure(str(error), "pass"))
 
     def close(self) -> None:
         """The service ends."""
@@ -400,16 +373,16 @@ class Session:
     def tell_state(self) -> None:
         """Tell every page how the session stands."""
         self._told_state = self._state_now, self._inputs.learning_foot
-        self.broadcast(self._state())
+        self.pages.broadcast(self._state())
 
     def tell_ports(self) -> None:
         """Tell every page of the ports."""
         self._meet()
-        self.broadcast(self._midi.ports())
+        self.pages.broadcast(self._midi.ports())
 
     def tell_tunes(self) -> None:
         """Tell every page of the list of tunes."""
-        self.broadcast(wire.Tunes(self._listed()))
+        self.pages.broadcast(wire.Tunes(self._listed()))
 
     def _state(self) -> wire.State:
         chosen, order = self.chosen, self._runner.order

@@ -171,7 +171,7 @@ class FakePage:
 
     def go(self) -> None:
         assert self.page is not None
-        self.world.session.leave(self.page, self)
+        self.world.session.pages.leave(self.page, self)
         self.page = None
 
     def say(self, message: wire.FromPage) -> None:

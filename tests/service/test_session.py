@@ -10,8 +10,8 @@ import pytest
 
 from coach.errors import CoachError, InputError
 from coach.service import protocol as wire
+from coach.service.pages import MOST_PAGES
 from coach.service.passes import CapturedNote
-from coach.service.session import MOST_PAGES
 from coach.takes.replay import replay, report_text
 from coach.takes.sessions import read_session
 
