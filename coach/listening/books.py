@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
+from collections.abc import Collection
 from dataclasses import replace
 from fractions import Fraction
 
 from coach.listening.conditioning import Placed
-from coach.listening.events import Amended, DroppedNote, Event, ExtraNote
+from coach.listening.events import Amended, DroppedNote, Event, ExtraNote, MeasureDone
 from coach.listening.moved import Reading
 from coach.listening.places import Expected, Places
 from coach.listening.scores import Dropped, MeasureScore, score_measure
@@ -63,6 +64,15 @@ class Books:
         """Whether a pluck of a measure has its verdict."""
         return any(pluck.index in self.verdicts for pluck in self._by_measure.get(measure, ()))
 
+    def is_whole(self, reached: float) -> bool:
+        """Whether the pass was played to its end: the input reached its last place (of at least one), in microseconds,
+        or that was heard, and something was played in its last measure."""
+        last = self._places.expected[-1]
+        heard = {index for index, note in self.verdicts.items() if note.verdict != "missed"}
+        return any(pluck.index in heard for pluck in self._by_measure[last.measure]) and (
+            reached >= last.time or last.index in heard
+        )
+
     def drop(self, placed: Placed, reason: str) -> Dropped:
         """Note down a note that is dropped."""
         dropped = Dropped(placed.note.seconds, placed.note.pitch, reason, placed.note.seq)
@@ -116,8 +126,18 @@ class Books:
             self._extras.setdefault(extra.measure, []).append((None, extra))
         return events
 
-    def score(self, measure: int, pass_number: int) -> MeasureScore:
+    def score(self, measure: int) -> MeasureScore:
         """The score of a measure as the books stand."""
         plucks = self._by_measure.get(measure, [])
         notes = [self.verdicts[pluck.index] for pluck in plucks if pluck.index in self.verdicts]
-        return score_measure(measure, pass_number, notes, [extra for _, extra in self._extras.get(measure, [])])
+        extras = [extra for _, extra in self._extras.get(measure, [])]
+        return score_measure(measure, self._places.plan.number, notes, extras)
+
+    def score_again(self, touched: Collection[int]) -> list[Event]:
+        """Say the scores again of measures that are done, by number, where they have become others."""
+        events: list[Event] = []
+        for i, score in enumerate(self.scores if touched else ()):
+            if score.number in touched and (again := self.score(score.number)) != score:
+                self.scores[i] = again
+                events.append(MeasureDone(again))
+        return events

@@ -34,25 +34,23 @@ from coach.listening.events import (
     DroppedNote,
     Event,
     ExtraNote,
-    Heard,
     MeasureDone,
     PassageSeen,
     PassDone,
     VerdictGiven,
 )
 from coach.listening.heard import Bend, HeardNote, NoteEnd, Sound, StrayNote
+from coach.listening.marks import mark_alone, mark_at
 from coach.listening.moved import better, read
 from coach.listening.passages import Passage
 from coach.listening.places import MICROSECONDS, Place, Places, Span, places_of
 from coach.listening.plan import PassPlan, Settings
 from coach.listening.scores import Dropped, PassResult, pass_is_clean
 from coach.listening.sounds import Sounds
-from coach.listening.verdicts import Judged, NoteVerdict, heard_as, judge
+from coach.listening.verdicts import Judged, NoteVerdict
 from coach.listening.watch import PassageWatch
 
 __all__ = ["Listener"]
-
-_CROWD = 8  # more notes at one place than this are noise, and get no provisional marks
 
 
 class Listener:
@@ -85,9 +83,7 @@ class Listener:
         self._books = Books(self.places)
         self._watch = PassageWatch(self.places, self._sounds)
         self._passages: tuple[Passage, ...] = ()  # as they were told
-        self._explained: set[int] = (
-            set()
-        )  # the notes, by their ``seq``, that are heard for a pluck where the player was
+        self._explained: set[int] = set()  # by ``seq``: the notes that are heard for a pluck where the player was
         self._ahead: dict[int, NoteVerdict] = {}  # verdicts where the player was, before the written place is settled
         self._agenda = agenda_of(self.places, self._watch.slots.bounds)
         self._next = 0
@@ -110,20 +106,18 @@ class Listener:
         """
         time = self._clock(note.seconds, self.settings.latency.of(note.string, note.pitch))
         if time < self._first or time > self._last or self._is_over(note.seconds):
-            return [Heard(note.seq, None, "outside", None, note.pitch, note.string)]
+            return [mark_alone(note, "outside")]
         if note.seconds < self._passed:
             dropped = Dropped(note.seconds, note.pitch, BEHIND, note.seq)
             self._books.dropped.append(dropped)
             return [DroppedNote(dropped)]
         place = self.places.at(time)
-        if place is None and time < 0:
-            return [Heard(note.seq, None, "outside", None, note.pitch, note.string)]
         placed = self._sounds.add(time, note, place)
         self._watch.hear(placed)
         if place is None:
             insort(self._loose, placed, key=lambda each: each.rank)
-            return [Heard(note.seq, None, "extra", None, note.pitch, note.string)]
-        return [self._mark(placed, place)]
+            return [mark_alone(note, "extra")]
+        return [mark_at(place, placed, self._sounds, self._lean)]
 
     def bend(self, bend: Bend) -> list[Event]:
         """Take a pitch bend. Returns nothing: what it sounds is said when its place is final."""
@@ -188,14 +182,14 @@ class Listener:
     def _stray(self, note: StrayNote) -> list[Event]:
         """Take a note on a channel of no string: it is dropped in its turn."""
         time = self._clock(note.seconds, self.settings.latency.of(None, note.pitch))
-        if not 0 <= time <= self._last or time < self._first or self._is_over(note.seconds):
-            return [Heard(note.seq, None, "outside", None, note.pitch, None)]
+        if not max(0, self._first) <= time <= self._last or self._is_over(note.seconds):
+            return [mark_alone(note, "outside")]
         placed = Placed((time, note.seq), HeardNote(note.seconds, note.pitch, 0, note.channel, None, note.seq), None)
         if note.seconds < self._passed:
             return [DroppedNote(self._books.drop(placed, BEHIND))]
         insort(self._loose, placed, key=lambda each: each.rank)
         self._strays.add(placed.rank)
-        return [Heard(note.seq, None, "dropped", None, note.pitch, None)]
+        return [mark_alone(note, "dropped")]
 
     def _clock(self, seconds: float, latency_ms: float = 0.0) -> int:
         """A stamp of the take on the clock of the pass, less the latency, in microseconds."""
@@ -260,7 +254,7 @@ class Listener:
             self._books.verdicts[note.pluck.index] = note
             events.append(VerdictGiven(note))
             if note is not here and (measure := self._books.explain(note.seq)) is not None:
-                events += [Amended(note, "passage", note.seq), *self._score_again({measure})]
+                events += [Amended(note, "passage", note.seq), *self._books.score_again({measure})]
         for placed in judged.extras:
             if placed.note.seq not in self._explained:
                 events.append(ExtraNote(self._books.keep_extra(placed, place.index)))
@@ -288,18 +282,7 @@ class Listener:
                 measure = None if note.seq in remaining else self._books.explain(note.seq, earlier.index)
                 events.append(Amended(note, "slur", None if measure is None else note.seq))
                 touched |= {note.pluck.measure} if measure is None else {note.pluck.measure, measure}
-        return events + self._score_again(touched)
-
-    def _score_again(self, touched: set[int]) -> list[Event]:
-        """Say the scores again of measures that are done, where they have become others."""
-        events: list[Event] = []
-        if not touched:
-            return events
-        for i, score in enumerate(self._books.scores):
-            if score.number in touched and (again := self._books.score(score.number, self.plan.number)) != score:
-                self._books.scores[i] = again
-                events.append(MeasureDone(again))
-        return events
+        return events + self._books.score_again(touched)
 
     def _settle_slot(self, due: int) -> list[Event]:
         """Look where the player is, and judge what lies there."""
@@ -317,7 +300,7 @@ class Listener:
         events: list[Event] = list(self._passages_seen())
         for index in sorted(watch.left_out):
             events += self._amend(NoteVerdict(self.places.expected[index], "missed"), touched)
-        return events + self._score_again(touched) + self._follow(due)
+        return events + self._books.score_again(touched) + self._follow(due)
 
     def _passages_seen(self) -> Iterator[PassageSeen]:
         if self._watch.passages != self._passages:
@@ -338,7 +321,7 @@ class Listener:
                 if index in self._watch.twice:
                     here = better(self._books.verdicts.get(index, self._ahead.get(index)), here)
                 events += self._amend(here, touched)
-        return events + self._score_again(touched)
+        return events + self._books.score_again(touched)
 
     def _amend(self, note: NoteVerdict, touched: set[int]) -> list[Event]:
         """Put a verdict where the player was in place of that at the written place, or keep it until that is due."""
@@ -359,13 +342,13 @@ class Listener:
         number = span.measure.number
         if span.start > self._end and not self._books.is_begun(number):
             return []
-        self._books.scores.append(self._books.score(number, self.plan.number))
+        self._books.scores.append(self._books.score(number))
         return [MeasureDone(self._books.scores[-1])]
 
     def _settle_pass(self) -> list[Event]:
         books, events = self._books, self._last_reading()
         reached = self._reached()
-        whole = self._is_whole(books.notes, reached)
+        whole = books.is_whole(reached) if self.places.places else reached == self._last
         self.result = PassResult(
             plan=self.plan,
             notes=books.notes,
@@ -393,20 +376,12 @@ class Listener:
                 self._slurs_shown = True
                 reading = read(watch.moved, expected, lean=self._lean, slurs_shown=True)
             events += self._books.rewrite(reading)
-            events += self._score_again({score.number for score in self._books.scores})
+            events += self._books.score_again({score.number for score in self._books.scores})
         return events
 
     def _reached(self) -> float:
         """The last microsecond of the pass that was heard."""
         return min(self._end, self._last if self.stopped_at is None else self._clock(self.stopped_at))
-
-    def _is_whole(self, notes: Sequence[NoteVerdict], reached: float) -> bool:
-        """Played to its end: the input reaches the last place, and something was played in the last measure."""
-        if not self.places.places:
-            return self.stopped_at is None and self._end == math.inf
-        last = self.places.expected[-1]
-        heard = {note.pluck.index for note in notes if note.pluck.measure == last.measure and note.verdict != "missed"}
-        return bool(heard) and (reached >= last.time or last.index in heard)
 
     def _kept_going(self, reached: float) -> bool:
         stopped = any(passage.kind == "stopped" for passage in self._passages)
@@ -416,20 +391,3 @@ class Listener:
         return (sounds or self._sounds).judge(
             place, kept, lean=self._lean, slurs_shown=self._slurs_shown, played=self._books.is_played
         )
-
-    def _mark(self, placed: Placed, place: Place) -> Heard:
-        """The provisional mark of a note, judged with what has been heard at its place so far."""
-        note, count = placed.note, len(self._sounds.at_place[place.index])
-        if count > _CROWD:
-            return Heard(note.seq, None, "extra", None, note.pitch, note.string)
-        if self._sounds.reason(placed) is not None:
-            return Heard(note.seq, None, "dropped", None, note.pitch, note.string)
-        if count == len(place.plucks) == 1:
-            pluck = place.plucks[0]
-            verdict, offset, _ = heard_as(place, pluck, placed, self._lean)
-            return Heard(note.seq, pluck.id, verdict, offset / 1000, note.pitch, note.string)
-        judged = judge(place, self._sounds.conditioned(place)[0], lean=self._lean)
-        given = next((given for given in judged.verdicts if given.seq == note.seq), None)
-        if given is None:
-            return Heard(note.seq, None, "extra", None, note.pitch, note.string)
-        return Heard(note.seq, given.pluck.id, given.verdict, given.offset_ms, note.pitch, note.string)

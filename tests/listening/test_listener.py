@@ -16,9 +16,10 @@ from coach.listening.events import (
     PassDone,
     VerdictGiven,
 )
-from coach.listening.heard import HeardNote, Latency
+from coach.listening.heard import Bend, HeardNote, Latency, NoteEnd, StrayNote
 from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan, Settings
+from coach.listening.traits import PLUCK, Traits
 
 
 def note(seconds: float, pitch: int, velocity: int = 80, string: int | None = None, seq: int = 1) -> HeardNote:
@@ -109,6 +110,50 @@ def test_a_note_behind_the_watermark_is_dropped_with_that_reason(pair: PassPlan)
     assert [(d.pitch, d.reason) for d in listener.result.dropped] == [(55, "behind the watermark")]
 
 
+@pytest.mark.parametrize(("watermark", "verdict"), [(0.95, "on time"), (0.951, "missed")])
+def test_a_bend_behind_the_watermark_sounds_nothing(watermark: float, verdict: str, slide: Arrangement) -> None:
+    listener = Listener(PassPlan(slide, 60.0, slurs_shown=True))
+    listener.hear(note(0.0, 52))
+    listener.watermark(watermark)
+    listener.bend(Bend(0.95, 300.0, seq=2))
+    listener.finish()
+
+    assert listener.result is not None
+    assert listener.result.notes[1].verdict == verdict
+
+
+@pytest.mark.parametrize(("watermark", "dropped"), [(10.11, ["too short"]), (10.111, [])])
+def test_a_note_off_behind_the_watermark_ends_nothing(watermark: float, dropped: list[str], pair: PassPlan) -> None:
+    listener = Listener(replace(pair, traits=Traits().learned([], [PLUCK + 1] * 20)))
+    listener.hear(note(10.0, 55, seq=1))
+    listener.hear(note(10.1, 61, seq=2))
+    listener.watermark(watermark)
+    listener.take(NoteEnd(10.11, 61, seq=3))
+    listener.finish()
+
+    assert listener.result is not None
+    assert [each.reason for each in listener.result.dropped] == dropped
+
+
+@pytest.mark.parametrize(("closes", "verdict"), [(1.1, "missed"), (1.101, "on time")])
+def test_a_bend_that_belongs_to_the_next_pass_sounds_nothing(closes: float, verdict: str, slide: Arrangement) -> None:
+    listener = Listener(PassPlan(slide, 60.0, slurs_shown=True, closes=closes))
+    listener.hear(note(0.0, 52))
+    listener.bend(Bend(1.1, 300.0, seq=2))
+    listener.finish()
+
+    assert listener.result is not None
+    assert listener.result.notes[1].verdict == verdict
+
+
+@pytest.mark.parametrize(("opens", "mark"), [(10.2, "dropped"), (10.201, "outside")])
+def test_a_note_of_no_string_belongs_to_the_pass_that_it_lies_in(opens: float, mark: str, pair: PassPlan) -> None:
+    (event,) = Listener(replace(pair, opens=opens)).take(StrayNote(10.2, 55, 7))
+
+    assert isinstance(event, Heard)
+    assert event.mark == mark
+
+
 def test_a_note_outside_the_windows_is_final_after_the_look_ahead(pair: PassPlan) -> None:
     listener = Listener(pair)
     listener.hear(note(12.0, 55))
@@ -136,6 +181,14 @@ def test_in_a_running_roll_a_measure_is_done_as_its_last_window_closes(roll: Arr
 
     assert "MeasureDone" not in kinds(listener.watermark(4.04))
     assert kinds(listener.watermark(4.0401)) == ["MeasureDone"]
+
+
+def test_a_measure_is_done_after_the_place_whose_window_reaches_over_its_end(solo: Callable[..., Arrangement]) -> None:
+    # Its last place, a quarter of a second before the barline, is settled 90 ms behind that.
+    listener = Listener(PassPlan(solo([("15/4", 3, 0)], [("2", 3, 0)]), 60.0))
+
+    assert listener.watermark(4.09) == []
+    assert kinds(listener.watermark(4.0901)) == ["VerdictGiven", "MeasureDone"]
 
 
 def test_an_early_extra_before_a_barline_lies_in_the_measure_before(solo: Callable[..., Arrangement]) -> None:
@@ -261,6 +314,17 @@ def test_a_pass_with_nothing_to_play_ends_too(solo: Callable[..., Arrangement]) 
 
     assert kinds(events) == ["ExtraNote", "MeasureDone", "MeasureDone", "PassDone"]
     assert isinstance(events[0], ExtraNote)
+
+
+@pytest.mark.parametrize(("end", "whole"), [(7.9, False), (8.0, True), (20.0, True), (None, True)])
+def test_a_pass_with_nothing_to_play_is_whole_where_the_take_goes_on_to_its_end(
+    end: float | None, whole: bool, solo: Callable[..., Arrangement]
+) -> None:
+    listener = Listener(PassPlan(solo([], []), 60.0))
+    listener.finish(end)
+
+    assert listener.result is not None
+    assert listener.result.whole == whole
 
 
 def test_verdicts_are_given_once_each(roll: Arrangement) -> None:
