@@ -3,6 +3,9 @@
 Bends and notes of a channel are taken in the order in which the instrument sent them, by stamp and number: its latency
 may hang on the pitch, which a bend has not.
 
+A bend moves the last note of its channel; one that the instrument has added (a ghost and the like, a blip, what is
+below the gate) is none.
+
 An instrument that bends to a pitch may then send a note-on of it, or of the pitch it came from while that is still
 bent: within 100 ms of the bend's arrival (common practice, no source) this is the same slur and no other note.
 """
@@ -10,7 +13,7 @@ bent: within 100 ms of the bend's arrival (common practice, no source) this is t
 from __future__ import annotations
 
 from bisect import bisect_left
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Callable, Iterable, Mapping, Sequence
 
 from coach.listening.conditioning import Placed, PlacedBend
 from coach.listening.places import MICROSECONDS, Slur
@@ -29,14 +32,18 @@ def note_stamp(placed: Placed) -> tuple[float, int]:
 
 
 def slur_arrival(
-    slur: Slur, bends: Iterable[PlacedBend], by_channel: Mapping[int, Sequence[Placed]]
+    slur: Slur,
+    bends: Iterable[PlacedBend],
+    by_channel: Mapping[int, Sequence[Placed]],
+    is_added: Callable[[Placed, PlacedBend], bool],
 ) -> PlacedBend | None:
     """The first bend that comes within 50 cents of a slurred pluck; None when none does.
 
     Args:
         slur: the slur.
         bends: the bends between its opening and its closing, in order.
-        by_channel: the notes of each channel, as they were sent. A bend moves the last note of its channel.
+        by_channel: the notes of each channel, as they were sent.
+        is_added: whether a note is one that the instrument has added, as far as that was known when a bend came.
     """
     target = slur.pluck
     for bent in bends:
@@ -44,6 +51,8 @@ def slur_arrival(
             continue
         notes = by_channel.get(bent.bend.channel, ())
         last = bisect_left(notes, (bent.bend.seconds, bent.bend.seq), key=note_stamp) - 1
+        while last >= 0 and is_added(notes[last], bent):
+            last -= 1
         if last >= 0 and _is_close(notes[last].note.pitch, bent.bend.cents, target.pitch):
             return bent
     return None

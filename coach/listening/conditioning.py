@@ -11,8 +11,9 @@ Reasons, the first that fits
         another string, and the louder note is at that place too.
     ``passing``: at a place from the start of a slide to its end, after the note it starts from was heard there,
         strictly between the two pitches, on the slide's string where strings are told, and not expected there.
-    ``soft open string``: the open string below a finger that the solo has on it by now, at most half as loud as the
-        fretted note as it was heard, on that string where strings are told, and not expected there.
+    ``soft open string``: the open string below a finger that the solo has on it by now, or had until the pluck of the
+        note's own place, at most half as loud as the fretted note as it was heard, on that string where strings are
+        told, and not expected there.
 
 Three more go by what else is known, and only where no pluck of the note's pitch is expected at its place
     ``re-triggered slur``: the pitch that a bend has just slurred to, sounded anew by a note-on
@@ -31,14 +32,17 @@ from dataclasses import dataclass
 
 from coach.listening.bleed import is_bleed_of
 from coach.listening.heard import Bend, HeardNote
-from coach.listening.places import Place, Places, Slur
+from coach.listening.places import Expected, Place, Places, Slur
 
-__all__ = ["LOOK_AHEAD", "Placed", "PlacedBend", "Reason", "drop_reason", "wanted_at"]
+__all__ = ["ADDED", "LOOK_AHEAD", "Placed", "PlacedBend", "Reason", "drop_reason", "wanted_at"]
 
 Reason = str
 
 LOOK_AHEAD = 40_000
 """How long after a note, in microseconds, another may still settle what it is."""
+
+ADDED = frozenset({"octave ghost", "soft double", "bleed"})
+"""Reasons by which a note is one that the instrument added to a true one beside it."""
 
 OCTAVE = 12
 
@@ -101,8 +105,7 @@ def drop_reason(
         return None
     if place is not None and place.slides and any(_passes(placed, slide, heard_at) for slide in place.slides):
         return "passing"
-    before = place or places.before(placed.time)
-    if before is not None and _is_lift(placed, before, heard_at):
+    if any(_is_lift(placed, held, heard_at) for held in _held_until(placed, places)):
         return "soft open string"
     return None
 
@@ -164,17 +167,24 @@ def _passes(placed: Placed, slide: Slur, heard_at: Mapping[int, Sequence[Placed]
     )
 
 
-def _is_lift(placed: Placed, before: Place, heard_at: Mapping[int, Sequence[Placed]]) -> bool:
+def _held_until(placed: Placed, places: Places) -> tuple[Expected, ...]:
+    """The fretted plucks that may have held a string until a note."""
+    if placed.place is None:
+        before = places.before(placed.time)
+        return () if before is None else before.held
+    held = places.places[placed.place].held
+    # The finger may leave a string a little before or after that is plucked anew.
+    return held + places.places[placed.place - 1].held if placed.place else held
+
+
+def _is_lift(placed: Placed, held: Expected, heard_at: Mapping[int, Sequence[Placed]]) -> bool:
     note = placed.note
-    for held in before.held:
-        if note.pitch != held.open_pitch or not _same_string(note, held.string):
-            continue
-        for fretted in heard_at.get(held.place, ()):
-            if (
-                fretted.rank < placed.rank
-                and fretted.note.pitch == held.pitch
-                and _same_string(fretted.note, held.string)
-                and 2 * note.velocity <= fretted.note.velocity
-            ):
-                return True
-    return False
+    if note.pitch != held.open_pitch or not _same_string(note, held.string):
+        return False
+    return any(
+        fretted.rank < placed.rank
+        and fretted.note.pitch == held.pitch
+        and _same_string(fretted.note, held.string)
+        and 2 * note.velocity <= fretted.note.velocity
+        for fretted in heard_at.get(held.place, ())
+    )

@@ -7,7 +7,7 @@ from collections.abc import Callable, Iterable, Sequence
 from operator import attrgetter
 
 from coach.listening.arrivals import SETTLES, is_sounded_again, note_stamp, slur_arrival
-from coach.listening.conditioning import LOOK_AHEAD, Placed, PlacedBend, drop_reason, wanted_at
+from coach.listening.conditioning import ADDED, LOOK_AHEAD, Placed, PlacedBend, drop_reason, wanted_at
 from coach.listening.endings import Endings
 from coach.listening.heard import Bend, HeardNote
 from coach.listening.places import Place, Places, Slur
@@ -87,10 +87,7 @@ class Sounds:
         """Why a note is dropped, or None when it counts."""
         if self._is_alone(placed) and wanted_at(placed, self.places):
             return None  # the common case, by far
-        time = placed.rank[0]
-        since = bisect_left(self._ranks, (time - LOOK_AHEAD,))
-        until = bisect_left(self._ranks, (time + LOOK_AHEAD + 1,))
-        reason = drop_reason(placed, self.notes[since:until], self.places, self.at_place)
+        reason = drop_reason(placed, self._near(placed), self.places, self.at_place)
         if reason is None and (self._gate or self._holds or self.bends) and not wanted_at(placed, self.places):
             if self.bends and self._is_sounded_again(placed):
                 return "re-triggered slur"
@@ -99,6 +96,12 @@ class Sounds:
             if placed.note.velocity < self._gate:
                 return "below the gate"
         return reason
+
+    def _near(self, placed: Placed) -> list[Placed]:
+        """The notes within 40 ms of one, itself among them."""
+        time = placed.rank[0]
+        since = bisect_left(self._ranks, (time - LOOK_AHEAD,))
+        return self.notes[since : bisect_left(self._ranks, (time + LOOK_AHEAD + 1,))]
 
     def _is_alone(self, placed: Placed) -> bool:
         """Whether no other note was heard within 40 ms of one."""
@@ -142,7 +145,20 @@ class Sounds:
     def _arrival(self, slur: Slur) -> PlacedBend | None:
         since = bisect_left(self.bends, slur.opens, key=_time)
         until = bisect_right(self.bends, slur.closes, key=_time)
-        return slur_arrival(slur, self.bends[since:until], self._by_channel)
+        return slur_arrival(slur, self.bends[since:until], self._by_channel, self._is_added)
+
+    def _is_added(self, placed: Placed, bent: PlacedBend) -> bool:
+        """Whether a note is one that the instrument has added, by the notes that were sent before a bend.
+
+        Those after it may not have come yet when a note is settled that only sounds the bend once more.
+        """
+        if not self._is_alone(placed):
+            sent = (bent.bend.seconds, bent.bend.seq)
+            near = [other for other in self._near(placed) if note_stamp(other) < sent]
+            if drop_reason(placed, near, self.places, self.at_place) in ADDED:
+                return True
+        is_weak = (self._holds and self.endings.is_cut(placed)) or placed.note.velocity < self._gate
+        return is_weak and not wanted_at(placed, self.places)
 
     def _is_sounded_again(self, placed: Placed) -> bool:
         """Whether a note is what a bend has slurred to just before."""

@@ -8,7 +8,8 @@ import pytest
 from one_pass import hear, note, reasons
 
 from coach.arranging.arrangement import Arrangement
-from coach.listening.heard import Bend
+from coach.listening.heard import Bend, HeardNote, NoteEnd
+from coach.listening.traits import PLUCK, Traits
 
 
 # The slide of the fixture: G (55) is 300 cents above E (52); within 50 cents of it are bends of 250 and up.
@@ -35,6 +36,47 @@ def test_a_bend_moves_the_last_note_of_its_channel(slide: Arrangement) -> None:
     assert other.notes[1].verdict == "on time"
     assert told.notes[1].verdict == "on time"
     assert elsewhere.notes[1].verdict == "missed"
+
+
+@pytest.mark.parametrize(
+    ("added", "verdict"),
+    [
+        (note(930, 64, 40), "on time"),  # the octave of what was picked
+        (note(930, 64, 90), "wrong note"),  # as loud as that: a note that the bend moves
+        (note(930, 59, 31), "on time"),  # below the gate
+        (note(930, 59, 32), "wrong note"),
+    ],
+)
+def test_a_bend_moves_no_note_that_the_instrument_added(added: HeardNote, verdict: str, slide: Arrangement) -> None:
+    louder = Traits().learned([80] * 20, [])  # the gate is 32
+    result = hear(slide, note(900, 52), added, Bend(0.95, 300.0), slurs_shown=True, traits=louder)
+
+    assert result.notes[1].verdict == verdict
+
+
+@pytest.mark.parametrize(("ms", "verdict"), [(20, "on time"), (21, "missed")])
+def test_a_bend_moves_no_blip(ms: int, verdict: str, slide: Arrangement) -> None:
+    holding = Traits().learned([], [PLUCK + 1] * 20)
+    blip = (note(500, 61), NoteEnd((500 + ms) / 1000, 61))
+    result = hear(slide, note(0, 52), *blip, Bend(0.95, 300.0), slurs_shown=True, traits=holding)
+
+    assert result.notes[1].verdict == verdict
+
+
+@pytest.mark.parametrize(("velocity", "verdict"), [(40, "on time"), (41, "wrong note")])
+def test_a_bend_moves_no_bleed(velocity: int, verdict: str, slide: Arrangement) -> None:
+    other = (note(900, 59, 80, 3), note(905, 59, velocity, 4))
+    result = hear(slide, note(0, 52, 80, 4), *other, Bend(0.95, 300.0, 4, 4), slurs_shown=True)
+
+    assert result.notes[1].verdict == verdict
+
+
+def test_what_was_added_is_told_by_what_was_sent_before_the_bend(slide: Arrangement) -> None:
+    # The octave below comes only behind the bend.
+    result = hear(slide, note(0, 52), note(900, 71, 40), Bend(0.91, 300.0), note(920, 59), slurs_shown=True)
+
+    assert reasons(result) == ["octave ghost"]
+    assert result.notes[1].verdict == "wrong note"
 
 
 def test_a_bend_and_a_new_note_on_sound_one_slur(slide: Arrangement) -> None:

@@ -130,6 +130,33 @@ def test_a_lifted_finger_may_sound_between_the_places(third: Arrangement) -> Non
     assert reasons(hear(third, note(1000, 52, 80), note(2000, 50, 10))) == ["soft open string"]
 
 
+@pytest.fixture
+def refretted(solo: Callable[..., Arrangement]) -> Arrangement:
+    """The fourth string at the second fret, then twice at the third, in quarters."""
+    return solo([("0", 4, 2), ("1", 4, 3), ("2", 4, 3)])
+
+
+@pytest.mark.parametrize("ms", [700, 950, 1100])
+@pytest.mark.parametrize("string", [None, 4])
+def test_a_finger_may_be_lifted_near_the_next_pluck_of_its_string(
+    ms: int, string: int | None, refretted: Arrangement
+) -> None:
+    result = hear(refretted, note(0, 52, 80, string), note(ms, 50, 40, string), note(1120, 53, 80, string))
+
+    assert reasons(result) == ["soft open string"]
+    assert result.extras == ()
+
+
+def test_a_finger_lifted_near_the_next_pluck_was_heard_and_louder(refretted: Arrangement) -> None:
+    assert reasons(hear(refretted, note(950, 50, 40), note(1000, 53))) == []
+    assert reasons(hear(refretted, note(0, 52), note(950, 50, 41), note(1000, 53))) == []
+    assert reasons(hear(refretted, note(0, 53), note(950, 50, 40), note(1000, 53))) == []
+
+
+def test_a_finger_that_left_its_string_at_the_place_before_is_not_lifted_again(refretted: Arrangement) -> None:
+    assert reasons(hear(refretted, note(0, 52), note(1950, 50, 40), note(2000, 53))) == []
+
+
 def test_an_open_string_that_is_expected_is_no_lifted_finger(solo: Callable[..., Arrangement]) -> None:
     soft = solo([("0", 4, 2), ("1", 4, 0)])
 
