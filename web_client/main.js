@@ -11,8 +11,8 @@ import { freeKeys } from "./focus.js";
 import { TRANSPORT_KEYS } from "./keyboard.js";
 import { LearnView } from "./learn.js";
 import { showLegend } from "./legend.js";
-import { countAt, measureAt } from "./moving.js";
 import { Pad } from "./pad.js";
+import { PlaceView } from "./place.js";
 import { ReportView } from "./report.js";
 import { seatOf, sessionOf } from "./seat.js";
 import { SettingsView, ownSettings } from "./settings.js";
@@ -51,7 +51,7 @@ const strip = new Strip(byId("strip"), (measure) => {
   stripWords.textContent = strip.words(measure);
   sheet.reveal(measure);
 });
-const transport = new Transport(practice, act);
+const place = new PlaceView(practice, sheet, strip, new Transport(practice, act));
 const narrow = matchMedia("(max-width: 720px)");
 const wake = new Wake(navigator.wakeLock, document);
 
@@ -59,9 +59,6 @@ const wake = new Wake(navigator.wakeLock, document);
 let chosen = 0;
 /** The sheet that is shown or being fetched. */
 let shownDigest = "";
-/** When position 0 of the pass is heard, on the page's clock; null while that is not known. */
-let origin = /** @type {number | null} */ (null);
-let drawing = 0;
 /** The pass whose report was brought into view. */
 let shownPass = 0;
 /** How many ports are in use, and what was said of one that vanished, with how many were in use before. */
@@ -157,36 +154,6 @@ function showScores() {
   if (practice.state !== null) {
     strip.range(practice.state.first, practice.state.last);
   }
-}
-
-/** One picture: where the pass is now. Everything in it uses the same moment. */
-function draw() {
-  const { begin, playing } = practice;
-  if (!playing || begin === null) {
-    sheet.shade(null);
-    strip.sound(null);
-    drawing = 0;
-    return;
-  }
-  if (begin.free) {
-    const measure = practice.place?.measure ?? null;
-    sheet.shade(measure);
-    strip.sound(measure);
-    transport.say(measure === null ? TEXT.free.begin : TEXT.transport.measure(measure, begin.last));
-  } else if (origin !== null) {
-    const seconds = now() - origin;
-    const measure = measureAt(begin.positions, seconds, begin.length);
-    sheet.shade(measure);
-    strip.sound(measure);
-    if (begin.learning && seconds >= 0) {
-      transport.say(TEXT.learn.note(begin, seconds));
-    } else if (seconds < 0) {
-      transport.say(TEXT.transport.count(countAt(begin, seconds)));
-    } else if (measure !== null) {
-      transport.say(TEXT.transport.measure(measure, begin.last));
-    }
-  }
-  drawing = requestAnimationFrame(draw);
 }
 
 // ------------------------------------------------------------------------------------------------ what is asked
@@ -373,11 +340,11 @@ practice.on("foot", (foot) => {
  * @param {boolean} again
  */
 async function begun(begin, again) {
-  if (!again && begin.learning) {
+  if (!again) {
     say("");
-    origin = null;
-  } else if (!again) {
-    say("");
+    place.origin = null;
+  }
+  if (!again && !begin.learning) {
     sheet.clear();
     strip.clear();
     byId("strip-choice").hidden = true;
@@ -385,12 +352,9 @@ async function begun(begin, again) {
       byId("choice").open = false; // after the pass it would stand between the report and the strip
     }
     sheet.begin(begin.first);
-    origin = null;
   }
-  origin = begin.origin ?? origin;
-  if (drawing === 0) {
-    draw();
-  }
+  place.origin = begin.origin ?? place.origin;
+  place.show();
   if (begin.sounds && sound.playing !== begin.number) {
     if (navigator.userActivation?.hasBeenActive === false) {
       say(TEXT.sound.off);
@@ -398,7 +362,7 @@ async function begun(begin, again) {
     const heard = await sound.play(begin);
     if (heard !== null) {
       say("");
-      origin = heard;
+      place.origin = heard;
       if (begin.origin === null) {
         wire.send({ kind: "sounding", number: begin.number, origin: heard });
       }
