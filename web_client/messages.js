@@ -76,5 +76,6 @@ export const FROM_SERVICE = Object.freeze([
  *
  * @typedef {{number: number, whole: boolean, clean: boolean, self_marked: boolean, measures: MeasureScore[],
  *   summary: Record<string, number | null>, sentences: string[], rung: Rung | null, take: string,
- *   report: string, free: boolean}} Report
+ *   report: string, free: boolean, asks: boolean}} Report
+ * One that `asks` is still to be marked by the player.
  */

@@ -130,9 +130,7 @@ export class Practice {
         }
         break;
       case "report":
-        // A pass that the player marks is reported twice: to ask for the mark, and with it.
-        this.unmarked =
-          message.self_marked && message.whole && this.report?.number !== message.number ? message.number : 0;
+        this.unmarked = message.asks ? message.number : 0;
         this.report = /** @type {any} */ (message);
         this.scores = new Map(message.measures.map((/** @type {any} */ score) => [score.number, score]));
         this.#tell("report", message);
@@ -179,8 +177,10 @@ export class Practice {
   #takeState(state) {
     if (this.state !== null && this.state.digest !== state.digest) {
       this.scores.clear();
-      this.begin = null;
       this.report = null;
+      if (!state.learning) {
+        this.begin = null; // the run from which the instrument is learned goes on, whatever is on the sheet
+      }
     }
     this.state = state;
     this.#tell("state", state);

@@ -250,6 +250,7 @@ class MeasureScored(Struct, frozen=True, tag_field="kind", tag="measure"):
 class PracticeReport(Struct, frozen=True, tag_field="kind", tag="report"):
     """A pass is done: its measures, its summary, sentences, the next rung, and where the files lie.
 
+    One that ``asks`` is still to be marked by the player; it is told once more when it is.
     Of a pass in ``free`` time each measure has the player's ``tempo`` (null where too little tells it) in place of its
     mean offset, and so has the summary.
     """
@@ -265,6 +266,7 @@ class PracticeReport(Struct, frozen=True, tag_field="kind", tag="report"):
     take: str
     report: str
     free: bool = False
+    asks: bool = False
 
 
 class StringLearned(Struct, frozen=True):

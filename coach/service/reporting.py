@@ -46,7 +46,7 @@ def practice_report(
     free = ended.played if isinstance(ended.played, FreePass) else None
     summary = summarise([] if self_marked else [result])
     file = f"takes/{session}/{ended.order.number}"
-    asked = [_ASKED] if marked is None else [_MARKED[marked]]
+    asks = self_marked and marked is None and not ended.stopped
     return PracticeReport(
         number=ended.order.number,
         whole=not ended.stopped if self_marked else result.whole,
@@ -60,11 +60,12 @@ def practice_report(
             "tempo_drift_percent": None if free else summary.tempo_drift_percent,
         }
         | ({} if free is None else {"tempo": free.tempo}),
-        sentences=asked if told is None else [*_sentences(result, told), *_of_free_time(free)],
+        sentences=[*_of_marking(marked=marked, asks=asks), *_sentences(result, told), *_of_free_time(free)],
         rung=rung,
         take=f"{file}.mid",
         report="" if self_marked else f"{file}.json",
         free=free is not None,
+        asks=asks,
     )
 
 
@@ -87,8 +88,18 @@ def _of_free_time(free: FreePass | None) -> Iterator[str]:
             yield tempo
 
 
-def _sentences(result: PassResult, told: Told) -> list[str]:
+def _of_marking(*, marked: bool | None, asks: bool) -> Iterator[str]:
+    """What is said of a pass that the player marks."""
+    if asks:
+        yield _ASKED
+    if marked is not None:
+        yield _MARKED[marked]
+
+
+def _sentences(result: PassResult, told: Told | None) -> list[str]:
     """What is said of a pass, and its passages, each named once; of silence enough is said."""
+    if told is None:
+        return []
     passages = result.passages if any(measure.played for measure in result.measures) else ()
     said = [saying.text for saying in told.said]
     named = [passage_sentence(passage, result.plan.arrangement) for passage in passages]

@@ -313,10 +313,11 @@ def test_a_player_who_is_not_heard_marks_the_pass(
     fake.begin(1)
     expect(page.locator("#self-mark")).to_be_hidden()
     fake.change(state="between passes", self_marked=True)
-    asked = report(self_marked=True, clean=False, measures=[], sentences=["Was this pass clean?"], rung=None)
+    asked = report(self_marked=True, asks=True, clean=False, measures=[], sentences=["Was this pass clean?"], rung=None)
     fake.send(asked)
     expect(page.locator("#self-mark")).to_be_visible()
     expect(page.locator("#report-head")).to_have_text("Pass 1 is over")
+    fake.send(asked)  # as after a reconnect
 
     page.keyboard.press(key)
     assert fake.wait_for_kind("mark") == [{"kind": "mark", "clean": clean}]

@@ -97,21 +97,27 @@ test("a misspelt part is refused", () => {
 test("a pass that the player marks is asked for once, until it is marked or the next begins", () => {
   const { made } = practice();
   const report = { kind: "report", number: 1, self_marked: true, whole: true, measures: [] };
+  const asks = { ...report, asks: true };
   const asked = [];
-  for (const message of [begin(1), report, report, begin(2), { ...report, number: 2 }, begin(3)]) {
+  for (const message of [begin(1), asks, asks, report, begin(2), { ...asks, number: 2 }, begin(3)]) {
     made.take(message);
     asked.push(made.unmarked);
   }
 
-  assert.deepEqual(asked, [0, 1, 0, 0, 2, 0]);
+  assert.deepEqual(asked, [0, 1, 1, 0, 0, 2, 0]);
 });
 
-test("a pass that was stopped is not to be marked", () => {
+test("another sheet ends the pass on it, but not the run from which the instrument is learned", () => {
   const { made } = practice();
+  const begun = [];
+  for (const learning of [true, false]) {
+    made.take({ kind: "state", digest: "a", state: "playing", learning });
+    made.take({ ...begin(1), learning });
+    made.take({ kind: "state", digest: "b", state: "playing", learning });
+    begun.push(made.begin !== null);
+  }
 
-  made.take({ kind: "report", number: 1, self_marked: true, whole: false, measures: [] });
-
-  assert.equal(made.unmarked, 0);
+  assert.deepEqual(begun, [true, false]);
 });
 
 test("where passes follow by themselves, something is going on between them too, unless the player is asked", () => {
@@ -123,7 +129,7 @@ test("where passes follow by themselves, something is going on between them too,
   }
 
   made.take({ kind: "state", digest: "a", state: "between passes", keep_going: true });
-  made.take({ kind: "report", number: 1, self_marked: true, whole: true, measures: [] });
+  made.take({ kind: "report", number: 1, self_marked: true, asks: true, whole: true, measures: [] });
 
   assert.deepEqual(going, [true, false, true, false]);
   assert.equal(made.going, false);

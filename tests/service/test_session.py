@@ -299,19 +299,31 @@ def test_a_self_marked_pass_runs_and_waits_for_the_mark(world: Any, tmp_path: Pa
     begun(world, page, self_marked=True)
     world.run(12.0, marks=(page,))
     asked = page.last(wire.PracticeReport)
-    assert (asked.self_marked, asked.rung, asked.measures) == (True, None, [])
+    assert (asked.self_marked, asked.asks, asked.rung, asked.measures) == (True, True, None, [])
+    assert world.page("other").last(wire.PracticeReport).asks
     assert page.all(wire.VerdictMark) == []
 
     page.say(wire.Mark(clean=True))
 
     told = page.last(wire.PracticeReport)
-    assert (told.clean, told.sentences) == (True, ["You marked this pass as clean."])
+    assert (told.clean, told.asks, told.sentences) == (True, False, ["You marked this pass as clean."])
     assert told.rung is not None
     assert told.rung.tempo == pytest.approx(TEMPO * 1.08)
     assert "by your own mark" in told.rung.why
     assert read_session(tmp_path / "folder-1").session.passes[0].self_marked is True
     with pytest.raises(InputError, match="no pass to mark"):
         page.say(wire.Mark(clean=True))
+
+
+def test_a_self_marked_pass_that_was_stopped_is_not_asked_for(world: Any) -> None:
+    world.ready()
+    page = world.page()
+    begun(world, page, self_marked=True)
+    world.run(4.0, marks=(page,))
+    page.say(wire.Stop())
+
+    told = page.last(wire.PracticeReport)
+    assert (told.self_marked, told.asks, told.whole, told.sentences) == (True, False, False, [])
 
 
 # ------------------------------------------------------------------------------------------ clocks and links
