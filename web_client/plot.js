@@ -7,7 +7,7 @@
  */
 
 /** The picture's own units. */
-export const PLOT = Object.freeze({ width: 320, height: 150, left: 44, right: 8, top: 10, bottom: 20 });
+export const PLOT = Object.freeze({ width: 320, height: 150, left: 54, right: 8, top: 10, bottom: 20 });
 
 /** Milliseconds by which the scale grows, and from which on its lines are farther apart. */
 const STEP = 25;

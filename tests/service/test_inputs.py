@@ -97,6 +97,22 @@ def test_an_input_that_was_lost_begins_anew(is_lost: bool, pitches: list[int], w
     assert [mark.pitch for mark in page.all(wire.HeardMark)] == pitches
 
 
+def test_a_page_that_was_forgotten_begins_anew(world: Any) -> None:
+    world.ready()
+    page = world.page()
+    page.pluck(b"\x90\x3e")
+    page.go()
+    world.run(610.0, beat=5.0)
+    page.come()
+    page.say(wire.Start())
+    world.run(3.0, marks=(page,))
+    page.pluck(b"\x50")
+    page.pluck(b"\x90\x37\x50")
+    world.run(0.5, marks=(page,))
+
+    assert [mark.pitch for mark in page.all(wire.HeardMark)] == [55]
+
+
 def test_the_take_says_what_did_not_count_and_a_replay_hears_the_same(
     world: Any, solos: Any, as_written: Callable[..., Written]
 ) -> None:
