@@ -2,36 +2,40 @@
 
 from __future__ import annotations
 
-import socket
 import subprocess
 import sys
 from pathlib import Path
 
 import pytest
+from click.testing import CliRunner
+
+from coach.cli import main
 
 TUNE = "X:1\nT:Gate\nM:4/4\nL:1/4\nK:G\nGABc|d2B2|cBAG|G4|]\n"
 COMMANDS = ["arrange", "demo", "ports", "replay", "report", "serve", "study", "tunings"]
 
 
-def coach(*words: object, cwd: Path | None = None) -> subprocess.CompletedProcess[str]:
+def coach(*words: object) -> subprocess.CompletedProcess[str]:
     """Run a command as a user does."""
     return subprocess.run(
-        [sys.executable, "-m", "coach", *map(str, words)],
-        capture_output=True,
-        text=True,
-        check=False,
-        cwd=cwd,
-        timeout=60,
+        [sys.executable, "-m", "coach", *map(str, words)], capture_output=True, text=True, check=False, timeout=60
     )
 
 
-def refused(*words: object, cwd: Path | None = None) -> str:
-    """The one sentence with which a command is refused."""
-    done = coach(*words, cwd=cwd)
-    assert (done.returncode, done.stdout) == (2, "")
+def refused(*words: object) -> str:
+    """The one sentence with which a command is refused; a process of its own for each would cost a second each."""
+    done = CliRunner().invoke(main, [*map(str, words)], prog_name="python -m coach")
+    assert (done.exit_code, done.stdout) == (2, ""), done.exception
     lines = done.stderr.strip().splitlines()
     assert len(lines) == 1, done.stderr
     return lines[0]
+
+
+@pytest.fixture
+def here(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> Path:
+    """An empty folder in which the commands run."""
+    monkeypatch.chdir(tmp_path)
+    return tmp_path
 
 
 @pytest.fixture
@@ -50,6 +54,13 @@ def test_the_list_of_commands_is_complete_and_starts_with_an_example() -> None:
     assert [line.split()[0] for line in commands.splitlines() if line.strip()] == COMMANDS
 
 
+def test_a_process_ends_with_status_2_and_the_sentence_too() -> None:
+    done = coach("play")
+
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == f"{refused('play')}\n"
+
+
 @pytest.mark.parametrize("command", COMMANDS)
 def test_each_command_has_help_with_an_example(command: str) -> None:
     helped = coach(command, "--help")
@@ -62,18 +73,18 @@ def test_each_command_has_help_with_an_example(command: str) -> None:
     ("name", "data"),
     [("empty.abc", b""), ("noise.mid", bytes(range(256)) * 9), ("x.musicxml", b"<a/>"), ("x.mxl", b"PK\x03\x04")],
 )
-def test_a_file_that_is_no_tune_is_refused_in_one_sentence(tmp_path: Path, name: str, data: bytes) -> None:
-    (tmp_path / name).write_bytes(data)
+def test_a_file_that_is_no_tune_is_refused_in_one_sentence(here: Path, name: str, data: bytes) -> None:
+    (here / name).write_bytes(data)
 
-    sentence = refused("arrange", name, "--tier", "beginner", "-o", "out.txt", cwd=tmp_path)
+    sentence = refused("arrange", name, "--tier", "beginner", "-o", "out.txt")
 
     assert sentence.startswith("coach: ")
     assert name in sentence
     assert sentence.endswith(".")
-    assert not (tmp_path / "out.txt").exists()
+    assert not (here / "out.txt").exists()
 
 
-def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
+def test_a_file_that_is_not_there_is_refused(here: Path) -> None:
     for words in (
         ["arrange", "none.abc", "--tier", "beginner", "-o", "out.txt"],
         ["report", "none.abc", "--tier", "beginner", "none.mid"],
@@ -81,37 +92,25 @@ def test_a_file_that_is_not_there_is_refused(tmp_path: Path) -> None:
         ["demo", "none.abc", "--port", "0"],
         ["replay", "none"],
     ):
-        assert "none" in refused(*words, cwd=tmp_path)
-    assert list(tmp_path.iterdir()) == []
+        assert "none" in refused(*words)
+    assert list(here.iterdir()) == []
 
 
-def test_a_file_of_unknown_kind_is_refused_before_anything_is_written(tmp_path: Path, tune: Path) -> None:
-    sentence = refused("arrange", tune, "--tier", "all", "-o", "out-{tier}.doc", cwd=tmp_path)
+def test_a_file_of_unknown_kind_is_refused_before_anything_is_written(here: Path, tune: Path) -> None:
+    sentence = refused("arrange", tune, "--tier", "all", "-o", "out-{tier}.doc")
 
     assert ".doc" in sentence
-    assert [path.name for path in tmp_path.iterdir()] == ["gate.abc"]
+    assert [path.name for path in here.iterdir()] == ["gate.abc"]
 
 
-def test_a_take_that_is_none_is_refused(tmp_path: Path, tune: Path) -> None:
-    (tmp_path / "take.mid").write_bytes(b"MThd, or so it seems")
+def test_a_take_that_is_none_is_refused(here: Path, tune: Path) -> None:
+    (here / "take.mid").write_bytes(b"MThd, or so it seems")
 
-    assert "take.mid" in refused("report", tune, "take.mid", "--tier", "beginner", cwd=tmp_path)
-
-
-def test_a_folder_that_is_no_session_is_refused(tmp_path: Path) -> None:
-    assert "session.json" in refused("replay", ".", cwd=tmp_path)
+    assert "take.mid" in refused("report", tune, "take.mid", "--tier", "beginner")
 
 
-def test_a_port_that_is_taken_is_refused_and_another_one_proposed(tmp_path: Path) -> None:
-    with socket.socket() as other:
-        other.bind(("127.0.0.1", 0))
-        other.listen()
-        port = other.getsockname()[1]
-
-        sentence = refused("serve", "--port", port, "--data", tmp_path)
-
-    assert f"port {port} of 127.0.0.1 cannot be used" in sentence
-    assert "--port" in sentence
+def test_a_folder_that_is_no_session_is_refused(here: Path) -> None:
+    assert "session.json" in refused("replay", ".")
 
 
 def test_an_address_of_another_machine_is_refused(tmp_path: Path) -> None:

@@ -190,18 +190,3 @@ def test_no_midi_at_all_is_said() -> None:
 
     assert done.returncode == 0
     assert done.stdout.startswith("Inputs: none\nOutputs: none\nNo MIDI answers")
-
-
-@pytest.mark.parametrize("command", ["serve", "demo", "replay", "ports"])
-def test_every_command_has_help_with_an_example(command: str) -> None:
-    done = coach(command, "--help")
-
-    assert done.returncode == 0
-    assert f"Example: coach {command}" in done.stdout
-
-
-def test_a_folder_that_is_no_session_is_said(tmp_path: Path) -> None:
-    done = coach("replay", str(tmp_path / "none"))
-
-    assert (done.returncode, done.stdout) == (2, "")
-    assert "there is no such folder" in done.stderr
