@@ -269,7 +269,7 @@ export const TEXT = Object.freeze({
   learn: {
     /** @param {import("./messages.js").State} state */
     known: (state) => {
-      const strings = Object.entries(state.latency_by_string).map(([string, ms]) => `string ${string} by ${number(ms)}`);
+      const strings = Object.entries(state.latency_by_string).map(([string, ms]) => `string ${string} by ${number(ms)} ms`);
       const by = strings.length > 0 ? ` (${strings.join(", ")})` : "";
       return state.is_learned ? `Learned from your playing${by}.` : "";
     },

@@ -13,7 +13,7 @@ from typing import Literal
 
 from coach.errors import InputError
 
-__all__ = ["DID", "FOOT_SEAT", "FootBoard", "Switch", "read_switch"]
+__all__ = ["DID", "FOOT_SEAT", "HALF_WAY", "FootBoard", "Switch", "read_switch"]
 
 FOOT_SEAT = "foot"
 """The seat of the input of a foot switch that has its own."""

@@ -19,6 +19,7 @@ __all__ = [
     "Hello",
     "MeasureScored",
     "Ping",
+    "Place",
     "Ports",
     "PracticeReport",
     "Rung",

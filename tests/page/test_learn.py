@@ -56,7 +56,7 @@ def test_learning_closes_the_settings_counts_the_notes_and_shows_what_was_learne
     expect(page.locator("#settings")).to_be_visible()
     expect(page.locator("#learned-head")).to_have_text("✓ Learned: banjo")
     expect(page.locator("#learned-words")).to_have_text("Your notes come 30 ms after the click.")
-    expect(page.locator("#latency-known")).to_have_text("Learned from your playing (string 1 by 55, string 4 by 61.5).")
+    expect(page.locator("#latency-known")).to_have_text("Learned from your playing (string 1 by 55 ms, string 4 by 61.5 ms).")
     assert page.locator("#learned-plot circle").count() == 15
     assert page.locator("#learned-plot .without").count() == 1
     assert page.get_by_role("img", name=re.compile("30, 39, 21, .* 40, none, -14, 95, 30")).count() == 1
