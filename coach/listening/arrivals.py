@@ -4,7 +4,7 @@ Bends and notes of a channel are taken in the order in which the instrument sent
 may hang on the pitch, which a bend has not.
 
 A bend moves the last note of its channel; one that the instrument has added (a ghost and the like, a blip, what is
-below the gate) is none.
+below the gate) is none, nor is a finger lifted from another string, for all that one channel tells.
 
 An instrument that bends to a pitch may then send a note-on of it, or of the pitch it came from while that is still
 bent: within 100 ms of the bend's arrival (common practice, no source) this is the same slur and no other note.

@@ -152,13 +152,16 @@ class Sounds:
 
         Those after it may not have come yet when a note is settled that only sounds the bend once more.
         """
-        if not self._is_alone(placed):
-            sent = (bent.bend.seconds, bent.bend.seq)
-            near = [other for other in self._near(placed) if note_stamp(other) < sent]
-            if drop_reason(placed, near, self.places, self.at_place) in ADDED:
-                return True
-        is_weak = (self._holds and self.endings.is_cut(placed)) or placed.note.velocity < self._gate
-        return is_weak and not wanted_at(placed, self.places)
+        wanted = wanted_at(placed, self.places)
+        if wanted and self._is_alone(placed):
+            return False
+        sent = (bent.bend.seconds, bent.bend.seq)
+        near = [other for other in self._near(placed) if note_stamp(other) < sent]
+        reason = drop_reason(placed, near, self.places, self.at_place)
+        # A finger that leaves the bent string itself is what the instrument bends from then on.
+        if reason in ADDED or (reason == "soft open string" and placed.note.string is None):
+            return True
+        return not wanted and (placed.note.velocity < self._gate or (self._holds and self.endings.is_cut(placed)))
 
     def _is_sounded_again(self, placed: Placed) -> bool:
         """Whether a note is what a bend has slurred to just before."""

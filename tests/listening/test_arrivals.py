@@ -71,6 +71,22 @@ def test_a_bend_moves_no_bleed(velocity: int, verdict: str, slide: Arrangement) 
     assert result.notes[1].verdict == verdict
 
 
+def test_a_bend_moves_no_finger_lifted_from_another_string(solo: Callable[..., Arrangement]) -> None:
+    two = solo([("0", 3, 2), ("1", 4, 2), ("2", 4, 5, {"technique": "slide", "from_fret": 2})])
+    picks = (note(0, 57), note(1000, 52))
+
+    soft = hear(two, *picks, note(1400, 55, 40), Bend(1.9, 300.0), slurs_shown=True)
+    loud = hear(two, *picks, note(1400, 55, 41), Bend(1.9, 300.0), slurs_shown=True)
+    assert (reasons(soft), soft.notes[2].verdict) == (["soft open string"], "on time")
+    assert (reasons(loud), loud.notes[2].verdict) == ([], "missed")
+
+
+def test_a_bend_moves_the_open_string_that_a_finger_left_where_strings_are_told(slide: Arrangement) -> None:
+    result = hear(slide, note(0, 52, 80, 4), note(400, 50, 40, 4), Bend(0.95, 500.0, 4, 4), slurs_shown=True)
+
+    assert (reasons(result), result.notes[1].verdict) == (["soft open string"], "on time")
+
+
 def test_what_was_added_is_told_by_what_was_sent_before_the_bend(slide: Arrangement) -> None:
     # The octave below comes only behind the bend.
     result = hear(slide, note(0, 52), note(900, 71, 40), Bend(0.91, 300.0), note(920, 59), slurs_shown=True)
