@@ -15,7 +15,7 @@ from coach.listening.plan import PassPlan
 from coach.listening.saying import findings_of
 from coach.listening.strokes import PassStrokes
 
-SEEDS = range(20)
+SEEDS = range(10)
 FEW_SEEDS = range(6)
 STUDY = habit_study()
 LONG_STUDY = habit_study(6)
@@ -46,7 +46,7 @@ def test_an_error_of_the_virtual_player_is_found_and_no_other(error: str, name: 
     with erring_only(error):
         names = [{finding.name for finding in findings_of(strained(solo, seed))} for seed in SEEDS]
 
-    assert sum(name in each for each in names) >= 0.95 * len(SEEDS)
+    assert all(name in each for each in names)
     assert set().union(*names) <= {name, *TOUCH}
 
 
