@@ -54,6 +54,13 @@ def test_a_bend_moves_no_note_that_the_instrument_added(added: HeardNote, verdic
     assert result.notes[1].verdict == verdict
 
 
+def test_a_bend_moves_what_is_written_however_soft_it_is(slide: Arrangement) -> None:
+    louder = Traits().learned([80] * 20, [])
+    result = hear(slide, note(0, 62), note(20, 52, 10), Bend(0.95, 300.0), slurs_shown=True, traits=louder)
+
+    assert result.notes[1].verdict == "on time"
+
+
 @pytest.mark.parametrize(("ms", "verdict"), [(20, "on time"), (21, "missed")])
 def test_a_bend_moves_no_blip(ms: int, verdict: str, slide: Arrangement) -> None:
     holding = Traits().learned([], [PLUCK + 1] * 20)
