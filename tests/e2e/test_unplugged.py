@@ -20,8 +20,7 @@ def test_notes_after_the_return_of_the_instrument_count_in_the_same_pass(
     serve: Callable[..., Served], tmp_path_factory: pytest.TempPathFactory
 ) -> None:
     path = tmp_path_factory.mktemp("solo") / "x.mid"
-    made = coach("arrange", DEMO_TUNES / "mill-lane.abc", "--tier", "intermediate", "-o", path)
-    assert made.returncode == 0, made.stderr
+    coach("arrange", DEMO_TUNES / "mill-lane.abc", "--tier", "intermediate", "-o", path)
     notes = [(float(at), data) for at, data in solo_notes(path) if at < 4 * LAST]
     served = serve()
     page = served.join()
@@ -46,5 +45,5 @@ def test_notes_after_the_return_of_the_instrument_count_in_the_same_pass(
     assert played[2][1] - played[2][0] >= silent > 0, played
     assert report["number"] == 1
     (folder,) = served.folders()
-    assert coach("replay", folder, "--json").stdout == (folder / "report.json").read_text("utf-8")
+    assert coach("replay", folder, "--json") == (folder / "report.json").read_text("utf-8")
     assert json.loads((folder / "session.json").read_text("utf-8"))["instrument"]["name"] == player.input
