@@ -19,7 +19,7 @@ from coach.arranging.arrange import arrange
 from coach.arranging.rules import broken_rules
 from coach.tunes.read import read_tune
 
-SONGS, FIDDLE_TUNES, SEED = 60, 12, 2026
+SONGS, FIDDLE_TUNES, SEED = 44, 8, 2026
 PARTS = 2  # of the songs, so that two workers share them; the limits hold for each
 TIERS = ("beginner", "intermediate", "advanced")
 MADE = 0.9
