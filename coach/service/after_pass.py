@@ -7,8 +7,9 @@ from typing import Literal
 
 from coach.errors import InputError
 from coach.listening.scores import PassResult, lean_of
+from coach.service.absences import absence_of
 from coach.service.choice import Choice
-from coach.service.climb import Climb, Outcome, loads_of, within
+from coach.service.climb import Climb, Outcome, loads_of, same_again, within
 from coach.service.clock import Now
 from coach.service.keeping import Keeper
 from coach.service.orders import Ended
@@ -97,7 +98,8 @@ class AfterPass:
             self._unmarked = None if ended.stopped else ended
         elif not free and any(note.played for note in ended.result.notes):
             self.rung = self._climb_after(ended, ended.result, choice, clean=ended.result.clean)
-            self.lean_ms = lean_of([ended.result])
+            if not absence_of(ended):
+                self.lean_ms = lean_of([ended.result])
         self._keeper.end(ended.played, end=ended.end, stopped=ended.stopped_at, ladder=self._climb.record())
         self._keeper.remember(ended.order.number)
         told = None if ended.order.self_marked else self._keeper.told()
@@ -159,4 +161,6 @@ class AfterPass:
             self_marked=order.self_marked,
             calibrated=order.instrument.calibrated,
         )
+        if away := absence_of(ended):
+            return same_again(outcome, f"{away}: the same again.")
         return self._climb.after(outcome, loads_of(choice.solos))

@@ -13,7 +13,7 @@ from coach.ladder import ladder
 from coach.service.jobs import Solo
 from coach.service.protocol import Rung
 
-__all__ = ["Climb", "Outcome", "loads_of", "within"]
+__all__ = ["Climb", "Outcome", "loads_of", "same_again", "within"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +54,11 @@ def loads_of(solos: Mapping[Tier, Solo]) -> tuple[tuple[str, float], ...]:
             if plucks:
                 loads.append((str(tier), plucks / float(sum(measure.length for measure in measures))))
     return tuple(loads)
+
+
+def same_again(outcome: Outcome, why: str) -> Rung:
+    """The rung that was played, offered again for a reason."""
+    return within(Rung(outcome.tier, outcome.tempo, outcome.first, outcome.last, why), outcome.floor, outcome.goal)
 
 
 def within(rung: Rung, floor: float, goal: float) -> Rung:

@@ -129,6 +129,7 @@ class Inputs:
 
     def lost(self, seat: str) -> None:
         """An input has vanished: no switch is down on it any more, and a message that it had begun will not end."""
+        self._runner.lost(seat)
         self._feet.let_go(seat)
         self._splitters.pop(seat, None)
 

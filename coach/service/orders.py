@@ -69,6 +69,7 @@ class Ended:
         end: until when its take goes on, in seconds of the take.
         stopped_at: where the player stopped it, in seconds of the take.
         sentence: why it ended, where the player did not ask for it; else empty.
+        away: from when to when an instrument that was played on was away, in seconds from position 0.
     """
 
     order: Order
@@ -77,6 +78,7 @@ class Ended:
     end: float = 0.0
     stopped_at: float | None = None
     sentence: str = ""
+    away: tuple[tuple[float, float], ...] = ()
 
     @property
     def played(self) -> PassResult | FreePass | None:

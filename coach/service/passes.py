@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 from typing import Protocol
 
 from coach.listening.events import Event
-from coach.listening.heard import Decoder, Sound, StringChannels
+from coach.listening.heard import Decoder, HeardNote, Sound, StringChannels
 from coach.listening.plan import PassPlan
 from coach.service.clock import ClockMap
 from coach.takes.take import PERCUSSION, is_channel_message
@@ -161,6 +161,7 @@ class LivePass:
         reference: None until it is known where the click is heard; notes wait for it.
         ear: that hears it; None until the reference is known.
         names: by the number of a message in the pass its seat and its number there.
+        sounded: the inputs that sent notes in it.
         cut_off_at: the seconds of the take at which it was cut off, None where it was not.
         latest: the pass time that nothing can have sounded after by now; no stamp and no watermark counts beyond it.
     """
@@ -173,6 +174,7 @@ class LivePass:
         self.length = length
         self.reference: Reference | None = None
         self.names: dict[int, tuple[str, int]] = {}
+        self.sounded: set[str] = set()
         self.cut_off_at: float | None = None
         self.latest = math.inf
         self.ear: Ear | None = None
@@ -306,6 +308,8 @@ class LivePass:
             self.names[self._count] = (seat, note.seq)
             self._take.keep(seconds, note.data)
             sound = each.decoder.feed(seconds, note.data, self._count)
+            if isinstance(sound, HeardNote):
+                self.sounded.add(seat)
             if sound is not None:
                 events += self.ear.take(sound)
         return events

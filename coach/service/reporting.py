@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from typing import Literal
 
 from coach.listening.free_time import FreePass
@@ -11,6 +11,7 @@ from coach.listening.passage_words import passage_sentence
 from coach.listening.report import measure_record
 from coach.listening.scores import PassResult, summarise
 from coach.listening.told import Told
+from coach.service.absences import absence_of, measures_away
 from coach.service.jobs import Solo
 from coach.service.orders import Ended
 from coach.service.protocol import PracticeReport, Rung, State
@@ -60,7 +61,12 @@ def practice_report(
             "tempo_drift_percent": None if free else summary.tempo_drift_percent,
         }
         | ({} if free is None else {"tempo": free.tempo}),
-        sentences=[*_of_marking(marked=marked, asks=asks), *_sentences(result, told), *_of_free_time(free)],
+        sentences=[
+            *_of_absence(ended),
+            *_of_marking(marked=marked, asks=asks),
+            *_sentences(result, told, measures_away(ended)),
+            *_of_free_time(free),
+        ],
         rung=rung,
         take=f"{file}.mid",
         report="" if self_marked else f"{file}.json",
@@ -88,6 +94,12 @@ def _of_free_time(free: FreePass | None) -> Iterator[str]:
             yield tempo
 
 
+def _of_absence(ended: Ended) -> Iterator[str]:
+    """What is said before all else where the instrument was away."""
+    if away := absence_of(ended):
+        yield f"{away}, so this pass moves nothing."
+
+
 def _of_marking(*, marked: bool | None, asks: bool) -> Iterator[str]:
     """What is said of a pass that the player marks."""
     if asks:
@@ -96,13 +108,20 @@ def _of_marking(*, marked: bool | None, asks: bool) -> Iterator[str]:
         yield _MARKED[marked]
 
 
-def _sentences(result: PassResult, told: Told | None) -> list[str]:
-    """What is said of a pass, and its passages, each named once; of silence enough is said."""
+def _sentences(result: PassResult, told: Told | None, away: Collection[int]) -> list[str]:
+    """What is said of a pass, and its passages, each named once; of silence enough is said.
+
+    Nothing is said of those measures alone in which the instrument was away.
+    """
     if told is None:
         return []
     passages = result.passages if any(measure.played for measure in result.measures) else ()
-    said = [saying.text for saying in told.said]
-    named = [passage_sentence(passage, result.plan.arrangement) for passage in passages]
+    said = [saying.text for saying in told.said if not away or not set(saying.measures) <= set(away)]
+    named = [
+        passage_sentence(passage, result.plan.arrangement)
+        for passage in passages
+        if not {passage.first.measure, passage.last.measure} <= set(away)
+    ]
     return said + [sentence for sentence in named if sentence not in said]
 
 

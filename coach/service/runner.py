@@ -15,6 +15,7 @@ from coach.errors import TakeError
 from coach.listening.events import Event
 from coach.listening.heard import StringChannels
 from coach.listening.plan import PassPlan
+from coach.service.absences import Absences
 from coach.service.accompany import cues_of, length_of, midi_of, positions_of
 from coach.service.clock import ClockMap, Now
 from coach.service.keeping import Keeper, PassKeeping
@@ -97,6 +98,7 @@ class PassRunner:
         self._broadcast = broadcast
         self._ended = ended
         self._midi = midi
+        self._absences = Absences()
         self._running: _Running | None = None
 
     @property
@@ -128,6 +130,7 @@ class PassRunner:
         length = math.inf if order.free else length_of(order.plan)
         live = LivePass(order.number, order.plan, order.listen, lead=order.lead, length=length)
         running = self._running = _Running(order, live, now)
+        self._absences.begins()
         for page in pages:
             if page.clock.best is not None:
                 running.maps[page.seat] = page.clock.best
@@ -202,6 +205,11 @@ class PassRunner:
         """Whether an input takes part."""
         return self._running is not None and self._running.live.takes(seat)
 
+    def lost(self, seat: str) -> None:
+        """An input of the service has vanished: what is missed until it is back is not the player's."""
+        if seat in self._midi.reserved:
+            self._absences.lost(seat, self._now())
+
     def feed(self, seat: str, notes: Sequence[CapturedNote], watermark: float | None) -> None:
         """Take what an input sends, on its own clock."""
         running = self._running
@@ -233,6 +241,7 @@ class PassRunner:
 
     def tick(self, pages: Iterable[Page]) -> None:
         """Time goes on: the service's own inputs are complete to just before now; who is waited for too long is not."""
+        self._absences.there(self._midi.seats(), self._now())
         running = self._running
         if running is None:
             return
@@ -322,8 +331,18 @@ class PassRunner:
                     end=live.end,
                     stopped_at=live.stopped_at,
                     sentence=running.sentence,
+                    away=self._away(running),
                 )
             )
+
+    def _away(self, running: _Running) -> tuple[tuple[float, float], ...]:
+        """From when to when an instrument that was played on was away, in pass time."""
+        reference = running.live.reference
+        assert reference is not None
+        origin = reference.service_origin
+        last = math.inf if running.stop_asked is None else running.stop_asked - origin
+        spans = ((since - origin, until - origin) for since, until in self._absences.of(running.live.sounded))
+        return tuple((since, min(until, last)) for since, until in spans if until > 0.0 and since < last)
 
     def _end_before(self, sentence: str) -> None:
         """End a pass that has not come to its first measure: it did not take place."""

@@ -16,6 +16,7 @@ from coach.errors import CoachError, InputError
 from coach.listening.report import SCORING
 from coach.service import jobs
 from coach.service import protocol as wire
+from coach.service.absences import LOOK
 from coach.service.book import Book
 from coach.service.choice import Solos
 from coach.service.climb import Climb
@@ -42,7 +43,6 @@ HOME = "home"
 MOST_SESSIONS = 32
 BEAT = 0.05  # seconds between ticks of the sessions
 QUICK_BEAT = 0.01  # the same where a virtual player plays
-LOOK = 0.25  # seconds between two looks at the port list: a plug that is out for less is not seen to be out
 
 _log = logging.getLogger(__name__)
 
