@@ -27,6 +27,9 @@ STOP = "stop"
 _MEASURES = re.compile(r"measures?\s+(\d+)(?:\s*[-–]\s*(\d+))?")
 _LARGEST = 20_000_000  # bytes; an hour of running sixteenths takes less than one million
 
+_BEGIN = b"MThd"
+_RECORD = "record the take as a .mid file"
+
 # What the library lets through when bytes are no MIDI file: it does not name them itself.
 _FOREIGN = (OSError, EOFError, ValueError, TypeError, LookupError, ArithmeticError, KeySignatureError)
 
@@ -43,13 +46,14 @@ def read_take(data: bytes, where: str = "") -> Take:
     """
     if len(data) > _LARGEST:
         raise TakeError(f"the file has {len(data)} bytes, too many for a take", where=where, cure="check the file")
+    if not data.startswith(_BEGIN):
+        detail = f"it does not begin with {_BEGIN.decode()}" if data else "it is empty"
+        raise TakeError(f"this is no Standard MIDI File ({detail})", where=where, cure=_RECORD)
     try:
         file = mido.MidiFile(file=io.BytesIO(data))
     except _FOREIGN as error:
         detail = str(error).strip().rstrip(".") or "it ends too early"
-        raise TakeError(
-            f"this is no Standard MIDI File ({detail})", where=where, cure="record the take as a .mid file"
-        ) from error
+        raise TakeError(f"this is no Standard MIDI File ({detail})", where=where, cure=_RECORD) from error
     if file.type == 2:
         raise TakeError("the file holds separate songs (type 2)", where=where, cure="save the take as type 0 or type 1")
     if file.ticks_per_beat <= 0:

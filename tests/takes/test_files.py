@@ -166,9 +166,10 @@ def test_system_exclusive_messages_are_passed_over(midi: Callable[..., bytes]) -
 @pytest.mark.parametrize(
     ("data", "what"),
     [
-        (b"", "no Standard MIDI File"),
-        (b"MThd", "no Standard MIDI File"),
-        (b"X:1\nT:Tune\nK:G\n", "no Standard MIDI File"),
+        (b"", r"no Standard MIDI File \(it is empty\)"),
+        (b"MThd", r"no Standard MIDI File \(it ends too early\)"),
+        (b"X:1", r"no Standard MIDI File \(it does not begin with MThd\)"),
+        (b"X:1\nT:Tune\nK:G\n", r"no Standard MIDI File \(it does not begin with MThd\)"),
         (b"MThd\x00\x00\x00\x06\x00\x01\x00\x01\x01\xe0MTrk\x00\x00\x00\x09\x00\x90", "no Standard MIDI File"),
         (b"MThd\x00\x00\x00\x06\x00\x02\x00\x00\x01\xe0", "separate songs"),
         (b"MThd\x00\x00\x00\x06\x00\x01\x00\x00\xe7\x28", "film frames"),
