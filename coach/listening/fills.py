@@ -2,7 +2,7 @@
 
 A fill is a run of at least four plucks of fill, lick or drone before a pluck of another role. It was cut short where
 the melody note after it was missed at its own place but heard in that of a pluck of the fill, and the rest of the fill
-was left out.
+was left out: at least two plucks of it where that may have been a neighbouring string, or a pluck of the same pitch.
 """
 
 from __future__ import annotations
@@ -55,7 +55,8 @@ def _early_return(fill: Sequence[Stroke], back: Stroke) -> int | None:
         if stroke.note.verdict == "missed":
             continue
         left_out = len(fill) - 1 - i
-        # A pluck of the melody's own pitch is no sign by itself.
-        least = 2 if stroke.pluck.pitch == back.pluck.pitch else 1
+        # A pluck of the melody's own pitch is no sign by itself, nor is a neighbouring string caught by accident.
+        neighbour = abs(stroke.pluck.string - (stroke.note.string or back.pluck.string)) == 1
+        least = 2 if stroke.pluck.pitch == back.pluck.pitch or neighbour else 1
         return i if left_out >= least and stroke.note.pitch == back.pluck.pitch else None
     return None

@@ -1,14 +1,17 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 
 import pytest
 from habit_takes import faultless, habit_study, plain
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Pluck
 from coach.listening.fills import cut_fills
+from coach.listening.heard import HeardNote
 from coach.listening.plan import PassPlan
-from coach.listening.strokes import PassStrokes
+from coach.listening.report import Scored, score
+from coach.listening.strokes import PassStrokes, strokes_of
 
 STUDY = habit_study(1)
 
@@ -56,6 +59,21 @@ def test_a_fill_pluck_of_the_melodys_own_pitch_is_no_sign_unless_more_is_lost(
 
     heard = plain(short, 1, jitter=0.0, left_out=0.0, moved=left_out)[0]
 
+    assert len(cut_fills(heard)) == found
+
+
+@pytest.mark.parametrize(("string", "found"), [(2, 0), (1, 1)])
+def test_a_neighbouring_string_caught_before_a_missed_note_is_no_sign(
+    solo: Callable[..., Arrangement], play: Callable[..., list[HeardNote]], string: int, found: int
+) -> None:
+    fill = [(f"{k}/2", each, 0) for k, each in enumerate((1, 5, 1, 5, string, 1), 1)]
+    short = solo([("0", 3, 0, {"role": "melody"}), *fill, ("7/2", 3, 2, {"role": "melody"})])
+    plan = PassPlan(short, 80.0)
+    notes = play(plan)[:6]
+    notes[5] = replace(notes[5], pitch=57, string=3, channel=3)
+    heard = strokes_of(score([Scored(plan)], notes).results[0])
+
+    assert [stroke.note.verdict for stroke in heard.strokes[5:]] == ["wrong note", "missed", "missed"]
     assert len(cut_fills(heard)) == found
 
 
