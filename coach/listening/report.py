@@ -1,7 +1,8 @@
 """The report of a take: what became of every expected pluck, format ``report/1``.
 
-:func:`score` drives the :class:`~coach.listening.listener.Listener` that listens live, so a recorded take gets the
-verdicts that it got when it was played.
+:func:`score` drives the :class:`~coach.listening.listener.Listener` that listens live. It hears a take twice: the first
+hearing tells the player's lean and the traits of player and instrument, which a live session, and its replay, can only
+learn from the passes before. But for these two a recorded take gets the verdicts that it got when it was played.
 """
 
 from __future__ import annotations
@@ -18,6 +19,7 @@ from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan, Settings
 from coach.listening.scores import MeasureScore, PassResult, Summary, following, lean_of, summarise
 from coach.listening.told import Told, measure_playing_record, playing_record, said_records, tell
+from coach.listening.traits import Traits
 
 __all__ = [
     "FORMAT",
@@ -229,10 +231,11 @@ def score(
     """
     bounded = with_boundaries(passes)
     heard = sorted(sounds, key=lambda sound: (sound.seconds, sound.seq))
-    if lean_ms is None:
-        # Offsets and pairs do not depend on the lean, so it can be read off a first hearing.
-        lean_ms = lean_of(score_passes(_leaning(bounded, 0.0), heard, end=end, settings=settings))
-    return make_report(score_passes(_leaning(bounded, lean_ms), heard, end=end, settings=settings))
+    # Offsets and pairs do not depend on the lean, so it can be read off a first hearing.
+    first = score_passes(_leaning(bounded, lean_ms or 0.0), heard, end=end, settings=settings)
+    traits = first[-1].traits if first else None
+    lean_ms = lean_of(first) if lean_ms is None else lean_ms
+    return make_report(score_passes(_leaning(bounded, lean_ms), heard, end=end, settings=settings, traits=traits))
 
 
 def score_passes(
@@ -241,11 +244,16 @@ def score_passes(
     *,
     end: float | None = None,
     settings: Settings | None = None,
+    traits: Traits | None = None,
 ) -> list[PassResult]:
-    """Score passes with the lean and the boundaries that each plan has; ``heard`` is in order of time."""
+    """Score passes with the lean and the boundaries that each plan has; ``heard`` is in order of time.
+
+    ``traits`` are those of the player and the instrument in all passes; None to learn them from the passes before.
+    """
     results: list[PassResult] = []
     for entry in passes:
-        listener = Listener(following(entry.plan, results[-1] if results else None), settings)
+        plan = following(entry.plan, results[-1] if results else None)
+        listener = Listener(plan if traits is None else replace(plan, traits=traits), settings)
         if entry.stopped is not None:
             listener.stop(entry.stopped)
         reach = 1.0 + abs(listener.settings.latency.most) / 1000

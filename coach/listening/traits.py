@@ -1,6 +1,7 @@
 """Traits: what earlier passes have shown of a player and an instrument, and what follows from it for the next pass.
 
-Learned from the plucks that were played, a pass at a time, by the same sums live and offline.
+Learned from the plucks that were played, a pass at a time, by the same sums live and offline; a recorded take that is
+scored as a whole is judged by what all its passes show (:func:`coach.listening.report.score`).
 
 Gate
     Two fifths of the velocity that 95 of 100 plucks reach (the 5th percentile, by nearest rank). What is softer than

@@ -10,7 +10,7 @@ from coach.arranging.arrangement import Arrangement
 from coach.arranging.files import digest
 from coach.listening.heard import Bend, HeardNote, Sound
 from coach.listening.plan import PassPlan
-from coach.listening.report import Report, Scored, boundary, make_report, score
+from coach.listening.report import Report, Scored, boundary, make_report, score, score_passes, with_boundaries
 
 
 @pytest.fixture
@@ -117,6 +117,23 @@ def test_the_lean_is_the_takes_median_unless_it_is_told(
     assert score([Scored(plan)], late).lean_ms == 30.0
     assert score([Scored(plan)], late, lean_ms=-5.0).lean_ms == -5.0
     assert score([Scored(plan)], late, lean_ms=-50.0).lean_ms == -40.0
+
+
+def test_what_all_passes_show_of_the_player_is_known_from_the_first_note(
+    roll: Arrangement, play: Callable[..., list[HeardNote]], number: Callable[..., list[Sound]]
+) -> None:
+    # 16 plucks a pass, fewer than tell how softly the player plays; two passes do.
+    first, second = PassPlan(roll, 60.0), PassPlan(roll, 60.0, origin=12.0, number=2)
+    brushed = HeardNote(1.2, 51, 20, 4, 4)
+    sounds = number([*play(first), *play(second), brushed])
+    passes = [Scored(first), Scored(second)]
+    a_pass_at_a_time = score_passes(with_boundaries(passes), sounds)
+
+    assert [len(result.extras) for result in a_pass_at_a_time] == [1, 0]
+    for lean_ms in (None, 5.0):
+        heard = score(passes, sounds, lean_ms=lean_ms).results
+        assert [len(result.extras) for result in heard] == [0, 0]
+        assert [drop.reason for result in heard for drop in result.dropped] == ["below the gate"]
 
 
 def test_the_report_says_when_slurs_were_taken_on_trust(
