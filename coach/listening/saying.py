@@ -2,11 +2,13 @@
 
 What is found (:mod:`~coach.listening.habits`, :mod:`~coach.listening.faults`) and what is left of plain faults is put
 in order of what it costs; a habit, which can be worked on, goes before as many faults without one, and a passage before
-both. A pass in which all is clean hears that first. Every sentence knows the measures it speaks of.
+both. A pass in which all is clean and that has no passage hears that first. Every sentence knows the measures it speaks
+of.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
@@ -15,6 +17,7 @@ from coach.listening.fills import cut_fills
 from coach.listening.findings import Finding, Name
 from coach.listening.habits import habits_of
 from coach.listening.passage_words import passage_sentence
+from coach.listening.passages import Passage
 from coach.listening.playing import melody_db, sends_velocity
 from coach.listening.scores import MeasureScore, PassResult
 from coach.listening.slurring import slurring_findings
@@ -70,12 +73,12 @@ def say(passes: Sequence[PassStrokes], *, to_click: bool = True) -> tuple[Saying
     found = findings_of(passes, to_click=to_click)
     costly = [(finding.cost, Saying(_WORDS[finding.name](finding), finding.measures)) for finding in found]
     costly += _plain_faults(result, found)
-    passages = list(_passages(heard))
-    costly += passages
+    costly += _passages(heard)
     costly.sort(key=lambda entry: -entry[0])
     sayings = [saying for _, saying in costly]
-    clean = [score for score in result.measures if score.clean]
-    if len(clean) == len(result.measures) and result.whole and not passages:
+    elsewhere = {number for each in result.passages for number in _measures_of(each)}
+    clean = [score for score in result.measures if score.clean and score.number not in elsewhere]
+    if len(clean) == len(result.measures) and result.whole:
         what = "The measure is clean." if len(clean) == 1 else "Every measure is clean."
         sayings = [Saying(what, everywhere), *sayings, *_praise(heard)]
     elif clean and len(sayings) < MOST_SENTENCES:
@@ -98,12 +101,13 @@ def _plain_faults(result: PassResult, found: Sequence[Finding]) -> Iterator[tupl
         measures = tuple(score for score in measures if score.number <= last)
     told: dict[str, int] = {}
     for finding in found:
-        kind = _EXPLAINS.get(finding.name)
-        if kind is not None:
-            told[kind] = told.get(kind, 0) + (round(finding.cost) if kind == "missed" else finding.count)
+        for kind in _EXPLAINS.get(finding.name, ()):
+            told[kind] = told.get(kind, 0) + round(finding.cost)
+    unwritten = Counter(extra.measure for extra in result.extras if extra.fault)
     kinds: list[tuple[str, str, Callable[[MeasureScore], int], float]] = [
         ("missed", "missed", lambda score: score.missed, _FAULT_COST),
         ("wrong", "wrong", lambda score: score.wrong, _FAULT_COST),
+        ("extra", "heard that {} not written", lambda score: unwritten[score.number], _FAULT_COST),
         ("off time", "early or late", lambda score: score.off_time, _OFF_TIME_COST),
     ]
     timing = any(finding.name in _OF_TIME for finding in found)
@@ -112,11 +116,12 @@ def _plain_faults(result: PassResult, found: Sequence[Finding]) -> Iterator[tupl
         total = sum(map(count, faulty))
         if not total or (kind == "off time" and timing):
             continue
-        notes = "note was" if total == 1 else "notes were"
+        notes, are = ("note was", "is") if total == 1 else ("notes were", "are")
         where = _where(faulty, [count(score) for score in faulty], len(measures))
+        numbers = tuple(score.number for score in faulty)
         left = max(0, total - told.get(kind, 0))
         if 2 * left > total:
-            yield cost * left, Saying(f"{total} {notes} {words}, {where}.", tuple(score.number for score in faulty))
+            yield cost * left, Saying(f"{total} {notes} {words.format(are)}, {where}.", numbers)
 
 
 def _passages(heard: PassStrokes) -> Iterator[tuple[float, Saying]]:
@@ -126,9 +131,13 @@ def _passages(heard: PassStrokes) -> Iterator[tuple[float, Saying]]:
     for passage in result.passages:
         if passage.kind == "stopped" and not lost.isdisjoint(range(passage.first.index, passage.last.index + 1)):
             continue
-        within = range(passage.first.measure, passage.last.measure + 1)
+        within = _measures_of(passage)
         numbers = tuple(score.number for score in result.measures if score.number in within)
         yield _PASSAGE_COST * len(numbers), Saying(passage_sentence(passage, result.plan.arrangement), numbers)
+
+
+def _measures_of(passage: Passage) -> range:
+    return range(passage.first.measure, passage.last.measure + 1)
 
 
 def _where(faulty: Sequence[MeasureScore], counts: Sequence[int], of: int) -> str:
@@ -269,12 +278,12 @@ _WORDS: dict[Name, Callable[[Finding], str]] = {
     "melody hidden": _hidden,
 }
 
-_EXPLAINS: dict[Name, str] = {
-    "swallowed": "missed",
-    "middle missed": "missed",
-    "crushed": "missed",
-    "fill cut short": "missed",
-    "neighbour string": "wrong",
+_EXPLAINS: dict[Name, tuple[str, ...]] = {
+    "swallowed": ("missed",),
+    "middle missed": ("missed",),
+    "crushed": ("missed", "extra"),
+    "fill cut short": ("missed",),
+    "neighbour string": ("wrong",),
 }
 
 _CAUSES_OF_SCATTER: frozenset[Name] = frozenset(

@@ -2,14 +2,18 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from fractions import Fraction
 
 from habit_takes import Moved, faultless, habit_study, plain
 
 from coach.arranging.arrangement import ArrangedMeasure, Pluck
+from coach.listening.heard import HeardNote
 from coach.listening.plan import PassPlan
+from coach.listening.report import Scored, score
 from coach.listening.saying import Saying, named_measures, say
-from coach.listening.strokes import PassStrokes
+from coach.listening.scores import PassResult
+from coach.listening.strokes import PassStrokes, strokes_of
 
 STUDY = habit_study(2)
 EVERYWHERE = tuple(range(1, 17))
@@ -106,6 +110,28 @@ def test_plain_faults_are_counted_with_their_place_and_what_is_clean_is_said_too
     )
 
 
+def test_notes_that_are_not_written_are_counted_where_they_are_faults() -> None:
+    plan, starts = PassPlan(STUDY, 80.0), STUDY.starts()
+
+    def with_more(*more: tuple[Fraction, int]) -> PassResult:
+        struck = [
+            (starts[measure.number] + pluck.at, 0.0, pluck.pitch, pluck.string) for measure, pluck in STUDY.plucks()
+        ]
+        struck += [(at, 0.09, pitch, 4) for at, pitch in more]
+        notes = [
+            HeardNote(plan.tempo_map.seconds(at) + late, pitch, 80, string, string, seq)
+            for seq, (at, late, pitch, string) in enumerate(struck)
+        ]
+        return score([Scored(plan)], notes).results[0]
+
+    one, two = with_more((starts[6], 49)), with_more((starts[6], 49), (starts[6] + 1, 49))
+    harmless = replace(two, extras=(replace(two.extras[0], fault=False), two.extras[1]))
+
+    assert "1 note was heard that is not written, in measure 6." in texts([strokes_of(one)])
+    assert "1 note was heard that is not written, in measure 6." in texts([strokes_of(harmless)])
+    assert say([strokes_of(two)])[0] == Saying("2 notes were heard that are not written, in measure 6.", (6,))
+
+
 def test_where_most_faults_are() -> None:
     def lost(pluck: Pluck, measure: ArrangedMeasure, _: PassPlan) -> float | None:
         most = measure.number == 6 and pluck.at > 2
@@ -128,6 +154,9 @@ def test_a_passage_is_said_before_what_costs_less() -> None:
     assert said[0].text.startswith("Measures 6 to ")
     assert said[0].text.endswith(": an eighth ahead.")
     assert set(said[0].measures) >= {6, 7, 8}
+    praised = next(saying for saying in said if "clean" in saying.text)
+    assert praised.measures
+    assert set(praised.measures).isdisjoint(said[0].measures)
 
 
 def test_where_a_pass_was_broken_off_comes_first() -> None:
