@@ -207,13 +207,13 @@ function act(action) {
  */
 function taken(event) {
   const target = /** @type {HTMLElement} */ (event.target);
-  if (event.altKey || event.ctrlKey || event.metaKey) {
-    return true;
+  if (event.altKey || event.ctrlKey || event.metaKey || document.querySelector("dialog[open]") !== null) {
+    return true; // a dialog that is open has all keys, also where nothing in it has the focus
   }
   if (target.matches("#chooser input[type=radio]:checked") && !event.code.startsWith("Arrow")) {
     return false; // a tier that is chosen has no more use for the keys of the transport
   }
-  if (target.closest("dialog, input:not([type=range]), select")) {
+  if (target.closest("input:not([type=range]), select")) {
     return true;
   }
   const button = target.closest("button, a, summary, input, label") !== null;
