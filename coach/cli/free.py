@@ -43,7 +43,7 @@ def _print_pass(each: FreePass, told: Told, console: Console) -> None:
     console.print(Text(f"Pass {plan.number}, measures {plan.span}, {pace}: {state}", style="italic"))
     for saying in told.said:
         console.print(Text(f"  {saying.text}"))
-    table = Table(box=None)
+    table = Table(box=None, pad_edge=False)
     for heading in ("measure", "played", "missed", "wrong", "extra", "tempo", "spread", "melody", ""):
         table.add_column(heading, justify="right" if heading else "left", no_wrap=True)
     for score, tempo in zip(result.measures, each.tempos, strict=True):
@@ -70,7 +70,7 @@ def _row(score: MeasureScore, tempo: float | None) -> list[str]:
 
 def _closing(report: FreeReport) -> Iterator[str]:
     summary = report.report.summary
-    if summary.played_share is not None:
+    if summary.played_share:
         yield f"Played: {summary.played_share:.1%} of what you came to."
     tempo = tempo_sentence(report.passes)
     if tempo is not None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
@@ -33,6 +34,8 @@ from coach.takes.files import read_take
 from coach.takes.replay import Hearing, report_freely, report_on
 
 __all__ = ["print_report", "report"]
+
+_BLANKS_AT_END = re.compile(r" +(?=(?:\x1b\[[\d;]*m)*$)", re.MULTILINE)
 
 # A latency beyond this many milliseconds is a slip of the pen.
 _MOST_LATENCY = 500.0
@@ -165,10 +168,13 @@ def _read_latency(text: str) -> Latency:
 
 def print_report(report: Report | FreeReport, console: Console) -> None:
     """Print a report for people, on passes to a click or in free time."""
-    if isinstance(report, FreeReport):
-        print_free_report(report, console, _trouble)
-    else:
-        _print_report(report, console)
+    # The library fills lines up with blanks.
+    with console.capture() as printed:
+        if isinstance(report, FreeReport):
+            print_free_report(report, console, _trouble)
+        else:
+            _print_report(report, console)
+    console.file.write(_BLANKS_AT_END.sub("", printed.get()))
 
 
 def _print_report(report: Report, console: Console) -> None:
@@ -187,7 +193,7 @@ def _print_pass(result: PassResult, told: Told, console: Console) -> None:
     console.print(Text(f"Pass {plan.number}, measures {plan.span}, {tempo}: {state}", style="italic"))
     for saying in told.said:
         console.print(Padding(Text(saying.text), (0, 0, 0, 2)))
-    table = Table(box=None)
+    table = Table(box=None, pad_edge=False)  # 80 columns hold the verdict even beside offsets of three digits
     for heading in ("measure", "played", "missed", "wrong", "extra", "off time", "offset", "spread", "melody", ""):
         table.add_column(heading, justify="right" if heading else "left", no_wrap=True)
     for score in result.measures:
@@ -215,11 +221,16 @@ def _row(score: MeasureScore) -> list[str]:
         count(score.wrong),
         count(score.extra),
         count(score.off_time),
-        "" if score.mean_offset_ms is None else f"{score.mean_offset_ms:+.0f} ms",
+        "" if score.mean_offset_ms is None else f"{_signed(score.mean_offset_ms)} ms",
         "" if score.spread_ms is None else f"{score.spread_ms:.0f} ms",
         "" if score.melody_heard is None else f"{score.melody_heard:.0%}",
         "clean" if score.clean else "again",
     ]
+
+
+def _signed(value: float, digits: int = 0) -> str:
+    """A number with its sign, never minus zero."""
+    return f"{round(value, digits) + 0.0:+.{digits}f}"
 
 
 def _numbers(playing: PassPlaying) -> Iterator[str]:
@@ -228,16 +239,18 @@ def _numbers(playing: PassPlaying) -> Iterator[str]:
         swing = "" if playing.swing is None else f", long to short {playing.swing:.2f}"
         yield f"Neighbouring notes are even within {playing.evenness_ms:.0f} ms{swing}."
     if playing.positions:
-        slots = ", ".join(f"{each.slot}: {each.offset_ms:+.0f}" for each in playing.positions)
+        slots = ", ".join(f"{each.slot}: {_signed(each.offset_ms)}" for each in playing.positions)
         yield f"Each note of the roll against the others, in ms: {slots}."
     if playing.melody_db is not None:
-        yield f"The melody lies {playing.melody_db:+.1f} dB against the fill."
+        yield f"The melody lies {_signed(playing.melody_db, 1)} dB against the fill."
     if playing.picked_slurs:
         yield f"Picked, not slurred: {', '.join(playing.picked_slurs)}."
 
 
 def _trouble(result: PassResult) -> Iterator[str]:
-    """A line for each measure in which something was not as written."""
+    """A line for each measure in which something was not as written; none where nothing was heard at all."""
+    if not result.extras and all(note.verdict == "missed" for note in result.notes):
+        return
     for score in result.measures:
         notes = [note for note in result.notes if note.pluck.measure == score.number and note.verdict != "on time"]
         extras = [extra for extra in result.extras if extra.measure == score.number and extra.fault]
@@ -257,6 +270,11 @@ def _said(note: NoteVerdict) -> str:
     return f"{name} wrong" if note.verdict == "wrong note" else f"{name} {note.verdict}"
 
 
+def _counted(count: int, reason: str) -> str:
+    several = count > 1 and reason.endswith(("ghost", "double", "string", "slur"))
+    return f"{count} {reason}{'s' if several else ''}"
+
+
 def _closing(report: Report) -> Iterator[str]:
     summary = report.summary
     if summary.played_share is not None:
@@ -272,5 +290,5 @@ def _closing(report: Report) -> Iterator[str]:
         yield f"The playing runs {abs(summary.tempo_drift_percent):.1f} % {pace} than the click."
     reasons = Counter(dropped.reason for result in report.results for dropped in result.dropped)
     if reasons:
-        yield "Not counted: " + ", ".join(f"{count} {reason}" for reason, count in sorted(reasons.items())) + "."
+        yield "Not counted: " + ", ".join(_counted(count, reason) for reason, count in sorted(reasons.items())) + "."
     yield from report.remarks

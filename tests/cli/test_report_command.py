@@ -2,6 +2,7 @@ from __future__ import annotations
 
 import json
 import random
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -190,6 +191,65 @@ def test_the_table_is_readable_and_names_what_went_wrong(tune: Path, tmp_path: P
     assert any(line.startswith("Measure ") for line in lines)
     assert any(line.startswith("Played: ") for line in lines)
     assert max(map(len, lines)) <= 80
+
+
+def test_offsets_of_three_digits_leave_room_for_the_verdict(tune: Path, tmp_path: Path) -> None:
+    slow = tmp_path / "slow.mid"
+    slow.write_bytes(to_midi(arrange(read_tune(tune), "intermediate"), tempo=45.0))
+
+    def every_other_late(messages: tuple[Message, ...]) -> list[Message]:
+        ons = [m for m in messages if 0x90 <= m.data[0] <= 0x94 and m.data[2]]
+        return [replace(m, tick=m.tick + 24000 * 280 // 1333 * (i % 2)) for i, m in enumerate(ons)]
+
+    late = edited(slow, tmp_path / "late.mid", every_other_late)
+    lines = run(tune, "--tier", "intermediate", late, "--lean-ms", "0").stdout.splitlines()
+    rows = [line for line in lines if line.split()[0].isdigit()]
+
+    assert any(re.search(r"[+-]\d{3} ms +\d{3} ms", row) for row in rows)
+    assert {row.split()[-1] for row in rows} <= {"clean", "again"}
+    assert max(map(len, lines)) <= 80
+
+
+def test_no_line_ends_in_blanks_and_no_number_is_minus_zero(tune: Path, take: Path, tmp_path: Path) -> None:
+    def a_little_early(messages: tuple[Message, ...]) -> list[Message]:
+        return [replace(m, tick=max(0, m.tick - 10 * (i % 3))) for i, m in enumerate(messages)]
+
+    moved = edited(take, tmp_path / "moved.mid", a_little_early)
+    assert any(
+        -0.5 < measure["mean_offset_ms"] < 0 for measure in scored(tune, moved, "--tier", "intermediate")["measures"]
+    )
+    for words in ([], ["--free"]):
+        printed = run(tune, moved, "--tier", "intermediate", *words).stdout
+
+        assert "measure  played" in printed
+        assert not [line for line in printed.splitlines() if line != line.rstrip()]
+        assert not re.search(r"-0(?:\.0)?(?![\d.])", printed)
+
+
+def test_what_is_not_counted_is_told_in_the_plural(tune: Path, take: Path, tmp_path: Path) -> None:
+    def with_ghosts(count: int) -> Path:
+        def ghosts(messages: tuple[Message, ...]) -> list[Message]:
+            first = [m for m in messages if 0x90 <= m.data[0] <= 0x94 and m.data[2]][:count]
+            added = [
+                replace(m, tick=m.tick + 200, data=bytes([m.data[0], m.data[1] + 12, m.data[2] // 3])) for m in first
+            ]
+            return sorted([*messages, *added], key=lambda m: m.tick)
+
+        return edited(take, tmp_path / f"ghosts{count}.mid", ghosts)
+
+    assert re.search(r"\b1 octave ghost\b", run(tune, with_ghosts(1), "--tier", "intermediate").stdout)
+    assert re.search(r"\b3 octave ghosts\b", run(tune, with_ghosts(3), "--tier", "intermediate").stdout)
+
+
+def test_of_an_empty_take_no_note_is_listed(tune: Path, take: Path, tmp_path: Path) -> None:
+    empty = edited(take, tmp_path / "empty.mid", lambda _: [])
+    clicked = run(tune, empty, "--tier", "intermediate").stdout
+    free = run(tune, empty, "--tier", "intermediate", "--free").stdout
+
+    for printed in (clicked, free):
+        assert "Nothing was heard in this pass." in printed
+        assert "missed," not in printed
+        assert "of what you came to" not in printed
 
 
 @pytest.mark.parametrize(
