@@ -85,7 +85,7 @@ def test_any_messages_give_a_report_with_a_verdict_for_each_pluck(
     assert sum(measure["expected"] for measure in record["measures"]) == len(expected(plan))
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(plan=plans(), data=st.data(), channels=strung)
 def test_any_bytes_in_any_portions_do_too(plan: PassPlan, data: st.DataObject, channels: StringChannels | None) -> None:
     whole = b"".join(data.draw(st.lists(st.one_of(notes, others, anything, st.just(b"\xf8")), max_size=40)))
@@ -113,7 +113,7 @@ def live(plan: PassPlan, sounds: Sequence[Sound], marks: Sequence[int]) -> tuple
     return listener.result, events
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(plan=plans(), stream=streams, marks=st.lists(milliseconds, max_size=6), channels=strung)
 def test_live_each_pluck_gets_one_verdict_whatever_the_order_and_the_watermarks(
     plan: PassPlan,
@@ -128,7 +128,7 @@ def test_live_each_pluck_gets_one_verdict_whatever_the_order_and_the_watermarks(
     assert [note.pluck.id for note in result.notes] == expected(plan)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(plan=plans(), stream=streams, seed=st.integers(0, 99), channels=strung)
 def test_the_order_in_which_sounds_come_says_nothing(
     plan: PassPlan, stream: list[tuple[int, bytes]], seed: int, channels: StringChannels | None
@@ -139,7 +139,7 @@ def test_the_order_in_which_sounds_come_says_nothing(
     assert live(plan, sounds, [])[0] == live(plan, mixed, [])[0]
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(plan=plans(), stream=streams)
 def test_through_a_file_the_report_is_the_same(plan: PassPlan, stream: list[tuple[int, bytes]]) -> None:
     recorder = Recorder()
@@ -255,7 +255,7 @@ def resting(solo: Callable[..., Arrangement]) -> Arrangement:
     return solo(*rolls)
 
 
-@settings(max_examples=40)
+@settings(max_examples=25)
 @given(seed=seeds, at=st.integers(500, 3400), pitch=pitches, channel=st.integers(1, 5))
 def test_a_note_in_a_rest_is_an_extra_there_and_changes_nothing_else(
     resting: Arrangement, seed: int, at: int, pitch: int, channel: int
