@@ -32,6 +32,7 @@ export class LearnView {
     for (const press of this.presses) {
       press.addEventListener("click", () => this.#press(press.dataset.does));
     }
+    this.dialog.addEventListener("close", () => this.#endWaiting());
     practice.on("state", () => this.#showState());
     practice.on("line", () => this.#showState());
     practice.on("calibrated", (calibrated) => this.#show(calibrated));
@@ -58,8 +59,19 @@ export class LearnView {
 
   /** @param {string} does */
   #press(does) {
-    const waiting = this.practice.state?.learning_foot === does;
-    this.send({ kind: "learn_foot", does: waiting ? "" : does });
+    if (this.practice.state?.learning_foot === does) {
+      this.#endWaiting();
+    } else {
+      this.send({ kind: "learn_foot", does });
+    }
+  }
+
+  /** No press is waited for any more, however the player leaves it. */
+  #endWaiting() {
+    if (this.practice.state?.learning_foot) {
+      this.send({ kind: "learn_foot", does: "" });
+      this.#say("");
+    }
   }
 
   /** @param {string} words */

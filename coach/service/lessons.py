@@ -85,4 +85,9 @@ class Lessons:
         pressed, switches = read_switch(name), self._choice.chosen.switches
         freed = {f"foot_{other}": "" for other, switch in switches.items() if switch == pressed}
         self._choice.change(msgspec.convert(freed | {f"foot_{does}": name}, Settings))
-        self._broadcast(Foot(name, f"set, for {DID[does]}"))
+        moved = "".join(
+            f", and no longer for {DID[other]}"
+            for other, switch in switches.items()
+            if switch == pressed and other != does
+        )
+        self._broadcast(Foot(name, f"set, for {DID[does]}{moved}"))

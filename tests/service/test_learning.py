@@ -359,6 +359,7 @@ def test_a_switch_is_set_by_pressing_it(world: Any) -> None:
 
     state = page.last(wire.State)
     assert (state.foot_start, state.foot_again) == ("CC 64", "")  # it does one thing
+    assert page.last(wire.Foot).did == "set, for start and stop, and no longer for the same again"
     page.pluck(b"\xb0\x40\x00")
     page.pluck(b"\xb0\x40\x7f")
     assert page.last(wire.State).state == "counting in"
