@@ -17,8 +17,8 @@ says, and no more:
 - No instrument hears a note before it sounds, so the latency of each string is at least 0. Where the sum of a string is
   negative, the player leads by at least that much.
 - The player does not know which string is slow, so what differs between strings is the instrument's alone.
-- The rest is divided by the literature: the lean lies somewhere in -80 to 0 ms, and is taken for -25 ms, where the two
-  ranges meet, or for what the rules above leave that is nearest to it. The interval of the latency is therefore about
+- The rest is divided by the literature: the lean lies somewhere in -80 to 0 ms, and is taken for -15 ms, the middle of
+  what musicians show, or for what the rules above leave that is nearest to it. The interval of the latency is therefore about
   80 ms wide, and no number of notes makes it narrower. Whoever comes *after* the click, as few do, is taken to play a
   slower instrument.
 
@@ -70,8 +70,8 @@ NEAR_MS = 40.0
 APART_MS, A_GROUP = 60.0, 4
 """Notes fall in two groups when so many lie on each side of a void so wide."""
 
-LEAD_MS, MOST_LEAD_MS = 25.0, 80.0
-"""How far people come before the click: where the ranges of musicians and others meet, and at most (from memory)."""
+LEAD_MS, MOST_LEAD_MS = 15.0, 80.0
+"""How far people come before the click: the middle of what musicians show, and at most (from memory)."""
 
 EARLIEST_MS, LATEST_SHARE = -100.0, 1 / 3
 """A sum before this, or after this share of the gap between clicks, is nobody's lag."""

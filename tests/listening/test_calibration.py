@@ -159,8 +159,8 @@ def test_latency_is_what_is_left_when_the_usual_lead_is_taken_off() -> None:
     found = calibrate(CLICK_TIMES, in_turn([*UNEVEN]))
 
     assert found.trusted
-    assert (found.lag_ms, found.lean_ms, found.latency_ms) == CLOSE((20, -25, 45), abs=0.5)
-    assert found.latency.ms == CLOSE(45, abs=0.5)
+    assert (found.lag_ms, found.lean_ms, found.latency_ms) == CLOSE((20, -15, 35), abs=0.5)
+    assert found.latency.ms == CLOSE(35, abs=0.5)
     assert found.latency.by_string == ()
     assert found.sentence.startswith("Your notes come 20 ms after the click, give or take ")
 
@@ -173,7 +173,7 @@ def test_a_lag_that_no_latency_explains_is_the_players() -> None:
 
 
 def test_what_differs_between_strings_is_the_instruments() -> None:
-    # String 4 comes 60 ms after the others: at -25 for the rest, a lead of 25 leaves them none, and string 4 its 60.
+    # String 4 comes 60 ms after the others: at -40 for the rest, a lead of 40 leaves them none, and string 4 its 60.
     lags = [(20.0 if index % 5 == 3 else -40.0) + index % 3 for index in range(CLICKS)]
     found = calibrate(CLICK_TIMES, in_turn([*lags], tells=True))
     by_string = dict(found.latency.by_string)

@@ -69,7 +69,7 @@ def test_what_is_learned_is_told_taken_into_use_and_kept(world: Any, tmp_path: P
     told = page.last(wire.Calibrated)
     assert told.trusted
     assert told.lag_ms == pytest.approx(30, abs=2)
-    assert (told.latency_ms, told.lean_ms) == (pytest.approx(55, abs=2), -25)
+    assert (told.latency_ms, told.lean_ms) == (pytest.approx(45, abs=2), -15)
     assert told.offsets_ms == pytest.approx([30 + aside for aside in UNEVEN], abs=0.1)
     state = page.last(wire.State)
     assert (state.state, state.learning, state.is_learned) == ("ready", False, True)
@@ -87,7 +87,7 @@ def test_what_was_learned_is_taken_off_in_the_next_pass(
     late = {1: 10, 2: 10, 3: 10, 4: 90, 5: 10}
     learn(world, page, in_turn(lambda string: late[string]))
     assert {each.string: each.latency_ms for each in page.last(wire.Calibrated).by_string} == pytest.approx(
-        {string: ms + 25 for string, ms in late.items()}, abs=6
+        {string: ms + 15 for string, ms in late.items()}, abs=6
     )
 
     page.say(wire.Settings(tempo=120.0))
@@ -100,7 +100,7 @@ def test_what_was_learned_is_taken_off_in_the_next_pass(
 
     report = page.last(wire.PracticeReport)
     assert report.clean
-    assert report.summary["mean_offset_ms"] == pytest.approx(-25, abs=4)  # the lead stays in offsets
+    assert report.summary["mean_offset_ms"] == pytest.approx(-15, abs=4)  # the lead stays in offsets
     assert {verdict.verdict for verdict in page.all(wire.VerdictMark)} == {"on time"}
     instrument = read_session(tmp_path / "folder-1").session.instrument
     assert instrument.calibrated
@@ -129,7 +129,7 @@ def test_a_players_own_latency_holds_until_it_is_learned_again(world: Any, tmp_p
 
     learn(world, page, in_turn(lambda _: 30))
 
-    assert page.last(wire.State).latency_ms == pytest.approx(55, abs=2)
+    assert page.last(wire.State).latency_ms == pytest.approx(45, abs=2)
 
 
 def test_a_stop_ends_it_with_nothing_learned(world: Any) -> None:
