@@ -18,9 +18,9 @@ says, and no more:
   negative, the player leads by at least that much.
 - The player does not know which string is slow, so what differs between strings is the instrument's alone.
 - The rest is divided by the literature: the lean lies somewhere in -80 to 0 ms, and is taken for -15 ms, the middle of
-  what musicians show, or for what the rules above leave that is nearest to it. The interval of the latency is therefore about
-  80 ms wide, and no number of notes makes it narrower. Whoever comes *after* the click, as few do, is taken to play a
-  slower instrument.
+  what musicians show, or for what the rules above leave that is nearest to it. The interval of the latency is
+  therefore about 80 ms wide, and no number of notes makes it narrower. Whoever comes *after* the click, as few do, is
+  taken to play a slower instrument.
 
 Verdicts hardly depend on the division: latency and lean are both taken off before a note is called early or late. They
 do where the sum is below -40 ms, since verdicts take off no lean beyond 40 ms: of such a player's lead the rest stays.
@@ -33,7 +33,7 @@ import math
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from statistics import median
+from statistics import fmean, median
 
 from coach.listening.heard import HeardNote, Latency
 
@@ -340,17 +340,28 @@ _NOTHING = (
 
 
 def _apart(lags: Sequence[_Lag], gap: float) -> str:
-    """The sentence where notes fall in two groups; empty where there is one."""
+    """The sentence where notes fall in two groups, or in no groups but anywhere; empty where there is one."""
     # What lies more than a quarter of the gap before the others is taken to be that much after the click before.
     ordered = sorted(each.lag + gap if each.aside < -gap / 4 else each.lag for each in lags)
     inner = list(pairwise(ordered))[A_GROUP - 1 : len(ordered) - A_GROUP]
     void, after = max(((later - earlier, later) for earlier, later in inner), default=(0.0, 0.0))
     if void < APART_MS:
         return ""
-    apart = median(lag for lag in ordered if lag >= after) - median(lag for lag in ordered if lag < after)
+    groups = [lag for lag in ordered if lag < after], [lag for lag in ordered if lag >= after]
+    within = _spread([lag - fmean(group) for group in groups for lag in group], len(ordered) - 2)
+    if within > MOST_SPREAD_MS:
+        return _uneven(_spread([lag - fmean(ordered) for lag in ordered], len(ordered) - 1))
+    apart = median(groups[1]) - median(groups[0])
     apart = min(apart, gap - apart)
     half = ", about half a beat" if apart > 3 / 8 * gap else ""
     return f"The notes fall in two groups, {apart:.0f} ms apart{half}: play each note on the click itself."
+
+
+def _uneven(spread: float) -> str:
+    return (
+        f"The notes lie too unevenly round the click (spread {spread:.0f} ms): listen to a few clicks first, and then"
+        " play one note on each."
+    )
 
 
 def _wrong(lag: float, spread: float, kept: int, strays: int, gap: float) -> str:
@@ -363,10 +374,7 @@ def _wrong(lag: float, spread: float, kept: int, strays: int, gap: float) -> str
     if kept < FEWEST:
         return f"Only {kept} of {CLICKS} clicks had a note in its place: play one note on every click."
     if spread > MOST_SPREAD_MS:
-        return (
-            f"The notes lie too unevenly round the click (spread {spread:.0f} ms): listen to a few clicks first, and"
-            " then play one note on each."
-        )
+        return _uneven(spread)
     if not EARLIEST_MS <= lag <= LATEST_SHARE * gap:
         where = "before" if lag < 0 else "after"
         return f"The notes come {abs(lag):.0f} ms {where} the click, which is nearly between two: play on the click."

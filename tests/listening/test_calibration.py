@@ -250,6 +250,28 @@ def test_two_groups_lie_on_both_sides_of_a_void(apart: float, *, said: bool) -> 
     assert ("two groups" in calibrate(CLICK_TIMES, in_turn([*lags])).sentence) == said
 
 
+@pytest.mark.parametrize(
+    ("within", "words"), [(0.9, "The notes fall in two groups, 200 ms apart"), (1.1, "too unevenly")]
+)
+def test_groups_that_are_as_wide_as_what_is_no_group_are_none(within: float, words: str) -> None:
+    lags = [(20 if index % 2 else 220) + within * MOST_SPREAD_MS * (1 if index % 4 < 2 else -1) for index in range(16)]
+
+    assert words in calibrate(CLICK_TIMES, in_turn([*lags])).sentence
+
+
+def test_random_playing_is_uneven() -> None:
+    said = []
+    for seed in range(40):
+        chance = random.Random(seed)
+        found = calibrate(
+            CLICK_TIMES, [note(chance.uniform(0.0, CLICKS * GAP) + CLICK_TIMES[0]) for _ in range(CLICKS)]
+        )
+        assert not found.trusted
+        said.append(found.sentence)
+
+    assert sum("two groups" in sentence for sentence in said) <= 1
+
+
 # ---------------------------------------------------------------------------------------------- what holds of any notes
 
 few_ms = st.floats(-45, 45)
