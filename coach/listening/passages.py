@@ -9,15 +9,19 @@ Kinds (contract of the report)
     ``stopped``: silence over four slots or more in which something was due.
     ``other order``: the tune where it is written, its roll in another order.
     ``plain melody``: the tune without its roll.
-Coming back to the written place is not named: it ends a passage.
+Coming back to the written place is not named: it ends a passage. A passage reaches from the first to the last pluck
+that was heard where it has them, a stop from the first to the last that was not; of the plain melody what was left out
+of the roll belongs to it.
 """
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
+from itertools import groupby
 from typing import Literal
 
+from coach.listening.evidence import Heard, evidence_of
 from coach.listening.places import Expected, Places
 from coach.listening.shifts import AS_WRITTEN, OTHER_ORDER, PLAIN, SILENT, State
 from coach.listening.slots import Slots
@@ -47,13 +51,23 @@ class Passage:
 
 @dataclass(frozen=True, slots=True)
 class Run:
-    """A stretch of slots, ``first`` to ``last``, in one state. ``before`` is the shift before it; silence keeps it."""
+    """A stretch of slots in one state.
+
+    Attributes:
+        first, last: slots of the pass.
+        state: what the player is taken to do in it.
+        before: the shift before it; silence keeps it.
+        after_silence: whether it follows a silence.
+        span: the first and the last slot in which the playing was what the state expects; None in silence, at the
+            written place, and where it never was.
+    """
 
     first: int
     last: int
     state: State
     before: int = 0
     after_silence: bool = False
+    span: tuple[int, int] | None = None
 
     @property
     def shift(self) -> int:
@@ -61,17 +75,41 @@ class Run:
         return self.before if self.state.manner == SILENT else self.state.shift
 
 
-def runs_of(path: Sequence[State]) -> list[Run]:
-    """The runs of equal states along a path."""
+def runs_of(path: Sequence[State], slots: Slots, heard: Heard) -> list[Run]:
+    """The runs of equal states along a path, as far as what was heard bears them out.
+
+    Args:
+        path: the state in each slot.
+        slots: of the pass.
+        heard: in it.
+
+    Another manner without enough evidence is none: the player is taken to play as written where it was before.
+    """
+    stretches: list[tuple[int, int, State]] = []
+    shift = 0
+    for first, last, state in _stretches(path):
+        is_manner = state.manner in (OTHER_ORDER, PLAIN)
+        if is_manner and not evidence_of(state, first, last, slots, heard).is_enough:
+            state = State(shift)
+        shift = shift if state.manner == SILENT else state.shift
+        if stretches and stretches[-1][2] == state:
+            first = stretches.pop()[0]
+        stretches.append((first, last, state))
     runs: list[Run] = []
-    for slot, state in enumerate(path):
-        if runs and runs[-1].state == state:
-            last = runs[-1]
-            runs[-1] = Run(last.first, slot, state, last.before, last.after_silence)
-        else:
-            before = runs[-1].shift if runs else 0
-            runs.append(Run(slot, slot, state, before, bool(runs) and runs[-1].state.manner == SILENT))
+    for first, last, state in stretches:
+        is_home = state.manner == SILENT or state == State()
+        span = None if is_home else evidence_of(state, first, last, slots, heard).span
+        before, silence = (runs[-1].shift, runs[-1].state.manner == SILENT) if runs else (0, False)
+        runs.append(Run(first, last, state, before, silence, span))
     return runs
+
+
+def _stretches(path: Sequence[State]) -> Iterator[tuple[int, int, State]]:
+    """The stretches of equal states along a path, each with its first and its last slot."""
+    last = -1
+    for state, same in groupby(path):
+        first, last = last + 1, last + sum(1 for _ in same)
+        yield first, last, state
 
 
 def passages_of(runs: Sequence[Run], slots: Slots, places: Places) -> tuple[Passage, ...]:
@@ -101,9 +139,11 @@ def passages_of(runs: Sequence[Run], slots: Slots, places: Places) -> tuple[Pass
 def _named(run: Run, slots: Slots) -> tuple[PassageKind, int | None, int, int] | None:
     """The kind of a run, its number of slots, and the first and last written slot it is about; None for no passage."""
     shift = run.shift * slots.step
-    since, until = run.first + shift, run.last + shift
     if run.state.manner == SILENT:
-        return "stopped", None, since, until
+        return "stopped", None, run.first + shift, run.last + shift
+    if run.span is None:
+        return None
+    since, until = run.span[0] + shift, run.span[1] + shift
     if run.state.manner == OTHER_ORDER:
         return "other order", None, since, until
     if run.state.manner == PLAIN:
@@ -117,9 +157,9 @@ def _named(run: Run, slots: Slots) -> tuple[PassageKind, int | None, int, int] |
     steps = abs(moved) * slots.step
     if not run.after_silence:
         if moved > 0 and steps == length:
-            return "left out", moved, at, since - 1
+            return "left out", moved, at, run.first + shift - 1
         if moved < 0 and steps == length:
-            return "played twice", -moved, since, at - 1
+            return "played twice", -moved, run.first + shift, at - 1
         if steps > length:
             return "jumped", moved, since, until
     return ("ahead" if run.shift > 0 else "behind"), abs(run.shift), since, until

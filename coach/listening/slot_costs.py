@@ -18,7 +18,7 @@ from numpy.typing import NDArray
 from coach.listening.passage_costs import cost_of
 from coach.listening.slots import Slots, WrittenSlot
 
-__all__ = ["AS_WRITTEN", "MANNERS", "OTHER_ORDER", "PLAIN", "Costs", "SlotCosts"]
+__all__ = ["AS_WRITTEN", "MANNERS", "OTHER_ORDER", "PLAIN", "Costs", "SlotCosts", "fits", "solid_count"]
 
 AS_WRITTEN, OTHER_ORDER, PLAIN = range(3)
 MANNERS = 3
@@ -62,7 +62,7 @@ class SlotCosts:
         self._kind_at = [np.array(kind_at[first :: self._step]) for first in range(self._step)]
         pitches = {pitch for slot in kinds for pitch in (*slot[0].due, *slot[0].slurred)}
         self._fitting: dict[int, Costs] = {
-            pitch: np.array([_fits(slot, pitch) for slot, _ in kinds], dtype=np.int32) for pitch in sorted(pitches)
+            pitch: np.array([fits(slot, pitch) for slot, _ in kinds], dtype=np.int32) for pitch in sorted(pitches)
         }
         self._known: dict[Hashable, Costs] = {}  # by kind, of what was heard before
         self._shown: Costs = np.zeros((self._width, MANNERS), dtype=np.int32)
@@ -143,10 +143,15 @@ def _needs(slot: WrittenSlot) -> tuple[int, int, int]:
     return len(set(slot.due)), len(set(slot.due)), len(set(slot.melody))
 
 
-def _fits(slot: WrittenSlot, pitch: int) -> tuple[bool, bool, bool]:
+def fits(slot: WrittenSlot, pitch: int) -> tuple[bool, bool, bool]:
     """Whether a pitch fits in a slot, by manner: where the tune is due, no other order puts anything else."""
     as_written = pitch in slot.due or pitch in slot.slurred
     return as_written, as_written or (not slot.melody and pitch in slot.roll), pitch in slot.melody
+
+
+def solid_count(heard: Sequence[tuple[int, int]]) -> int:
+    """How many different pitches were heard that are no ghosts; each note has its pitch and velocity."""
+    return _solid(_loudest(heard))
 
 
 def _loudest(heard: Sequence[tuple[int, int]]) -> dict[int, int]:

@@ -2,6 +2,7 @@
 
 A path is told once it is cheaper than the one that was told before by the margin of
 :mod:`~coach.listening.passage_costs`; at the end of the pass the path of least cost is told, whatever the margin.
+Another manner is told once there is evidence enough for it, and no longer when there is not.
 """
 
 from __future__ import annotations
@@ -9,14 +10,16 @@ from __future__ import annotations
 from bisect import bisect_left, insort
 from collections import Counter
 from collections.abc import Sequence
+from itertools import chain, repeat
 
 from coach.listening.conditioning import LOOK_AHEAD, Placed
+from coach.listening.evidence import evidence_of
 from coach.listening.heard import Bend
 from coach.listening.moved import moved_places
 from coach.listening.passage_costs import cost_of
 from coach.listening.passages import Passage, Run, passages_of, runs_of
 from coach.listening.places import Place, Places
-from coach.listening.shifts import OTHER_ORDER, ShiftSearch, State
+from coach.listening.shifts import OTHER_ORDER, PLAIN, ShiftSearch, State
 from coach.listening.slots import Slots, slots_of
 from coach.listening.sounds import Sounds
 
@@ -56,6 +59,8 @@ class PassageWatch:
         self._heard: dict[int, list[tuple[int, int, int, int]]] = {}  # by slot: time, seq, pitch, velocity
         self._told = State()
         self._path: list[State] = []
+        self._notes: dict[int, list[tuple[int, int]]] = {}  # of these the settled ones: pitch, velocity
+        self._read: list[State] = []  # the state in each slot, as it was borne out when the path was placed last
 
     @property
     def is_moved(self) -> bool:
@@ -87,23 +92,24 @@ class PassageWatch:
         search = self._search
         slot = search.count
         heard = self._heard.get(slot)
-        search.extend([(pitch, velocity) for _, _, pitch, velocity in heard] if heard else ())
+        if heard:
+            self._notes[slot] = [(pitch, velocity) for _, _, pitch, velocity in heard]
+        search.extend(self._notes.get(slot, ()))
         has_turned = search.cost(self._told) > _MARGIN
         if has_turned:
             self._told = search.best
         if has_turned or search.has_changed(self._told):
             return self._tell()
         self._path.append(self._told)
-        if self._told.manner == OTHER_ORDER and self.slots.written[min(slot + 1, len(self.slots.written) - 1)].line:
-            # Only what was heard tells where the plucks of the roll went.
-            self._place(self._began())
+        if self._told.manner in (OTHER_ORDER, PLAIN):
+            return self._weigh()
         return False
 
     def finish(self) -> None:
         """The pass is over: the path of least cost is what was played."""
         self._told = self._search.best
         self._path = self._search.path(self._told)
-        if self.ever_moved or any(state != State() for state in self._path):
+        if self.ever_moved or self.passages or any(state != State() for state in self._path):
             self._place(0)
 
     def next_place(self, before: float) -> Place | None:
@@ -117,12 +123,21 @@ class PassageWatch:
         self.following += 1
         return place
 
-    def _began(self) -> int:
-        """The slot in which the state that is told now began."""
-        slot = len(self._path) - 1
-        while slot and self._path[slot - 1] == self._told:
-            slot -= 1
-        return slot
+    def _weigh(self) -> bool:
+        """Look at the manner that is told now again. Tells whether it counts and did not, or the other way round."""
+        last = len(self._path) - 1
+        began = last
+        while began and self._path[began - 1] == self._told:
+            began -= 1
+        counts = evidence_of(self._told, began, last, self.slots, self._notes).is_enough
+        if counts != (self._read[-1] == self._told):
+            self._place(began)
+            return True
+        is_line = self.slots.written[min(last + 1, len(self.slots.written) - 1)].line
+        if counts and self._told.manner == OTHER_ORDER and is_line:
+            # Only what was heard tells where the plucks of the roll went.
+            self._place(began)
+        return False
 
     def _tell(self) -> bool:
         before, self._path = self._path, self._search.path(self._told)
@@ -138,7 +153,13 @@ class PassageWatch:
 
     def _place(self, since: int) -> None:
         """Put what was heard where the player was; from a slot on it is another place than before."""
-        runs = runs_of(self._path)
+        runs = runs_of(self._path, self.slots, self._notes)
+        read = [run.state for run in runs for _ in range(run.first, run.last + 1)]
+        before = chain(self._read, repeat(self._read[-1] if self._read else State()))
+        since = next(
+            (slot for slot, (now, then) in enumerate(zip(read[:since], before, strict=False)) if now != then), since
+        )
+        self._read = read
         self.passages = passages_of(runs, self.slots, self._places)
         if all(run.shift == 0 and run.state.manner != OTHER_ORDER for run in runs):
             self.moved = self._sounds
@@ -152,11 +173,7 @@ class PassageWatch:
         self.following = max(0, bisect_left(self.moved.places.times, self.slots.bounds[max(0, since - 1)]) - 2)
 
     def _at(self, runs: list[Run]) -> Sounds:
-        heard = {
-            slot: [pitch for _, _, pitch, _ in notes]
-            for slot, notes in self._heard.items()
-            if slot < self._search.count
-        }
+        heard = {slot: [pitch for pitch, _ in notes] for slot, notes in self._notes.items()}
         moved = Sounds(moved_places(self._places, self.slots, runs, heard), self._sounds.endings)
         for placed in self._sounds.notes:
             moved.add(placed.time, placed.note, moved.places.at(placed.time))

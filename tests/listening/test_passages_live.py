@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import itertools
 import random
 from collections.abc import Callable, Sequence
 from dataclasses import replace
@@ -124,7 +125,7 @@ def test_at_the_end_all_is_judged_along_the_path_of_least_cost(kind: str, tune: 
         heard.setdefault(slots.at(round(note.seconds * 1e6)), []).append((note.pitch, note.velocity))
     for slot in range(len(slots.written)):
         search.extend(heard.get(slot, ()))
-    runs = runs_of(search.path(search.best))
+    runs = runs_of(search.path(search.best), slots, heard)
     pitches = {slot: [pitch for pitch, _ in sounds] for slot, sounds in heard.items()}
     sounds = Sounds(moved_places(places, slots, runs, pitches))
     for note in notes:
@@ -143,10 +144,11 @@ def test_what_is_not_worth_telling_yet_is_told_at_the_end(tune: Arrangement) -> 
         notes = play(plan, random.Random(1), Lapse("ahead", begins, None, 1), QUIET).notes
         result, events = live(plan, notes)
         slots = slots_of(places_of(plan))
-        search = ShiftSearch(slots)
+        search, heard = ShiftSearch(slots), {}
         for slot in range(len(slots.written)):
-            search.extend([(n.pitch, n.velocity) for n in notes if slots.at(round(n.seconds * 1e6)) == slot])
-        best = passages_of(runs_of(search.path(search.best)), slots, places_of(plan))
+            heard[slot] = [(n.pitch, n.velocity) for n in notes if slots.at(round(n.seconds * 1e6)) == slot]
+            search.extend(heard[slot])
+        best = passages_of(runs_of(search.path(search.best), slots, heard), slots, places_of(plan))
         told = [slot for slot, event in events if isinstance(event, PassageSeen)]
 
         assert result.passages == best
@@ -318,3 +320,47 @@ def test_another_manner_is_recognised_within_eight_slots(kind: str, solo: Callab
         waits.append(next(slot for slot, event in events if isinstance(event, PassageSeen)) - lapse.begins - 1)
 
     assert max(waits) <= 8
+
+
+def test_two_measures_an_eighth_ahead_are_told_as_these_two(tune: Arrangement) -> None:
+    plan = PassPlan(tune, 120.0)
+    notes = play(plan, random.Random(1), None, QUIET).notes
+    early = [replace(note, seconds=note.seconds - 0.25 * (7.9 < note.seconds < 11.9)) for note in notes]
+    result, _ = live(plan, early)
+
+    assert named(result) == [("ahead", 1, "m5e1", "m6e8")]
+    assert {note.verdict for note in result.notes} == {"on time", "missed"}
+    assert [note.pluck.id for note in result.notes if note.verdict == "missed"] == ["m4e8"]
+
+
+def test_notes_drawn_at_random_are_no_manner_of_playing_the_tune(tune: Arrangement) -> None:
+    pools = ((50, 55, 59, 62, 67), tuple(pluck.pitch for measure in tune.measures for pluck in measure.plucks))
+    plan, told = PassPlan(tune, 120.0), 0
+    for seed, pool in itertools.product(range(6), pools):
+        rng = random.Random(seed)
+        notes = [HeardNote(0.25 * at + rng.gauss(0, 0.01), rng.choice(pool), 80, 1, 1, at) for at in range(96)]
+        result, _ = live(plan, notes)
+
+        told += bool({"other order", "plain melody"} & {passage.kind for passage in result.passages})
+        assert sum(note.played for note in result.notes) < 48
+
+    assert told <= 1  # of twelve
+
+
+def test_a_manner_that_loses_its_evidence_is_taken_back_and_counts_at_the_end_as_it_is_there(
+    solo: Callable[..., Arrangement],
+) -> None:
+    tune = rolls(solo, every=2)
+    plan = PassPlan(tune, 120.0)
+    notes = play(plan, random.Random(1), Lapse("plain melody", 32, 96), QUIET).notes
+    # From the eighth measure on what is played is written nowhere.
+    lost = [replace(note, pitch=note.pitch + 1) if note.seconds > 13.9 else note for note in notes]
+    result, events = live(plan, lost)
+    seen = [
+        (slot, [passage.kind for passage in event.passages]) for slot, event in events if isinstance(event, PassageSeen)
+    ]
+
+    assert seen[0][1] == ["plain melody"]
+    assert seen[0][0] < 41
+    assert seen[-1][1] == []
+    assert result.passages == ()
