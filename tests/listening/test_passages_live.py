@@ -144,7 +144,8 @@ def test_what_is_not_worth_telling_yet_is_told_at_the_end(tune: Arrangement) -> 
         notes = play(plan, random.Random(1), Lapse("ahead", begins, None, 1), QUIET).notes
         result, events = live(plan, notes)
         slots = slots_of(places_of(plan))
-        search, heard = ShiftSearch(slots), {}
+        search = ShiftSearch(slots)
+        heard: dict[int, list[tuple[int, int]]] = {}
         for slot in range(len(slots.written)):
             heard[slot] = [(n.pitch, n.velocity) for n in notes if slots.at(round(n.seconds * 1e6)) == slot]
             search.extend(heard[slot])
@@ -344,7 +345,7 @@ def test_notes_drawn_at_random_are_no_manner_of_playing_the_tune(tune: Arrangeme
         told += bool({"other order", "plain melody"} & {passage.kind for passage in result.passages})
         assert sum(note.played for note in result.notes) < 48
 
-    assert told <= 1  # of twelve
+    assert told <= 2  # of twelve; without a floor of evidence all of them
 
 
 def test_a_manner_that_loses_its_evidence_is_taken_back_and_counts_at_the_end_as_it_is_there(
