@@ -5,6 +5,8 @@ from __future__ import annotations
 from pathlib import Path
 from typing import Literal
 
+from msgspec import structs
+
 from coach.errors import InputError
 from coach.listening.scores import PassResult, lean_of
 from coach.service.absences import absence_of
@@ -18,6 +20,8 @@ from coach.service.reporting import practice_report
 from coach.service.settings import Chosen, measures_of
 
 __all__ = ["AfterPass"]
+
+_WITHOUT_CLICK = "Without a click the ladder stays where it is."
 
 
 class AfterPass:
@@ -100,6 +104,8 @@ class AfterPass:
             self.rung = self._climb_after(ended, ended.result, choice, clean=ended.result.clean)
             if not absence_of(ended):
                 self.lean_ms = lean_of([ended.result])
+        if free and self.rung is not None:
+            self.rung = structs.replace(self.rung, why=_WITHOUT_CLICK)  # what was said of it was said of another pass
         self._keeper.end(ended.played, end=ended.end, stopped=ended.stopped_at, ladder=self._climb.record())
         self._keeper.remember(ended.order.number)
         told = None if ended.order.self_marked else self._keeper.told()
