@@ -61,9 +61,6 @@ let chosen = 0;
 let shownDigest = "";
 /** The pass whose report was brought into view. */
 let shownPass = 0;
-/** How many ports are in use, and what was said of one that vanished, with how many were in use before. */
-let portsInUse = 0;
-let vanished = { words: "", before: 0 };
 
 /**
  * @param {string} words empty to take it away
@@ -319,15 +316,6 @@ practice.on("report", (report) => {
 });
 practice.on("failure", (failure) => {
   say(failure.text);
-  if (failure.about === "ports") {
-    vanished = { words: failure.text, before: portsInUse };
-  }
-});
-practice.on("ports", ({ input, output, foot }) => {
-  portsInUse = [input, output, foot].filter((name) => name !== null).length;
-  if (portsInUse >= vanished.before && notice.textContent === vanished.words) {
-    say(""); // what has vanished is back
-  }
 });
 practice.on("foot", (foot) => {
   byId("foot-words").textContent = TEXT.foot.pressed(foot.switch, foot.did);

@@ -56,7 +56,7 @@ export const FROM_SERVICE = Object.freeze([
  * @typedef {{id: string, title: string, key: string, meter: string, measures: number}} TuneLine
  *
  * @typedef {{inputs: string[], outputs: string[], input: string | null, output: string | null,
- *   missing: string, foot: string | null}} Ports
+ *   missing: string, foot: string | null, own: string}} Ports
  *
  * @typedef {{number: number, measure: number, id: string | null, verdict: string, offset_ms: number | null,
  *   pitch: number | null, string: number | null, fret?: number | null, at?: string | null,

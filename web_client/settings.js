@@ -101,7 +101,7 @@ export class SettingsView {
       const select = this.form.elements[name];
       select.replaceChildren(
         element("option", { value: "" }, TEXT.settings.noPort),
-        ...names.map((port) => element("option", { value: port }, port)),
+        ...names.map((port) => element("option", { value: port }, port === ports.own ? TEXT.settings.own(port) : port)),
       );
       select.value = open ?? "";
     }

@@ -264,6 +264,8 @@ export const TEXT = Object.freeze({
 
   settings: {
     noPort: "none",
+    /** @param {string} port */
+    own: (port) => `${port}: an input of our own, to which another program can be connected`,
   },
 
   learn: {

@@ -58,7 +58,7 @@ class Ack(Struct, frozen=True, tag_field="kind", tag="ack"):
 
 
 class Failure(Struct, frozen=True, tag_field="kind", tag="failure"):
-    """Something that was asked cannot be done, in one sentence."""
+    """Something that was asked cannot be done, in one sentence; or what happened to ports, for all that it concerns."""
 
     text: str
     about: str = ""
@@ -83,7 +83,8 @@ class Tunes(Struct, frozen=True, tag_field="kind", tag="tunes"):
 class Ports(Struct, frozen=True, tag_field="kind", tag="ports"):
     """MIDI ports as they are now; ``missing`` says in words what is not there.
 
-    ``foot`` is the input of a foot switch that has its own.
+    ``foot`` is the input of a foot switch that has its own; ``own`` that of the inputs which is no instrument but the
+    coach's own, to which another program can be connected, empty where there is none.
     """
 
     inputs: list[str]
@@ -92,6 +93,7 @@ class Ports(Struct, frozen=True, tag_field="kind", tag="ports"):
     output: str | None
     missing: str
     foot: str | None = None
+    own: str = ""
 
 
 class Rung(Struct, frozen=True):

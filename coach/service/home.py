@@ -15,7 +15,7 @@ from coach.service.clock import Now
 from coach.service.foot import FOOT_SEAT
 from coach.service.midi_out import ALL_NOTES_OFF, TimedMidi, TimedOut
 from coach.service.passes import CapturedNote
-from coach.service.ports import MidiDriver
+from coach.service.ports import VIRTUAL_INPUT, MidiDriver
 from coach.service.protocol import Ports
 from coach.service.student import STUDENT_NAME, STUDENT_SEAT, Student
 from coach.service.watched import Watched
@@ -76,13 +76,26 @@ class HomePorts:
         self._follow()
         return changed
 
+    @property
+    def notice(self) -> str:
+        """What the player is told of ports that have vanished or are back; empty for nothing."""
+        return self._watched.notice
+
     def ports(self) -> Ports:
         """As they are now; the virtual player is among the inputs, and is the one in use while no other is."""
         watched = self._watched
         students = [] if self._student is None else [STUDENT_NAME]
         played_on = watched.input or next(iter(students), None)
         inputs = [*students, *watched.list.inputs]
-        return Ports(inputs, list(watched.list.outputs), played_on, watched.output, watched.list.missing, watched.foot)
+        return Ports(
+            inputs,
+            list(watched.list.outputs),
+            played_on,
+            watched.output,
+            watched.list.missing,
+            watched.foot,
+            VIRTUAL_INPUT if VIRTUAL_INPUT in inputs else "",
+        )
 
     @property
     def instrument(self) -> str:

@@ -218,9 +218,6 @@ class Service:
 
     def _say_of_ports(self, sentence: str) -> None:
         _log.info("%s", sentence)
-        home = self.sessions.get(HOME)
-        if home is not None and "vanished" in sentence:
-            home.pages.broadcast(wire.Failure(sentence, "ports"))
 
     async def _fill_book(self) -> None:
         for path in self._given:
@@ -250,8 +247,12 @@ class Service:
     async def _look_at_ports(self) -> None:
         while True:
             await asyncio.sleep(LOOK)
+            before = self.ports.notice
             if self.ports.look():
-                self.session(HOME).tell_ports()
+                home = self.session(HOME)
+                if self.ports.notice not in ("", before):
+                    home.pages.broadcast(wire.Failure(self.ports.notice, "ports"))
+                home.tell_ports()
 
     async def _recover(self) -> None:
         """Bring back what was cut off, where no other service plays into the same folder."""

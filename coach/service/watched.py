@@ -17,6 +17,7 @@ class _Port:
     Attributes:
         wanted: its name, None for none.
         name: the same while it is open; None while it is not.
+        fate: what the player is told of it: that it has vanished, or is back; empty where there is nothing to tell.
     """
 
     def __init__(
@@ -24,6 +25,7 @@ class _Port:
     ) -> None:
         self.wanted: str | None = None
         self.name: str | None = None
+        self.fate = ""
         self._what = what
         self._open = open_port
         self._close = close
@@ -36,7 +38,7 @@ class _Port:
         Raises:
             PortError: when it is not there now; it is taken up when it comes.
         """
-        self.wanted, self.name, self._others = name, None, frozenset()
+        self.wanted, self.name, self._others, self.fate = name, None, frozenset(), ""
         self._close()
         if name is not None:
             self._open(name)
@@ -50,7 +52,8 @@ class _Port:
         """
         vanished = self.name is not None and self.name not in names
         if vanished:
-            self._say(f"MIDI {self._what} {self.name!r} has vanished; it is taken up again when it is back.")
+            self.fate = f"MIDI {self._what} {self.name!r} has vanished; it is taken up again when it is back."
+            self._say(self.fate)
             self.name = None
             self._close()
         if self.name is None and self.wanted is not None:
@@ -69,6 +72,8 @@ class _Port:
             return
         self.wanted = self.name = name
         self._say(f"MIDI {self._what} {name!r} is in use.")
+        if self.fate:
+            self.fate = f"MIDI {self._what} {name!r} is back."
 
 
 class Watched:
@@ -103,11 +108,17 @@ class Watched:
             say,
         )
         self._output = _Port("output", self._open_output, self._close_output, say)
+        self._ports = (self._input, self._foot, self._output)
 
     @property
     def input(self) -> str | None:
         """The input that is open."""
         return self._input.name
+
+    @property
+    def notice(self) -> str:
+        """What the player is told of ports that have vanished or are back, all together; empty for nothing."""
+        return " ".join(port.fate for port in self._ports if port.fate)
 
     @property
     def wanted_input(self) -> str | None:
@@ -166,11 +177,13 @@ class Watched:
         if self._input.wanted is None and self._unasked:
             real = [name for name in self.list.inputs if name not in (VIRTUAL_INPUT, self._foot.wanted)]
             self._input.wanted = real[0] if len(real) == 1 else None
-        if self._input.look(self.list.inputs):
-            lost_input()
-        if self._foot.look(self.list.inputs):
-            lost_foot()
-        self._output.look(self.list.outputs)
+        names = (self.list.inputs, self.list.inputs, self.list.outputs)
+        vanished = [port.look(there) for port, there in zip(self._ports, names, strict=True)]
+        for port, has_vanished, tell in zip(self._ports, vanished, (lost_input, lost_foot, None), strict=True):
+            if has_vanished and tell is not None:
+                tell()
+            elif any(vanished) and port.name is not None and not has_vanished:
+                port.fate = ""  # that it is back was told before
         return before != (self.list, self.input, self.foot, self.output)
 
     def _refuse_both(self, name: str | None, other: _Port) -> None:

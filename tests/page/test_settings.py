@@ -8,6 +8,8 @@ from typing import Any
 import pytest
 from playwright.sync_api import Page, expect
 
+from coach.service import protocol
+
 
 @pytest.mark.parametrize(
     "focused", [None, "[name=midi_in]", "[name=latency_ms]", "[name=foot_start]", "[name=keep_going]"]
@@ -49,3 +51,17 @@ def test_closing_the_settings_ends_the_waiting_for_a_switch(
 
     assert fake.wait_for_kind("learn_foot") == [{"kind": "learn_foot", "does": ""}]
     expect(page.locator("#foot-learning")).to_have_text("")
+
+
+def test_the_input_of_our_own_is_told_from_an_instrument(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+    fake.send(protocol.Ports(["banjo", "coach in"], [], "banjo", None, "", None, "coach in"))
+    page.locator("#open-settings").click()
+
+    words = "coach in: an input of our own, to which another program can be connected"
+    expect(page.locator("[name=midi_in] option")).to_have_text(["none", "banjo", words])
+    expect(page.locator("[name=midi_in] option").last).to_have_attribute("value", "coach in")
+    page.set_viewport_size({"width": 390, "height": 844})
+    assert page.evaluate(
+        "document.querySelector('#settings').scrollWidth <= document.querySelector('#settings').clientWidth"
+    )

@@ -158,3 +158,39 @@ def test_one_input_is_not_both_the_instruments_and_the_foot_switchs(make_driver:
         ports.want_input("board")
 
     assert (ports.input, ports.foot) == ("banjo", "board")
+
+
+def test_the_player_is_told_of_all_that_vanished_and_of_what_is_back(make_driver: Any) -> None:
+    driver = make_driver(("banjo",), ("synth",))
+    ports, _ = watched(driver)
+    ports.look()
+    ports.want_output("synth")
+    assert ports.notice == ""
+    driver.inputs = driver.outputs = ()
+    ports.look()
+    gone = "has vanished; it is taken up again when it is back."
+    assert ports.notice == f"MIDI input 'banjo' {gone} MIDI output 'synth' {gone}"
+
+    driver.inputs = ("banjo",)
+    ports.look()
+    assert ports.notice == f"MIDI input 'banjo' is back. MIDI output 'synth' {gone}"
+    driver.outputs = ("synth",)
+    ports.look()
+    assert ports.notice == "MIDI input 'banjo' is back. MIDI output 'synth' is back."
+
+    driver.outputs = ()
+    ports.look()
+    assert ports.notice == f"MIDI output 'synth' {gone}"  # the rest is old
+    with pytest.raises(PortError):
+        ports.want_output("other")
+    assert ports.notice == ""
+
+
+def test_one_that_is_back_by_the_next_look_is_told_to_be_back(make_driver: Any) -> None:
+    driver = make_driver(("Banjo:out 20:0",))
+    ports, _ = watched(driver)
+    ports.look()
+    driver.inputs = ("Banjo:out 32:0",)
+    ports.look()
+
+    assert ports.notice == "MIDI input 'Banjo:out 32:0' is back."
