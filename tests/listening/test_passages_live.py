@@ -119,8 +119,9 @@ def test_at_the_end_all_is_judged_along_the_path_of_least_cost(kind: str, tune: 
     notes = play(plan, rng, random_lapse(rng, kind, tune), Noise()).notes
     result, _ = live(plan, notes)
     places = places_of(plan)
-    slots, search, heard = slots_of(places), None, {}
+    slots = slots_of(places)
     search = ShiftSearch(slots)
+    heard: dict[int, list[tuple[int, int]]] = {}
     for note in notes:
         heard.setdefault(slots.at(round(note.seconds * 1e6)), []).append((note.pitch, note.velocity))
     for slot in range(len(slots.written)):
@@ -365,3 +366,45 @@ def test_a_manner_that_loses_its_evidence_is_taken_back_and_counts_at_the_end_as
     assert seen[0][0] < 41
     assert seen[-1][1] == []
     assert result.passages == ()
+
+
+def test_a_manner_is_told_as_soon_as_there_is_evidence_enough(tune: Arrangement) -> None:
+    plan = PassPlan(tune, 120.0)
+    notes = play(plan, random.Random(1), Lapse("plain melody", 32, 56), QUIET).notes
+    # The first two notes of the tune there are missing: only with the sixth are two thirds right.
+    heard = [note for note in notes if not 7.9 < note.seconds < 9.1]
+    _, events = live(plan, heard)
+    told = [
+        slot
+        for slot, event in events
+        if isinstance(event, PassageSeen) and any(passage.kind == "plain melody" for passage in event.passages)
+    ]
+
+    assert told
+    assert told[0] < 56
+
+
+def test_what_was_told_is_taken_back_at_the_end_where_the_cheapest_path_has_no_passage(tune: Arrangement) -> None:
+    plan = PassPlan(tune, 120.0)
+    taken_back = 0
+    for seed in range(30):
+        rng = random.Random(seed)
+        notes = play(plan, rng, None, QUIET).notes
+        fills = {pluck.id for measure in tune.measures for pluck in measure.plucks if pluck.role != "melody"}
+        ids = [pluck.id for measure in tune.measures for pluck in measure.plucks]
+        kept = [
+            note
+            for note, name in zip(notes, ids, strict=True)
+            if name not in fills or note.seconds < 21.9 or rng.random() < 0.3
+        ]
+        result, events = live(plan, kept)
+        slots = slots_of(places_of(plan))
+        search = ShiftSearch(slots)
+        heard: dict[int, list[tuple[int, int]]] = {}
+        for slot in range(len(slots.written)):
+            heard[slot] = [(n.pitch, n.velocity) for n in kept if slots.at(round(n.seconds * 1e6)) == slot]
+            search.extend(heard[slot])
+
+        assert result.passages == passages_of(runs_of(search.path(search.best), slots, heard), slots, places_of(plan))
+        taken_back += result.passages == () and any(isinstance(event, PassageSeen) for _, event in events)
+    assert taken_back > 0
