@@ -65,3 +65,12 @@ def test_the_input_of_our_own_is_told_from_an_instrument(open_page: Callable[...
     assert page.evaluate(
         "document.querySelector('#settings').scrollWidth <= document.querySelector('#settings').clientWidth"
     )
+
+
+def test_what_is_said_leaves_the_way_to_the_settings_free(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page(viewport={"width": 390, "height": 844})
+    fake.send(protocol.Failure("MIDI input 'banjo' has vanished; it is taken up again when it is back.", "ports"))
+    expect(page.locator("#notice")).to_be_visible()
+    page.locator("#open-settings").click()
+
+    expect(page.locator("#settings")).to_be_visible()
