@@ -4,7 +4,7 @@ Learned from the plucks that were played, a pass at a time, by the same sums liv
 scored as a whole is judged by what all its passes show (:func:`coach.listening.report.score`).
 
 Gate
-    Two fifths of the velocity that 95 of 100 plucks reach (the 5th percentile, by nearest rank). What is softer than
+    Half of the velocity that 95 of 100 plucks reach (the 5th percentile, by nearest rank). What is softer than
     that is not how this player plays. There is none below 20 plucks. An instrument that sends one velocity for all it
     hears has a gate that nothing falls under. (Numbers of our own: common practice, no source.)
 Holding
@@ -24,7 +24,7 @@ PLUCK = 20_000
 
 LEAST_PLUCKS = 20
 LEAST_HELD = 20  # for each that was not
-GATE = (2, 5)  # the share of the velocity that the softest plucks have
+GATE = (1, 2)  # the share of the velocity that the softest plucks have
 SOFTEST = 20  # one in so many is softer than that velocity
 
 _VELOCITIES = 128
