@@ -32,8 +32,9 @@ def test_notes_after_the_return_of_the_instrument_count_in_the_same_pass(
         page.until("state", last=LAST)
         player.begin(notes, unplugged=OUT)
         page.say(kind="start", sounds=False)
-        page.until("failure", about="ports")
+        gone = page.until("failure", about="ports")["text"]
         page.until("ports", input=None)
+        back = page.until("failure", about="ports")["text"]
         page.until("ports", input=player.input)
         report = page.until("report")
         player.finish()
@@ -43,6 +44,10 @@ def test_notes_after_the_return_of_the_instrument_count_in_the_same_pass(
     assert all(played[number][0] == played[number][1] for number in (1, 3, 4)), played
     silent = sum(OUT[0] < at < OUT[1] for at, _ in notes)
     assert played[2][1] - played[2][0] >= silent > 0, played
+    assert "vanished" in gone
+    assert f"MIDI input {player.input!r} is back." in back
+    assert report["sentences"][0].startswith("The instrument was not connected in measure")
+    assert report["rung"]["tempo"] == TEMPO
     assert report["number"] == 1
     (folder,) = served.folders()
     assert coach("replay", folder, "--json") == (folder / "report.json").read_text("utf-8")
