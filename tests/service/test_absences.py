@@ -123,15 +123,17 @@ def test_a_pass_that_was_stopped_for_it_was_away_to_the_stop(
     assert report.sentences[0] == AWAY
 
 
-@pytest.mark.parametrize(("missed", "where"), [((0.2, 2.0), "1 and 3"), ((6.2, 8.0), "3 and 4")])
+@pytest.mark.parametrize(
+    ("missed", "words"), [((0.2, 2.0), "missed, in measures 1 and 3."), ((6.2, 8.0), "Measures 3 to 4: stopped.")]
+)
 def test_faults_elsewhere_are_said_all_the_same(
-    begun: tuple[Any, Any], solos: Any, as_written: Any, missed: tuple[float, float], where: str
+    begun: tuple[Any, Any], solos: Any, as_written: Any, missed: tuple[float, float], words: str
 ) -> None:
     notes = [note for note in as_written(solos["beginner"], TEMPO) if not missed[0] < note[0] < missed[1]]
     report = played(*begun, notes, [(4.1, 5.9)])
 
     assert report.sentences[0] == AWAY
-    assert report.sentences[1].endswith(f"missed, in measures {where}.")
+    assert report.sentences[1].endswith(words)
 
 
 @pytest.mark.parametrize("away", [(-1.9, -0.5), (0.1, 0.3)])
