@@ -408,3 +408,19 @@ def test_what_was_told_is_taken_back_at_the_end_where_the_cheapest_path_has_no_p
         assert result.passages == passages_of(runs_of(search.path(search.best), slots, heard), slots, places_of(plan))
         taken_back += result.passages == () and any(isinstance(event, PassageSeen) for _, event in events)
     assert taken_back > 0
+
+
+def test_a_manner_within_the_margin_is_taken_back_when_the_player_stops(tune: Arrangement) -> None:
+    # Three notes of a roll are left out, and the next is played: all of it as written is now cheaper, by a little.
+    listener = Listener(PassPlan(tune, 120.0))
+    for note in play(PassPlan(tune, 120.0), random.Random(1), None, QUIET).notes:
+        if not 40.5 < note.seconds * 4 < 43.5:
+            listener.hear(note)
+    events = [*listener.watermark(11.4)]
+    listener.stop(11.45)
+    events += listener.finish()
+    seen = [[passage.kind for passage in event.passages] for event in events if isinstance(event, PassageSeen)]
+
+    assert seen == [["plain melody"], []]
+    assert listener.result is not None
+    assert listener.result.passages == ()
