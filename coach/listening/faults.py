@@ -44,6 +44,7 @@ LATE_COST = 4.0
 
 LEAST_MEASURES = 6
 SURE = 3.0
+DRIFT_SHARE = 0.5  # of the tolerance
 
 LEAST_SCATTER_MS = 30.0
 SCATTER_SHARE = 0.04  # of a quarter
@@ -132,7 +133,7 @@ def _drift(heard: PassStrokes) -> list[Finding]:
     error = sqrt(sum(rest * rest for rest in rests) / (len(xs) - 2) / squares) * reach
     change = slope * reach
     limit = tolerance_ms(median(stroke.gap_ms or 0.0 for stroke in heard.onsets), heard.result.tolerance_ms)
-    if abs(change) - limit < SURE * error:
+    if abs(change) - limit * DRIFT_SHARE < SURE * error:
         return []
     name: Name = "gaining" if change < 0 else "falling behind"
     measures = tuple(means)

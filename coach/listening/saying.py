@@ -55,6 +55,9 @@ def findings_of(passes: Sequence[PassStrokes], *, to_click: bool = True) -> tupl
         found = [finding for finding in found if finding.name not in _BY_THE_CLICK]
     if any(finding.name in _CAUSES_OF_SCATTER for finding in found):
         found = [finding for finding in found if finding.name != "scattered"]
+    if any(finding.name in ("gaining", "falling behind") for finding in found):
+        # Who is ever earlier has no steady lead.
+        found = [finding for finding in found if not finding.name.startswith("leaning")]
     return tuple(sorted(found, key=lambda finding: -finding.cost))
 
 
