@@ -43,12 +43,12 @@ def test_a_bend_moves_the_last_note_of_its_channel(slide: Arrangement) -> None:
     [
         (note(930, 64, 40), "on time"),  # the octave of what was picked
         (note(930, 64, 90), "wrong note"),  # as loud as that: a note that the bend moves
-        (note(930, 59, 31), "on time"),  # below the gate
-        (note(930, 59, 32), "wrong note"),
+        (note(930, 59, 39), "on time"),  # below the gate
+        (note(930, 59, 40), "wrong note"),
     ],
 )
 def test_a_bend_moves_no_note_that_the_instrument_added(added: HeardNote, verdict: str, slide: Arrangement) -> None:
-    louder = Traits().learned([80] * 20, [])  # the gate is 32
+    louder = Traits().learned([80] * 20, [])  # the gate is 40
     result = hear(slide, note(900, 52), added, Bend(0.95, 300.0), slurs_shown=True, traits=louder)
 
     assert result.notes[1].verdict == verdict

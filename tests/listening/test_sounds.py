@@ -16,7 +16,7 @@ from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan
 from coach.listening.traits import PLUCK, Traits
 
-LOUD = Traits().learned([80] * 20, [])  # the gate is 32
+LOUD = Traits().learned([80] * 20, [])  # the gate is 40
 HOLDING = Traits().learned([], [PLUCK + 1] * 20)
 NEW = ("bleed", "re-triggered slur", "too short", "below the gate", "other channel")
 
@@ -24,7 +24,7 @@ NEW = ("bleed", "re-triggered slur", "too short", "below the gate", "other chann
 # What is learned of player and instrument.
 
 
-@pytest.mark.parametrize(("velocity", "expected"), [(31, ["below the gate"]), (32, []), (33, [])])
+@pytest.mark.parametrize(("velocity", "expected"), [(39, ["below the gate"]), (40, []), (41, [])])
 def test_below_the_gate_of_the_player(velocity: int, expected: list[str], third: Arrangement) -> None:
     at_a_place = hear(third, note(0, 55), note(100, 61, velocity), traits=LOUD)
     at_none = hear(third, note(0, 55), note(2000, 61, velocity), traits=LOUD)
