@@ -212,4 +212,4 @@ def check_page(page: Page, marks: set[tuple[str, str]], slips: list[Slip]) -> No
     told = page.locator("#report-sentences").inner_text()
     assert "1 note was missed, in measure" in told
     assert "1 note was wrong, in measure" in told
-    assert "2 notes were early or late" in told
+    assert "1 note was heard that is not written, in measure" in told

@@ -156,7 +156,9 @@ def test_the_file_is_a_perfect_take_of_itself(name: str, bounce: int, request: p
     assert len(judged) == len(list(arrangement.plucks()))
     assert {note.verdict for note in judged} == {"on time"}
     assert max(abs(note.offset_ms) for note in judged) < 0.1
-    assert all(not result.extras and not result.dropped for result in report.results)
+    assert not any(result.extras for result in report.results)
+    # What sounds along is on channels of no string.
+    assert {dropped.reason for result in report.results for dropped in result.dropped} <= {"other channel"}
 
 
 @pytest.mark.parametrize("tempo", [0.0, -60.0, 3.5, float("nan"), 1e9])
