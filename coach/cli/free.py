@@ -5,13 +5,13 @@ from __future__ import annotations
 from collections.abc import Callable, Iterable, Iterator
 
 from rich.console import Console
-from rich.table import Table
 from rich.text import Text
 
+from coach.cli.measure_table import measure_table
 from coach.listening.free_report import FreeReport
 from coach.listening.free_time import FreePass
 from coach.listening.free_words import detour_sentence, tempo_sentence
-from coach.listening.scores import MeasureScore, PassResult
+from coach.listening.scores import PassResult
 from coach.listening.told import Told
 
 __all__ = ["print_free_report"]
@@ -43,29 +43,8 @@ def _print_pass(each: FreePass, told: Told, console: Console) -> None:
     console.print(Text(f"Pass {plan.number}, measures {plan.span}, {pace}: {state}", style="italic"))
     for saying in told.said:
         console.print(Text(f"  {saying.text}"))
-    table = Table(box=None, pad_edge=False)
-    for heading in ("measure", "played", "missed", "wrong", "extra", "tempo", "spread", "melody", ""):
-        table.add_column(heading, justify="right" if heading else "left", no_wrap=True)
-    for score, tempo in zip(result.measures, each.tempos, strict=True):
-        table.add_row(*_row(score, tempo))
-    console.print(table)
-
-
-def _row(score: MeasureScore, tempo: float | None) -> list[str]:
-    def count(number: int) -> str:
-        return str(number) if number else "."
-
-    return [
-        str(score.number),
-        f"{score.played}/{score.expected}",
-        count(score.missed),
-        count(score.wrong),
-        count(score.extra),
-        "" if tempo is None else f"{tempo:.0f}",
-        "" if score.spread_ms is None else f"{score.spread_ms:.0f} ms",
-        "" if score.melody_heard is None else f"{score.melody_heard:.0%}",
-        "clean" if score.clean else "again",
-    ]
+    tempos = ["" if tempo is None else f"{tempo:.0f}" for tempo in each.tempos]
+    console.print(measure_table(result.measures, {"tempo": tempos}))
 
 
 def _closing(report: FreeReport) -> Iterator[str]:

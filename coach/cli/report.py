@@ -11,7 +11,6 @@ from pathlib import Path
 import click
 from rich.console import Console
 from rich.padding import Padding
-from rich.table import Table
 from rich.text import Text
 
 from coach.arranging.arrangement import TIERS, Arrangement
@@ -19,6 +18,7 @@ from coach.cli.amount import Amount
 from coach.cli.files import read_file
 from coach.cli.free import print_free_report
 from coach.cli.given import gives_solo, read_solo
+from coach.cli.measure_table import count, measure_table
 from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
 from coach.listening.free_report import FreeReport
@@ -27,7 +27,7 @@ from coach.listening.passage_words import passage_sentence
 from coach.listening.plan import Settings
 from coach.listening.playing import PassPlaying
 from coach.listening.report import Report
-from coach.listening.scores import MeasureScore, PassResult
+from coach.listening.scores import PassResult
 from coach.listening.told import Told
 from coach.listening.verdicts import NoteVerdict
 from coach.takes.files import read_take
@@ -193,12 +193,12 @@ def _print_pass(result: PassResult, told: Told, console: Console) -> None:
     console.print(Text(f"Pass {plan.number}, measures {plan.span}, {tempo}: {state}", style="italic"))
     for saying in told.said:
         console.print(Padding(Text(saying.text), (0, 0, 0, 2)))
-    table = Table(box=None, pad_edge=False)  # 80 columns hold the verdict even beside offsets of three digits
-    for heading in ("measure", "played", "missed", "wrong", "extra", "off time", "offset", "spread", "melody", ""):
-        table.add_column(heading, justify="right" if heading else "left", no_wrap=True)
-    for score in result.measures:
-        table.add_row(*_row(score))
-    console.print(table)
+    scores = result.measures
+    of_time = {
+        "off time": [count(score.off_time) for score in scores],
+        "offset": ["" if score.mean_offset_ms is None else f"{_signed(score.mean_offset_ms)} ms" for score in scores],
+    }
+    console.print(measure_table(scores, of_time))
     said = [saying.text for saying in told.said]
     for passage in result.passages:
         sentence = passage_sentence(passage, plan.arrangement)
@@ -208,24 +208,6 @@ def _print_pass(result: PassResult, told: Told, console: Console) -> None:
         console.print(Text(line))
     for line in _trouble(result):
         console.print(Text(line))
-
-
-def _row(score: MeasureScore) -> list[str]:
-    def count(number: int) -> str:
-        return str(number) if number else "."
-
-    return [
-        str(score.number),
-        f"{score.played}/{score.expected}",
-        count(score.missed),
-        count(score.wrong),
-        count(score.extra),
-        count(score.off_time),
-        "" if score.mean_offset_ms is None else f"{_signed(score.mean_offset_ms)} ms",
-        "" if score.spread_ms is None else f"{score.spread_ms:.0f} ms",
-        "" if score.melody_heard is None else f"{score.melody_heard:.0%}",
-        "clean" if score.clean else "again",
-    ]
 
 
 def _signed(value: float, digits: int = 0) -> str:
