@@ -16,7 +16,6 @@ PLACE, SLOT, MEASURE, PASS = range(4)
 def agenda_of(places: Places, bounds: Sequence[int]) -> list[tuple[int, int, int]]:
     """When each place, slot, measure and at last the pass is settled: (microseconds, kind, index), in order."""
     agenda = [(place.closes + LOOK_AHEAD, PLACE, place.index) for place in places.places]
-    latest = places.end + LOOK_AHEAD
     due = 0
     for index, span in enumerate(places.spans):
         due = max(due, span.end + LOOK_AHEAD)
@@ -28,8 +27,7 @@ def agenda_of(places: Places, bounds: Sequence[int]) -> list[tuple[int, int, int
             if following.opens < span.end - following.half_slot:
                 due = max(due, following.closes + LOOK_AHEAD)
         agenda.append((due, MEASURE, index))
-    latest = max(due, latest)
-    # The last slot reaches on to the last note.
-    agenda += [(min(bound, latest), SLOT, slot) for slot, bound in enumerate((*bounds[:-1], latest))]
-    agenda.append((latest, PASS, 0))
+    # By now that is when the last note has come; the last slot reaches on to it.
+    agenda += [(min(bound, due), SLOT, slot) for slot, bound in enumerate((*bounds[:-1], due))]
+    agenda.append((due, PASS, 0))
     return sorted(agenda)
