@@ -83,7 +83,7 @@ class Instruments:
         """
         if name in self._known:
             return self._known[name]
-        found = found_again(name, [other for other in self._known if other not in there])
+        found = self._former(name, there)
         return None if found is None else replace(self._known[found], name=name)
 
     def keep(self, instrument: KnownInstrument, there: Collection[str] = ()) -> None:
@@ -93,7 +93,7 @@ class Instruments:
             InputError: when the file cannot be written; it is known all the same until the service ends.
         """
         if instrument.name not in self._known:
-            former = found_again(instrument.name, [other for other in self._known if other not in there])
+            former = self._former(instrument.name, there)
             if former is not None:
                 del self._known[former]
         self._known[instrument.name] = replace(instrument, when=self._time_of_day())
@@ -108,6 +108,10 @@ class Instruments:
                 where=str(self._path),
                 cure="make room there; until the coach ends it is used all the same",
             ) from error
+
+    def _former(self, name: str, there: Collection[str]) -> str | None:
+        """The name under which an instrument was known before the numbers in it changed."""
+        return found_again(name, [other for other in self._known if other not in there])
 
     def _put_aside(self, error: OSError | ValueError) -> str:
         sentence = "What was known of instruments cannot be read ({why}): {what}; learn them again."

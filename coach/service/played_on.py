@@ -95,7 +95,8 @@ class PlayedOn:
             known = replace(known, latency=Latency(message.latency_ms), spread_ms=None, lean_ms=0.0, is_learned=False)
         if message.string_channels is not None:
             known = replace(known, string_channels=message.string_channels)
-        self._keep(known)
+        self._known = known
+        self._keep()
 
     def learned(self, found: Calibration) -> None:
         """It was learned anew.
@@ -103,20 +104,18 @@ class PlayedOn:
         Raises:
             InputError: when it cannot be written.
         """
-        learned = replace(
+        self._known = replace(
             self._known,
             latency=found.latency,
             spread_ms=round(found.spread_ms, 1),
             lean_ms=round(max(-MOST_LEAN_MS, min(MOST_LEAN_MS, found.lean_ms)), 1),
             is_learned=True,
         )
-        self._known = learned
         self._set()
-        self._keep(learned)
+        self._keep()
 
-    def _keep(self, known: KnownInstrument) -> None:
-        self._known = known
-        self._instruments.keep(known, self._there)
+    def _keep(self) -> None:
+        self._instruments.keep(self._known, self._there)
 
     def _set(self) -> None:
         latency = self._known.latency or Latency()
