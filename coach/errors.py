@@ -7,6 +7,7 @@
     │   ├── TuneError       a file is no tune, or a place in it cannot be read
     │   ├── ArrangeError    the tune is read, but no solo can be made of it as asked
     │   └── TakeError       a take or a session folder cannot be read
+    ├── RecordsError        the records cannot be reached, read or written
     ├── PortError           a MIDI port cannot be opened or has vanished
     └── ProtocolError       a message from a page breaks the rules of the wire
 
@@ -15,7 +16,16 @@ Every error is one sentence for people, made of three parts: what is wrong, wher
 
 from __future__ import annotations
 
-__all__ = ["ArrangeError", "CoachError", "InputError", "PortError", "ProtocolError", "TakeError", "TuneError"]
+__all__ = [
+    "ArrangeError",
+    "CoachError",
+    "InputError",
+    "PortError",
+    "ProtocolError",
+    "RecordsError",
+    "TakeError",
+    "TuneError",
+]
 
 
 class CoachError(Exception):
@@ -61,6 +71,10 @@ class ArrangeError(InputError):
 
 class TakeError(InputError):
     """A take or a session folder cannot be read."""
+
+
+class RecordsError(CoachError):
+    """The records cannot be reached, read or written."""
 
 
 class PortError(CoachError):

@@ -1,0 +1,155 @@
+"""The store: one database, one thread that writes.
+
+SQLite in a file is the default; any database that SQLAlchemy reaches serves by its URL. All writing goes through one
+thread in the order in which it was asked for, each piece in a transaction of its own, so that two pages of one service
+never wait for each other with half a change made. With SQLite a transaction takes the write lock at its beginning
+(``BEGIN IMMEDIATE``) and another process waits for it up to :data:`PATIENCE`; the log is written ahead (WAL), so that
+readers never wait; every commit is on the disk before it is acknowledged (``synchronous=FULL``), so that what was
+acknowledged is there after a kill or a loss of power.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from concurrent.futures import Future, ThreadPoolExecutor
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any, TypeVar
+
+from alembic import command
+from alembic.config import Config
+from alembic.migration import MigrationContext
+from alembic.script import ScriptDirectory
+from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy.engine import make_url
+from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
+
+from coach.errors import RecordsError
+
+__all__ = ["PATIENCE", "Store", "url_of"]
+
+PATIENCE = 10.0
+"""Seconds for which a transaction waits for another process's."""
+
+MIGRATIONS = Path(__file__).parent / "migrations"
+
+T = TypeVar("T")
+
+
+def url_of(path: Path) -> str:
+    """The URL of a SQLite file."""
+    return f"sqlite:///{path}"
+
+
+class Store:
+    """An open store.
+
+    Args:
+        url: of the database, ``sqlite:///…`` or ``postgresql+psycopg://…``; it is made, or brought to the tables of
+            now, as it is opened.
+
+    Raises:
+        RecordsError: when it cannot be reached, or was made by a newer version of this program.
+    """
+
+    def __init__(self, url: str) -> None:
+        self._name = _named(url)
+        self._engine = _engine(url, self._name)
+        try:
+            with self._words():
+                self._migrate()
+        except BaseException:
+            self._engine.dispose()
+            raise
+        self._writer = ThreadPoolExecutor(max_workers=1, thread_name_prefix="records")
+
+    def write(self, change: Callable[[Connection], T]) -> Future[T]:
+        """Make a change, after those asked for before; done, it is on the disk.
+
+        Args:
+            change: is given a connection within a transaction, in the writing thread; when it raises, nothing of it
+                is kept.
+        """
+        return self._writer.submit(self._write, change)
+
+    def read(self, question: Callable[[Connection], T]) -> T:
+        """Ask something, in the thread of the one who asks; nothing that it changes is kept."""
+        with self._words(), self._engine.connect() as connection:
+            return question(connection.execution_options(reads=True))
+
+    def close(self) -> None:
+        """Finish what is being written, and let go."""
+        self._writer.shutdown()
+        self._engine.dispose()
+
+    def _write(self, change: Callable[[Connection], T]) -> T:
+        with self._words(), self._engine.begin() as connection:
+            return change(connection)
+
+    @contextmanager
+    def _words(self) -> Iterator[None]:
+        """Errors of the database as a sentence."""
+        try:
+            yield
+        except DBAPIError as error:
+            raise RecordsError(
+                f"the records cannot be used ({str(error.orig).strip()})",
+                where=self._name,
+                cure="see that the file or database is there, whole and not full, or name another",
+            ) from error
+
+    def _migrate(self) -> None:
+        script = ScriptDirectory(str(MIGRATIONS))
+        config = Config()
+        config.set_main_option("script_location", str(MIGRATIONS))
+        with self._engine.begin() as connection:
+            now = MigrationContext.configure(connection).get_current_revision()
+            if now is not None and now not in {revision.revision for revision in script.walk_revisions()}:
+                raise RecordsError(
+                    "the records were written by a newer version of this program",
+                    where=self._name,
+                    cure="use that version, or name another file",
+                )
+            if now != script.get_current_head():
+                config.attributes["connection"] = connection
+                command.upgrade(config, "head")
+
+
+def _named(url: str) -> str:
+    """The URL without its password."""
+    try:
+        return make_url(url).render_as_string(hide_password=True)
+    except ArgumentError as error:
+        raise RecordsError(
+            f"{url!r} is no address of a database", cure="write it like sqlite:///records.db"
+        ) from error
+
+
+def _engine(url: str, name: str) -> Engine:
+    try:
+        engine = create_engine(url)
+    except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
+        raise RecordsError(
+            f"this kind of database cannot be reached ({error})", where=name, cure="install its driver, or use sqlite"
+        ) from error
+    if engine.dialect.name == "sqlite":
+        event.listen(engine, "connect", _set_up)
+        event.listen(engine, "begin", _begin)
+    return engine
+
+
+def _set_up(connection: Any, _record: object) -> None:
+    # The driver's own habit of beginning transactions late is off: it would take the write lock in mid-transaction.
+    connection.isolation_level = None
+    for pragma in (
+        f"busy_timeout={round(PATIENCE * 1000)}",
+        "journal_mode=WAL",
+        "synchronous=FULL",
+        "foreign_keys=ON",
+    ):
+        connection.execute(f"PRAGMA {pragma}")
+
+
+def _begin(connection: Connection) -> None:
+    reads = connection.get_execution_options().get("reads", False)
+    connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
