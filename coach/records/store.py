@@ -120,9 +120,7 @@ def _named(url: str) -> str:
     try:
         return make_url(url).render_as_string(hide_password=True)
     except ArgumentError as error:
-        raise RecordsError(
-            f"{url!r} is no address of a database", cure="write it like sqlite:///records.db"
-        ) from error
+        raise RecordsError(f"{url!r} is no address of a database", cure="write it like sqlite:///records.db") from error
 
 
 def _engine(url: str, name: str) -> Engine:
