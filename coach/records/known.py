@@ -78,7 +78,7 @@ def keep_ladder(connection: Connection, player: str, tune: str, state: str, upda
 def settings_of(connection: Connection, player: str) -> dict[str, str]:
     """The settings of a player, each as the text that was kept."""
     query = select(settings.c.name, settings.c.value).where(settings.c.player == player)
-    return {name: value for name, value in connection.execute(query)}
+    return {row.name: row.value for row in connection.execute(query)}
 
 
 def keep_settings(connection: Connection, player: str, told: Mapping[str, str]) -> None:

@@ -1,0 +1,85 @@
+"""A store in SQLite and one in a real PostgreSQL server."""
+
+from __future__ import annotations
+
+import os
+import pwd
+import shutil
+import subprocess
+from collections.abc import Callable, Iterator
+from itertools import count
+from pathlib import Path
+
+import pytest
+from sqlalchemy import create_engine
+
+from coach.records.store import Store, url_of
+
+BINARIES = sorted(Path("/usr/lib/postgresql").glob("*/bin"))
+_NUMBERS = count(1)
+
+
+def as_server(words: list[str]) -> list[str]:
+    """A command line for the user that the server runs as: it refuses to run as root."""
+    return ["runuser", "-u", "postgres", "--", *words] if os.geteuid() == 0 else words
+
+
+@pytest.fixture(scope="session")
+def postgres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
+    """A PostgreSQL server of our own, reached by a socket in its folder; gives the start of its URLs."""
+    if not BINARIES:
+        pytest.fail("PostgreSQL is not installed: apt-get install -y postgresql")
+    folder = Path("/tmp") / f"coach-tests-pg-{os.getpid()}"
+    folder.mkdir(mode=0o755)
+    if os.geteuid() == 0:
+        user = pwd.getpwnam("postgres")
+        os.chown(folder, user.pw_uid, user.pw_gid)
+
+    def run(*words: str) -> None:
+        subprocess.run(
+            as_server([str(BINARIES[-1] / words[0]), *words[1:]]), check=True, stdout=subprocess.DEVNULL, cwd=folder
+        )
+
+    data = str(folder / "data")
+    run("initdb", "-D", data, "-A", "trust", "-U", "coach", "--no-sync")
+    options = f"-c listen_addresses='' -c unix_socket_directories='{folder}' -c fsync=off"
+    run("pg_ctl", "-D", data, "-w", "-l", str(folder / "log"), "-o", options, "start")
+    try:
+        yield f"postgresql+psycopg://coach@/{{name}}?host={folder}"
+    finally:
+        run("pg_ctl", "-D", data, "-w", "-m", "immediate", "stop")
+        shutil.rmtree(folder, ignore_errors=True)
+
+
+@pytest.fixture(params=["sqlite", "postgresql"])
+def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """The address of an empty database."""
+    if request.param == "sqlite":
+        return url_of(tmp_path / "records.db")
+    server = request.getfixturevalue("postgres")
+    name = f"test{next(_NUMBERS)}"
+    engine = create_engine(server.format(name="postgres"), isolation_level="AUTOCOMMIT")
+    with engine.connect() as connection:
+        connection.exec_driver_sql(f"CREATE DATABASE {name}")
+    engine.dispose()
+    return str(server.format(name=name))
+
+
+@pytest.fixture
+def open_store() -> Iterator[Callable[[str], Store]]:
+    """Opens stores, and closes them at the end."""
+    opened: list[Store] = []
+
+    def new(url: str) -> Store:
+        opened.append(Store(url))
+        return opened[-1]
+
+    yield new
+    for store in opened:
+        store.close()
+
+
+@pytest.fixture
+def store(url: str, open_store: Callable[[str], Store]) -> Store:
+    """An empty store."""
+    return open_store(url)

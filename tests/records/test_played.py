@@ -1,0 +1,169 @@
+"""Passes and what is known of a player, written and asked for again."""
+
+from __future__ import annotations
+
+import csv
+import io
+import json
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta, timezone
+
+import pytest
+from sqlalchemy import func, select
+
+from coach.errors import RecordsError
+from coach.records.known import (
+    KnownCurve,
+    curves_of,
+    keep_curves,
+    keep_ladder,
+    keep_settings,
+    ladder_of,
+    settings_of,
+)
+from coach.records.leaving import folders_of, forget, measures_csv, passes_csv, player_json
+from coach.records.played import PlayedMeasure, PlayedPass, add_pass, moment, passes_of
+from coach.records.store import Store
+from coach.records.tables import curves, measures
+
+MEASURES = (
+    PlayedMeasure(1, 8, 8, 0, 0, 0, -3.5, clean=True),
+    PlayedMeasure(2, 8, 5, 1, 2, 1, None, clean=False),
+)
+
+
+def a_pass(number: int = 1, **changes: object) -> PlayedPass:
+    """A pass through two measures."""
+    made = PlayedPass(
+        player="reed",
+        tune="mill-lane-1f3a9c20",
+        title="Mill Lane",
+        digest="ab" * 32,
+        tier="beginner",
+        tempo=80.0,
+        goal=120.0,
+        first=1,
+        last=2,
+        began=f"2026-03-01T18:{number:02}:00Z",
+        seconds=6.0,
+        whole=True,
+        clean=False,
+        judged="heard",
+        folder="evening",
+        number=number,
+        scoring=3,
+        kept_going=True,
+        measures=MEASURES,
+    )
+    return replace(made, **changes)  # type: ignore[arg-type]
+
+
+def keep(store: Store, *played: PlayedPass) -> None:
+    """Write passes down."""
+    for each in played:
+        store.write(lambda connection, each=each: add_pass(connection, each)).result()
+
+
+def test_passes_come_back_as_they_were_the_oldest_first(store: Store) -> None:
+    written = [a_pass(3), a_pass(1), a_pass(2, measures=(), judged="marked", kept_going=None)]
+    keep(store, *written)
+
+    assert store.read(lambda c: passes_of(c, "reed")) == [written[1], written[2], written[0]]
+
+
+def test_the_latest_of_a_tune_since_a_moment(store: Store) -> None:
+    keep(store, *(a_pass(number, tune=tune) for number, tune in enumerate(["a", "b", "a", "a", "b"], 1)))
+
+    found = store.read(lambda c: passes_of(c, "reed", tune="a", since="2026-03-01T18:02:00Z", last=1))
+
+    assert [each.number for each in found] == [4]
+
+
+def test_a_pass_that_is_written_again_takes_the_place_of_the_first(store: Store) -> None:
+    keep(store, a_pass(), a_pass(clean=True, measures=MEASURES[:1]))
+
+    assert store.read(lambda c: passes_of(c, "reed")) == [a_pass(clean=True, measures=MEASURES[:1])]
+    assert store.read(lambda c: c.execute(select(func.count()).select_from(measures)).scalar()) == 1
+
+
+def test_more_passes_than_one_statement_can_name(store: Store) -> None:
+    written = [a_pass(number, folder=f"f{number}") for number in range(1, 60)]
+
+    def all_of_them(connection: object) -> None:
+        for round_ in range(9):
+            for each in written:
+                add_pass(connection, replace(each, folder=f"{each.folder}-{round_}"))  # type: ignore[arg-type]
+
+    store.write(all_of_them).result()
+
+    found = store.read(lambda c: passes_of(c, "reed"))
+    assert len(found) == 531
+    assert all(each.measures == MEASURES for each in found)
+
+
+@pytest.mark.parametrize("wrong", [{"tempo": 0.0}, {"judged": "guessed"}])
+def test_what_cannot_be_is_refused(store: Store, wrong: dict[str, object]) -> None:
+    with pytest.raises(RecordsError):
+        keep(store, a_pass(**wrong))
+
+    assert store.read(lambda c: passes_of(c, "reed")) == []
+
+
+def test_curves_ladder_and_settings_are_replaced(store: Store) -> None:
+    keep(store, a_pass())
+    first = {1: KnownCurve(b"\0\1", 1, "2026-03-01T18:00:00Z"), 2: KnownCurve(b"\2", 1, "2026-03-01T18:00:00Z")}
+    second = {2: KnownCurve(b"\3\0", 2, "2026-03-02T18:00:00Z")}
+    tune = a_pass().tune
+    for known, state, tempo in ((first, "{}", "80"), (second, '{"tempo": 84}', "84")):
+        store.write(lambda c, known=known: keep_curves(c, "reed", "d", known)).result()
+        store.write(lambda c, state=state: keep_ladder(c, "reed", tune, state, "2026-03-01T18:00:00Z")).result()
+        store.write(lambda c, tempo=tempo: keep_settings(c, "reed", {"tempo": tempo, "bounce": "50"})).result()
+
+    assert store.read(lambda c: curves_of(c, "reed", "d")) == first | second
+    assert store.read(lambda c: ladder_of(c, "reed", tune)) == '{"tempo": 84}'
+    assert store.read(lambda c: ladder_of(c, "reed", "another")) is None
+    assert store.read(lambda c: settings_of(c, "reed")) == {"tempo": "84", "bounce": "50"}
+
+
+def test_to_forget_a_player_leaves_the_others_alone(store: Store) -> None:
+    keep(store, a_pass(), a_pass(2, player="sedge", folder="other"))
+    store.write(lambda c: keep_curves(c, "reed", "d", {1: KnownCurve(b"\0", 1, "x")})).result()
+
+    assert store.write(lambda c: forget(c, "reed")).result()
+    assert not store.write(lambda c: forget(c, "reed")).result()
+
+    assert store.read(lambda c: passes_of(c, "reed")) == []
+    assert len(store.read(lambda c: passes_of(c, "sedge"))) == 1
+    assert store.read(lambda c: c.execute(select(func.count()).select_from(curves)).scalar()) == 0
+    assert store.read(lambda c: c.execute(select(func.count()).select_from(measures)).scalar()) == 2
+
+
+def test_what_is_exported_has_everything(store: Store) -> None:
+    keep(store, a_pass(), a_pass(2, title='The "Mill", again'))
+    store.write(lambda c: keep_ladder(c, "reed", a_pass().tune, '{"tempo": 84}', "2026-03-01T18:00:00Z")).result()
+    store.write(lambda c: keep_settings(c, "reed", {"tempo": "84.0"})).result()
+    played = store.read(lambda c: passes_of(c, "reed"))
+
+    rows = list(csv.DictReader(io.StringIO(passes_csv(played))))
+    assert [(row["number"], row["tempo"], row["clean"]) for row in rows] == [
+        ("1", "80.0", "False"),
+        ("2", "80.0", "False"),
+    ]
+    rows = list(csv.DictReader(io.StringIO(measures_csv(played))))
+    assert [(row["pass"], row["number"], row["mean_offset_ms"]) for row in rows[:2]] == [
+        ("1", "1", "-3.5"),
+        ("1", "2", ""),
+    ]
+    whole = json.loads(store.read(lambda c: player_json(c, "reed")))
+    assert [each["measures"][0]["expected"] for each in whole["passes"]] == [8, 8]
+    assert whole["ladders"][0]["state"] == {"tempo": 84}
+    assert whole["settings"] == {"tempo": 84.0}
+    assert store.read(lambda c: folders_of(c, "reed")) == ["evening"]
+
+
+def test_a_moment_is_in_utc_whatever_the_zone() -> None:
+    east = datetime(2026, 3, 1, 20, 30, 15, 999, tzinfo=timezone(timedelta(hours=2)))
+
+    assert moment(east) == moment(east.astimezone(UTC)) == "2026-03-01T18:30:15Z"
+    with pytest.raises(ValueError, match="zone"):
+        moment(datetime(2026, 3, 1))  # noqa: DTZ001
