@@ -11,9 +11,9 @@ What is known of it
     Kontsevich & C. W. Tyler 1999, Vision Res. 39, 2729-2737, from memory). Which tempos were played, and why, does not
     enter: the likelihood is the same for any rule that chose them.
 Change
-    A pass may teach something and a day may take something away, so before each pass ``theta`` is let spread
-    (:data:`PASS_SPREAD`), and for each day without practice it is let spread and sink (:data:`DAY_SPREAD`,
-    :data:`DAY_LOSS`, up to :data:`MOST_DAYS`). Numbers of our own (common practice, no source).
+    A pass teaches something and a day takes something away, so after each pass ``theta`` is let rise and spread
+    (:data:`PASS_GAIN`, :data:`PASS_SPREAD`), and for each day without practice it is let sink and spread
+    (:data:`DAY_LOSS`, :data:`DAY_SPREAD`, up to :data:`MOST_DAYS`). Numbers of our own (common practice, no source).
 """
 
 from __future__ import annotations
@@ -34,7 +34,8 @@ SLOWEST, FASTEST = 15.0, 600.0  # quarters a minute: the ends of the grid
 POINTS = 120
 SIGMAS = (0.04, 0.06, 0.09, 0.13, 0.19)
 PRIOR_SPREAD = 0.35
-PASS_SPREAD = 0.01
+PASS_GAIN = 0.01
+PASS_SPREAD = 0.03
 DAY_SPREAD = 0.02
 DAY_LOSS = 0.004
 MOST_DAYS = 60.0
@@ -96,8 +97,8 @@ def begin(tempo: float, spread: float = PRIOR_SPREAD) -> Curve:
 def after_pass(curve: Curve, tempo: float, *, clean: bool) -> Curve:
     """What is known after a pass at a tempo (quarters a minute, > 0)."""
     likely = _clean(tempo)
-    weights = _spread(curve.weights, PASS_SPREAD) * (likely if clean else 1 - likely)
-    return Curve(_normal(weights), curve.passes + 1)
+    weights = curve.weights * (likely if clean else 1 - likely)
+    return Curve(_normal(_spread(_moved(weights, PASS_GAIN), PASS_SPREAD)), curve.passes + 1)
 
 
 def after_days(curve: Curve, days: float) -> Curve:
@@ -105,8 +106,7 @@ def after_days(curve: Curve, days: float) -> Curve:
     days = min(days, MOST_DAYS)
     if days <= 0:
         return curve
-    lost = DAY_LOSS * days / _STEP
-    sunk = np.stack([np.interp(np.arange(POINTS) + lost, np.arange(POINTS), column) for column in curve.weights.T], 1)
+    sunk = _moved(curve.weights, -DAY_LOSS * days)
     return Curve(_normal(_spread(sunk, DAY_SPREAD * math.sqrt(days))), curve.passes)
 
 
@@ -136,6 +136,18 @@ def _clean(tempo: float) -> Floats:
 def _normal(weights: Floats) -> Floats:
     total: float = weights.sum()
     return weights / total
+
+
+def _moved(weights: Floats, by: float) -> Floats:
+    """The weights after theta has moved by a step; what would leave the grid is lost."""
+    whole, part = divmod(by / _STEP, 1)
+    near, far = (np.roll(weights, int(whole) + more, axis=0) for more in (0, 1))
+    for rolled, count in ((near, int(whole)), (far, int(whole) + 1)):
+        if count > 0:
+            rolled[:count] = 0
+        elif count < 0:
+            rolled[count:] = 0
+    return (1 - part) * near + part * far
 
 
 def _spread(weights: Floats, by: float) -> Floats:
