@@ -32,6 +32,8 @@ from coach.ladder.curve import Curve, after_pass, begin, share
 __all__ = ["ByCurve", "FixedSteps", "Policy", "Transformed", "Weighted", "tempo_of_share"]
 
 LEARNS_BEST = 0.84
+MEMORY = 1 / 8
+SAFEST = 0.95
 MOST_UP = 1.08
 """No tempo is raised by more than this at once: hands are to grow used to it (common practice, no source)."""
 
@@ -118,13 +120,22 @@ class ByCurve:
     goal: float
     curve: Curve = field(default_factory=lambda: begin(90.0))
     share: float = LEARNS_BEST
+    failed: float = 0.0
 
     def after(self, *, clean: bool) -> Self:
         """The fastest tempo with the share, at most a little above the last; after a pass that was not clean not
-        above it at all."""
+        above it at all.
+
+        The curve may think better of a player than is true for a while. So the share of passes that failed is
+        remembered (each pass counts for :data:`MEMORY` of it), and where that is above what was asked for, as much
+        more is asked for.
+        """
         curve = after_pass(self.curve, self.tempo, clean=clean)
+        failed = self.failed + MEMORY * ((0.0 if clean else 1.0) - self.failed)
+        wanted = min(SAFEST, self.share + max(0.0, failed - (1 - self.share)))
         most = min(self.goal, self.tempo * (MOST_UP if clean else 1.0))
-        return replace(self, curve=curve, tempo=max(self.floor, min(most, tempo_of_share(curve, self.share))))
+        tempo = max(self.floor, min(most, tempo_of_share(curve, wanted)))
+        return replace(self, curve=curve, failed=failed, tempo=tempo)
 
 
 def tempo_of_share(curve: Curve, wanted: float) -> float:
