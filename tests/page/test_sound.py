@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from statistics import median
 from typing import Any
 
 import pytest
@@ -59,7 +60,7 @@ def test_every_cue_sounds_on_its_frame_and_the_origin_tells_when_it_is_heard(
         assert onset["when"] == pytest.approx(zero + cue.at, abs=1.01 / rate)
         assert onset["when"] * rate == pytest.approx(round(onset["when"] * rate), abs=1e-6)
         assert onset["now"] < onset["when"] < onset["now"] + 0.2 + 1e-9
-    bridge = sorted(onset["bridge"] for onset in onsets)[len(onsets) // 2]
+    bridge = median(onset["bridge"] for onset in onsets)
     # One reading scatters by a fraction of a millisecond; two medians agree better than that.
     assert sounding["origin"] == pytest.approx(zero + bridge, abs=0.002)
 
@@ -102,7 +103,9 @@ def test_a_page_that_comes_to_a_pass_joins_its_sound_where_it_is(open_page: Call
 
     onsets = page.evaluate("window.onsets")
     assert len(onsets) < len(begin.cues) - 16
-    heard = [(onset["when"] + onset["bridge"] - (now - 3.0)) / 0.25 for onset in onsets]
+    # One reading of the bridge may be a buffer out on a busy machine; the median is what the page goes by too.
+    bridge = median(onset["bridge"] for onset in onsets)
+    heard = [(onset["when"] + bridge - (now - 3.0)) / 0.25 for onset in onsets]
     assert [beat - round(beat) for beat in heard] == pytest.approx([0.0] * len(heard), abs=0.02)
     assert [message for message in fake.received if message["kind"] == "sounding"] == []
 
