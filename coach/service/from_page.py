@@ -19,6 +19,7 @@ __all__ = [
     "Notes",
     "Pong",
     "Settings",
+    "Sitting",
     "Sounding",
     "Start",
     "Stop",
@@ -55,6 +56,15 @@ class Settings(Struct, frozen=True, tag_field="kind", tag="settings"):
     """Changes what the next pass will be; a field that is left out (null) stays as it is.
 
     During a pass it takes effect at the next.
+
+    Attributes:
+        mix: the measures, as played, that are to be of the next tier; an empty list for none.
+        jam: whether the solo is to be played as in a jam: kick-off, break, back-up, break, ending.
+        with_solo: whether the solo sounds along to be learned by ear, also where its level is 0.
+        with_backing: whether the accompaniment sounds along, at its level.
+        policy: how the tempo moves: as the coach thinks, up after three clean passes and down after one that is not, a
+            little after every pass, or by fixed steps.
+        step, clean_needed: of the fixed steps, in quarters a minute, and after how many clean passes in a row.
     """
 
     tune: Name | None = None
@@ -83,6 +93,19 @@ class Settings(Struct, frozen=True, tag_field="kind", tag="settings"):
     foot_next: ShortText | None = None
     self_marked: bool | None = None
     free_time: bool | None = None
+    mix: Annotated[list[Annotated[int, Meta(ge=0, le=2000)]], Meta(max_length=2000)] | None = None
+    jam: bool | None = None
+    with_solo: bool | None = None
+    with_backing: bool | None = None
+    policy: Literal["coach", "three clean", "every pass", "steps"] | None = None
+    step: Annotated[float, Meta(ge=1, le=40)] | None = None
+    clean_needed: Annotated[int, Meta(ge=1, le=10)] | None = None
+
+
+class Sitting(Struct, frozen=True, tag_field="kind", tag="sitting"):
+    """Begin a sitting of so many minutes: the coach chooses what is played. 0 ends the one that is on."""
+
+    minutes: Annotated[float, Meta(ge=0, le=240)]
 
 
 class Start(Struct, frozen=True, tag_field="kind", tag="start"):
@@ -147,4 +170,6 @@ class Notes(Struct, frozen=True, tag_field="kind", tag="notes"):
     watermark: Stamp | None = None
 
 
-FromPage = Join | Pong | Settings | Start | Stop | Again | NextRung | Calibrate | LearnFoot | Mark | Sounding | Notes
+FromPage = (
+    Join | Pong | Settings | Sitting | Start | Stop | Again | NextRung | Calibrate | LearnFoot | Mark | Sounding | Notes
+)

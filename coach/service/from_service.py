@@ -23,6 +23,7 @@ __all__ = [
     "Ports",
     "PracticeReport",
     "Rung",
+    "SittingState",
     "State",
     "StringLearned",
     "TuneLine",
@@ -65,13 +66,14 @@ class Failure(Struct, frozen=True, tag_field="kind", tag="failure"):
 
 
 class TuneLine(Struct, frozen=True):
-    """A tune in the list: its id, title and what a player wants to know before choosing."""
+    """A tune in the list: its id, title and what a player wants to know before choosing; or a roll study."""
 
     id: str
     title: str
     key: str
     meter: str
     measures: int
+    study: bool = False
 
 
 class Tunes(Struct, frozen=True, tag_field="kind", tag="tunes"):
@@ -97,7 +99,14 @@ class Ports(Struct, frozen=True, tag_field="kind", tag="ports"):
 
 
 class Rung(Struct, frozen=True):
-    """What the ladder offers next, and why."""
+    """What the ladder offers next, and why.
+
+    Attributes:
+        use: what it is for.
+        tune, title: where it is another tune than the one at hand; else empty.
+        mix: the measures that are of the next tier.
+        solo, backing: whether they are to sound along.
+    """
 
     tier: str
     tempo: float
@@ -105,6 +114,20 @@ class Rung(Struct, frozen=True):
     last: int
     why: str
     offer_tier: str | None = None
+    use: Literal["whole", "part", "spot", "warm-up", "known", "jam"] = "whole"
+    tune: str = ""
+    title: str = ""
+    mix: list[int] = []
+    solo: bool = False
+    backing: bool = True
+
+
+class SittingState(Struct, frozen=True):
+    """A sitting that is on: its minutes, how many were played, and whether a rest is due before the next pass."""
+
+    minutes: float
+    played: float
+    rest: bool
 
 
 class State(Struct, frozen=True, tag_field="kind", tag="state"):
@@ -117,6 +140,9 @@ class State(Struct, frozen=True, tag_field="kind", tag="state"):
         learning: whether it is being learned now, in place of a pass.
         learning_foot: what the foot switch will do whose press is waited for: start, again, next; empty for none.
         foot_words: what the player is to do meanwhile.
+        mix: the measures of the solo that are of the next tier.
+        sitting: the one that is on; null for none.
+        thinks: what the coach thinks of what the player has chosen, in a sentence; empty where it agrees.
     """
 
     state: Literal["ready", "counting in", "playing", "between passes", "paused"]
@@ -154,6 +180,15 @@ class State(Struct, frozen=True, tag_field="kind", tag="state"):
     learning: bool = False
     learning_foot: str = ""
     foot_words: str = ""
+    mix: list[int] = []
+    jam: bool = False
+    with_solo: bool = False
+    with_backing: bool = True
+    policy: str = "coach"
+    step: float = 4.0
+    clean_needed: int = 2
+    sitting: SittingState | None = None
+    thinks: str = ""
 
 
 class Cue(Struct, frozen=True, array_like=True):
@@ -254,6 +289,7 @@ class PracticeReport(Struct, frozen=True, tag_field="kind", tag="report"):
     """A pass is done: its measures, its summary, sentences, the next rung, and where the files lie.
 
     One that ``asks`` is still to be marked by the player; it is told once more when it is.
+    ``rest`` is the reminder of a rest, where one is due. ``kept_going`` is null where nobody listened.
     Of a pass in ``free`` time each measure has the player's ``tempo`` (null where too little tells it) in place of its
     mean offset, and so has the summary.
     """
@@ -270,6 +306,8 @@ class PracticeReport(Struct, frozen=True, tag_field="kind", tag="report"):
     report: str
     free: bool = False
     asks: bool = False
+    rest: str = ""
+    kept_going: bool | None = None
 
 
 class StringLearned(Struct, frozen=True):
