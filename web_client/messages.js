@@ -13,8 +13,8 @@ export const MOST_NOTES_IN_A_MESSAGE = 256;
 
 /** What a page may send. */
 export const FROM_PAGE = Object.freeze([
-  "join", "pong", "settings", "start", "stop", "again", "next_rung", "calibrate", "learn_foot", "mark", "sounding",
-  "notes",
+  "join", "pong", "settings", "sitting", "start", "stop", "again", "next_rung", "calibrate", "learn_foot", "mark",
+  "sounding", "notes",
 ]);
 
 /** What the service may send. */
@@ -42,8 +42,13 @@ export const FROM_SERVICE = Object.freeze([
  * @typedef {{number: number, measure: number, tempo: number}} Place
  * Where the player of a free pass is, and how fast.
  *
- * @typedef {{tier: string, tempo: number, first: number, last: number, why: string,
- *   offer_tier?: string | null}} Rung
+ * @typedef {{tier: string, tempo: number, first: number, last: number, why: string, offer_tier?: string | null,
+ *   use: "whole" | "part" | "spot" | "warm-up" | "known" | "jam", tune: string, title: string, mix: number[],
+ *   solo: boolean, backing: boolean}} Rung
+ * What comes next; `tune` and `title` are empty where it is of the tune at hand, `mix` are its measures of the next tier.
+ *
+ * @typedef {{minutes: number, played: number, rest: boolean}} SittingState
+ * A sitting that is on: its minutes, how many were played, whether a rest is due.
  *
  * @typedef {{state: string, number: number, tune: string, title: string, digest: string, tier: string,
  *   tempo: number, goal: number, floor: number, first: number, last: number, measures: number, bounce: number,
@@ -51,9 +56,11 @@ export const FROM_SERVICE = Object.freeze([
  *   self_marked: boolean, foot_start: string, foot_again: string, foot_next: string, latency_ms: number,
  *   out_delay_ms: number, tolerance_ms: number | null, string_channels: string, rung: Rung | null,
  *   waiting: string, free_time: boolean, instrument: string, latency_by_string: Record<string, number>,
- *   is_learned: boolean, learning: boolean, learning_foot: string, foot_words: string}} State
+ *   is_learned: boolean, learning: boolean, learning_foot: string, foot_words: string, mix: number[], jam: boolean,
+ *   with_solo: boolean, with_backing: boolean, policy: "coach" | "three clean" | "every pass" | "steps", step: number,
+ *   clean_needed: number, sitting: SittingState | null, thinks: string}} State
  *
- * @typedef {{id: string, title: string, key: string, meter: string, measures: number}} TuneLine
+ * @typedef {{id: string, title: string, key: string, meter: string, measures: number, study: boolean}} TuneLine
  *
  * @typedef {{inputs: string[], outputs: string[], input: string | null, output: string | null,
  *   missing: string, foot: string | null, own: string}} Ports
@@ -76,6 +83,6 @@ export const FROM_SERVICE = Object.freeze([
  *
  * @typedef {{number: number, whole: boolean, clean: boolean, self_marked: boolean, measures: MeasureScore[],
  *   summary: Record<string, number | null>, sentences: string[], rung: Rung | null, take: string,
- *   report: string, free: boolean, asks: boolean}} Report
- * One that `asks` is still to be marked by the player.
+ *   report: string, free: boolean, asks: boolean, rest: string, kept_going: boolean | null}} Report
+ * One that `asks` is still to be marked by the player; `rest` is the reminder of one, where it is due.
  */
