@@ -10,7 +10,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Literal
 
-__all__ = ["Course", "Judged", "Kind", "MeasurePlan", "PassSeen", "Rung", "TierPlan"]
+__all__ = ["Course", "Judged", "Kind", "MeasurePlan", "PassSeen", "Rung", "TierPlan", "Wanted"]
 
 Kind = Literal["whole", "part", "spot", "warm-up", "known", "jam"]
 """What a rung is for: the whole solo; measures that the player chose; a trouble spot with its lead-in; a roll to warm
@@ -85,7 +85,8 @@ class PassSeen:
         kept_going: whether the player never stopped; None where nobody listened.
         kind: of the rung that was played.
         minutes: that it took, > 0.
-        day: when, in days (of 24 hours) since a fixed moment.
+        day: when it ended, in days (of 24 hours) since a fixed moment.
+        first, last: the numbers of its measures, lead-in included; None for the solo's own.
     """
 
     tier: str
@@ -102,6 +103,26 @@ class PassSeen:
     calibrated: bool = True
     kept_going: bool | None = None
     kind: Kind = "whole"
+    first: int | None = None
+    last: int | None = None
+
+
+@dataclass(frozen=True, slots=True)
+class Wanted:
+    """What the player has chosen for the next pass, whatever was offered.
+
+    Attributes:
+        tier: of the solo; of a mixed one the tier it comes from.
+        tempo: of the click.
+        mix: the measures that are of the next tier.
+        first, last: the numbers of the measures; None for the solo's own.
+    """
+
+    tier: str
+    tempo: float
+    mix: tuple[int, ...] = ()
+    first: int | None = None
+    last: int | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -2,18 +2,24 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, replace
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from msgspec import structs
 
 from coach.arranging.arrangement import TIERS, Tier
 from coach.ladder import ladder
+from coach.ladder.rungs import Course, PassSeen, Wanted
+from coach.ladder.sitting import Sitting
+from coach.ladder.standing import Wishes
 from coach.service.jobs import Solo
 from coach.service.protocol import Rung
 
-__all__ = ["Climb", "Outcome", "loads_of", "same_again", "within"]
+if TYPE_CHECKING:
+    from coach.ladder.known import Known
+
+__all__ = ["Climb", "Outcome", "Recalled", "loads_of", "same_again", "within"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -42,6 +48,19 @@ class Outcome:
     whole: bool
     self_marked: bool
     calibrated: bool
+
+
+@dataclass(frozen=True, slots=True)
+class Recalled:
+    """What the records have of a tune.
+
+    Attributes:
+        standing: where the ladder stood, as :meth:`Climb.record` gave it; None where the tune is new.
+        known: the curves of its measures; None where none were kept.
+    """
+
+    standing: Mapping[str, Any] | None = None
+    known: Known | None = None
 
 
 def loads_of(solos: Mapping[Tier, Solo]) -> tuple[tuple[str, float], ...]:
@@ -105,6 +124,77 @@ class Climb:
             why=why,
             offer_tier=None if offer is None else offer.tier,
         )
+
+    # ---- what the session uses from now on; `after` above and `Outcome` go when the session has been moved over
+
+    def arrived(self, course: Course, recalled: Recalled | None = None, *, aside: bool = False) -> None:
+        """The solos of a tune have come.
+
+        Args:
+            course: of the tune. Told again (a solo was written anew) it replaces the one before.
+            recalled: what the records have of it; looked at only when the tune comes for the first time.
+            aside: the tune was chosen by a rung (a study to warm up on, something known), so the tune at hand, which
+                the sitting is about, stays what it was.
+        """
+        raise NotImplementedError
+
+    def over(self, tune: str, seen: PassSeen, wishes: Wishes) -> Rung:
+        """A pass is over: take it in; returns the rung that is offered now, for the tune at hand.
+
+        Args:
+            tune: its id; one that has arrived.
+            seen: the pass. ``kind`` is the use of the rung that was played; ``part`` where the player chose measures
+                and no rung.
+            wishes: of the player for the tune at hand.
+        """
+        raise NotImplementedError
+
+    def offer(self, wishes: Wishes, day: float) -> Rung | None:
+        """The rung to be offered now for the tune at hand, without a pass: when a sitting begins or ends, when a tune
+        comes back, when wishes change. None where no tune is at hand."""
+        raise NotImplementedError
+
+    def sit(self, minutes: float, day: float, *, last_minutes: float | None, last_tempo: float | None) -> None:
+        """A sitting begins: the rungs go from a warm-up to something known.
+
+        Args:
+            minutes: that there are, > 0.
+            day: now, in days as in :class:`PassSeen`.
+            last_minutes, last_tempo: how long the last sitting was, and the highest tempo played in it; None where
+                there was none.
+        """
+        raise NotImplementedError
+
+    def rise(self) -> None:
+        """The sitting that was planned ends; what is played from now on is an open one."""
+        raise NotImplementedError
+
+    @property
+    def sitting(self) -> Sitting:
+        """The sitting that is on; where none was planned an open one (``minutes`` None). Its ``elapsed`` minutes,
+        ``top_tempo`` and ``began`` (a day; None before its first pass) are what the records keep of it."""
+        raise NotImplementedError
+
+    def rest(self) -> str:
+        """The reminder of a rest where one is due, once; call behind a pass only. Empty where none is."""
+        raise NotImplementedError
+
+    def remember(self, standings: Iterable[Mapping[str, Any]]) -> None:
+        """Where the player stands with other tunes, as :meth:`standing_of` gave it: what comes back before it fades
+        is found there. One that cannot be read is passed over."""
+        raise NotImplementedError
+
+    def thinks(self, wanted: Wanted, wishes: Wishes, day: float) -> str:
+        """What the coach thinks of what the player has chosen, in a sentence; empty where it agrees."""
+        raise NotImplementedError
+
+    def standing_of(self, tune: str) -> Mapping[str, Any] | None:
+        """Where the player stands with a tune, as plain values for the records; None where it was never played."""
+        raise NotImplementedError
+
+    def known_of(self, tune: str) -> Known | None:
+        """The curves of a tune for the records; None where it was never played."""
+        raise NotImplementedError
 
     def record(self) -> Mapping[str, Any] | None:
         """Where the ladder stands, as plain values for the session's file; None before the first pass."""
