@@ -194,6 +194,7 @@ export class Sheet {
    * @returns {Place | null}
    */
   #place(id) {
+    /** @type {SVGTextElement | null | undefined} */
     const number = this.svg?.querySelector(`#${CSS.escape(id)} text`);
     const group = number?.closest(".measure");
     if (!number || !group) {

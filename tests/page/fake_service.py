@@ -42,16 +42,20 @@ class FakeService:
         acknowledging: whether notes are acknowledged.
         refusing: whether new connections are closed at once.
         acknowledged: the last note taken, by seat.
+        solos: what is served, by digest; all look like the first one on the sheet.
+        tunes: the tune book.
     """
 
     def __init__(self, arrangement: Message, sheets: dict[str, str]) -> None:
         self.arrangement = arrangement
         self.sheets = sheets
+        self.solos = {arrangement["digest"]: arrangement}
         self.received: list[Message] = []
         self.acknowledging = True
         self.refusing = False
         self.acknowledged: dict[str, int] = {}
         self.state = first_state(arrangement)
+        self.tunes = first_tunes(self.state)
         self.upload: tuple[int, Message] = (
             200,
             {
@@ -134,12 +138,11 @@ class FakeService:
         self._loop.call_soon_threadsafe(what)
 
     def _app(self) -> Starlette:
-        digest = self.arrangement["digest"]
         routes = [
             WebSocketRoute("/ws", self._talk),
             Route("/tunes", self._upload, methods=["POST"]),
-            Route(f"/sheets/{digest}.svg", self._sheet),
-            Route(f"/arrangements/{digest}.json", lambda _: JSONResponse(self.arrangement)),
+            Route("/sheets/{digest}.svg", self._sheet),
+            Route("/arrangements/{digest}.json", self._solo),
             Route("/sound/bank.json", lambda _: JSONResponse(BANK)),
             Route("/sound/bank.wav", lambda _: Response(bank_wav(), media_type="audio/wav")),
             Mount("/", WithPolicy(StaticFiles(directory=PAGE, html=True))),
@@ -148,6 +151,9 @@ class FakeService:
 
     async def _sheet(self, request: Request) -> Response:
         return Response(self.sheets[request.query_params["layout"]], media_type="image/svg+xml")
+
+    async def _solo(self, request: Request) -> Response:
+        return JSONResponse(self.solos[request.path_params["digest"]])
 
     async def _upload(self, request: Request) -> Response:
         form = await request.form()
@@ -193,18 +199,13 @@ class FakeService:
                 cautions=["Pain means stop.", "Keep the sound moderate."],
             )
             ports = protocol.Ports(inputs=[], outputs=[], input=None, output=None, missing="No MIDI port is there.")
-            for answer in (hello, self._tunes(), ports, self.state):
+            for answer in (hello, protocol.Tunes(self.tunes), ports, self.state):
                 await socket.send_text(protocol.encode(answer))
             self._sockets.add(socket)
         elif message["kind"] == "notes" and message["items"] and self.acknowledging:
             seat, seq = message["seat"], message["items"][-1]["seq"]
             self.acknowledged[seat] = seq
             await socket.send_text(protocol.encode(protocol.Ack(seat=seat, seq=seq)))
-
-    def _tunes(self) -> protocol.Tunes:
-        title, count = self.arrangement["title"], len(self.arrangement["measures"])
-        lines = [protocol.TuneLine(id=self.state.tune, title=title, key="G major", meter="4/4", measures=count)]
-        return protocol.Tunes(tunes=[*lines, protocol.TuneLine("reed-bank-1", "Reed Bank", "C major", "3/4", 24)])
 
 
 class WithPolicy:
@@ -261,6 +262,14 @@ def first_state(arrangement: Message) -> protocol.State:
         string_channels="auto",
         rung=None,
     )
+
+
+def first_tunes(state: protocol.State) -> list[protocol.TuneLine]:
+    """The tune book: two tunes of one name."""
+    return [
+        protocol.TuneLine(id=state.tune, title=state.title, key="G major", meter="4/4", measures=state.measures),
+        protocol.TuneLine("reed-bank-1", "Reed Bank", "C major", "3/4", 24),
+    ]
 
 
 def first_begin(arrangement: Message, number: int, *, sounds: bool = True, **fields: Any) -> protocol.Begin:
