@@ -25,7 +25,8 @@ settings.register_profile(
 )
 settings.load_profile("house")
 
-CHROMIUM = "/usr/bin/chromium"
+# Chromium without the parts that only a screen needs: half the work for the same engine.
+CHROMIUM = "/usr/bin/chromium-headless-shell"
 FLAGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
 FLAGS += ["--disable-component-update", "--disable-sync"]
 

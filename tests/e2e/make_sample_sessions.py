@@ -50,7 +50,7 @@ PRESS = """([origin, keys]) => {
   }
 }"""
 
-CHROMIUM = "/usr/bin/chromium"
+CHROMIUM = "/usr/bin/chromium-headless-shell"
 FLAGS = ["--no-sandbox", "--disable-gpu", "--autoplay-policy=no-user-gesture-required"]
 
 FOLDER = ROOT / "sample_sessions"
