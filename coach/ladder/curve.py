@@ -19,12 +19,33 @@ Change
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["LAPSE", "READY", "Curve", "Ready", "after_days", "after_pass", "begin", "ready", "share"]
+__all__ = [
+    "FASTEST",
+    "LAPSE",
+    "READY",
+    "SLOWEST",
+    "TEMPOS",
+    "Curve",
+    "Floats",
+    "Ready",
+    "after_days",
+    "after_evidence",
+    "after_pass",
+    "begin",
+    "begin_ready",
+    "expected_clean",
+    "from_bytes",
+    "ready",
+    "share",
+    "shares",
+    "to_bytes",
+]
 
 LAPSE = 0.02
 READY = 0.8
@@ -46,6 +67,14 @@ Floats = NDArray[np.float64]
 _THETAS: Floats = np.linspace(math.log(SLOWEST), math.log(FASTEST), POINTS)
 _STEP = float(_THETAS[1] - _THETAS[0])
 _SIGMAS: Floats = np.array(SIGMAS)
+_BELOW: Floats = math.log(READY / (1 - LAPSE - READY)) * _SIGMAS
+"""By how much the logarithm of the ready tempo lies below theta."""
+
+TEMPOS: Floats = np.geomspace(SLOWEST, FASTEST, 2 * POINTS - 1)
+"""Tempos, in quarters a minute, for which :func:`shares` is wanted: two to a step of the grid."""
+
+VERSION = 1
+HALF = np.dtype("<f2")
 
 
 @dataclass(frozen=True, slots=True)
@@ -86,19 +115,40 @@ def begin(tempo: float, spread: float = PRIOR_SPREAD) -> Curve:
     Raises:
         ValueError: when a number is out of its range.
     """
-    if not SLOWEST <= tempo <= FASTEST:
-        raise ValueError(f"a tempo must be in range {SLOWEST}..{FASTEST}, got {tempo!r}")
-    if not 0 < spread < math.inf:
-        raise ValueError(f"a spread must be above 0, got {spread!r}")
-    column = np.exp(-0.5 * ((_THETAS - math.log(tempo)) / spread) ** 2)
-    return Curve(_normal(np.repeat(column[:, None], len(SIGMAS), axis=1)))
+    return _around(np.zeros(len(SIGMAS)), tempo, spread)
+
+
+def begin_ready(tempo: float, spread: float = PRIOR_SPREAD) -> Curve:
+    """What is thought before any pass where it is the ready tempo that is guessed; otherwise as :func:`begin`.
+
+    Raises:
+        ValueError: when a number is out of its range.
+    """
+    return _around(_BELOW, tempo, spread)
 
 
 def after_pass(curve: Curve, tempo: float, *, clean: bool) -> Curve:
     """What is known after a pass at a tempo (quarters a minute, > 0)."""
+    (after,) = after_evidence([curve], tempo, [(1.0, 0.0) if clean else (0.0, 1.0)])
+    return after
+
+
+def after_evidence(curves: Sequence[Curve], tempo: float, evidence: Sequence[tuple[float, float]]) -> tuple[Curve, ...]:
+    """What is known of several places after a pass through all of them.
+
+    Args:
+        curves: of the places.
+        tempo: of the pass, in quarters a minute, > 0.
+        evidence: for each place how likely what was seen is if it came clean, and how likely if it did not; 0..1, not
+            both 0. ``(1, 0)`` where it was seen to be clean.
+    """
+    if not curves:
+        return ()
     likely = _clean(tempo)
-    weights = curve.weights * (likely if clean else 1 - likely)
-    return Curve(_normal(_spread(_moved(weights, PASS_GAIN), PASS_SPREAD)), curve.passes + 1)
+    if_clean, if_not = (np.array(each)[:, None, None] for each in zip(*evidence, strict=True))
+    weights = np.stack([curve.weights for curve in curves]) * (if_not + (if_clean - if_not) * likely)
+    moved = _normal(_spread(_moved(weights, PASS_GAIN), PASS_SPREAD))
+    return tuple(Curve(each, curve.passes + 1) for each, curve in zip(moved, curves, strict=True))
 
 
 def after_days(curve: Curve, days: float) -> Curve:
@@ -115,16 +165,79 @@ def share(curve: Curve, tempo: float) -> float:
     return float((curve.weights * _clean(tempo)).sum())
 
 
+def shares(curves: Sequence[Curve], tempos: Floats = TEMPOS) -> Floats:
+    """The shares of clean passes that are to be expected of several places at several tempos.
+
+    Returns:
+        shape (places, tempos), 0..1, falling along the second axis where the tempos rise.
+    """
+    table = _AT_TEMPOS if tempos is TEMPOS else _table(tempos)
+    found: Floats = _stacked(curves) @ table
+    return found
+
+
+def expected_clean(curves: Sequence[Curve], tempo: float, worth: Callable[[Floats], Floats]) -> Floats:
+    """The expectation of something that follows from the share of clean passes at a tempo.
+
+    Args:
+        curves: of the places.
+        tempo: in quarters a minute, > 0.
+        worth: told shares, what follows from each.
+
+    Returns:
+        shape (places,).
+    """
+    found: Floats = _stacked(curves) @ worth(_clean(tempo)).ravel()
+    return found
+
+
 def ready(curve: Curve) -> Ready:
     """The ready tempo and its interval."""
-    odds = READY / (1 - LAPSE - READY)
-    tempos = _THETAS[:, None] - math.log(odds) * _SIGMAS[None, :]
-    order = np.argsort(tempos, axis=None)
     # Each grid point stands for a cell one step wide, so its quantiles are those of a density, not of a comb.
-    places = tempos.ravel()[order]
-    reached = np.cumsum(curve.weights.ravel()[order])
-    low, middle, high = (float(np.interp(p, reached, places)) for p in (0.05, 0.5, 0.95))
+    reached = np.cumsum(curve.weights.ravel()[_ORDER])
+    low, middle, high = np.interp((0.05, 0.5, 0.95), reached, _READY_PLACES).tolist()
     return Ready(math.exp(middle), math.exp(low), math.exp(high))
+
+
+def to_bytes(curve: Curve) -> bytes:
+    """A curve as bytes: the number of this form, 1, then the weights beside the greatest of them.
+
+    The weights go row by row, each as a binary16 number, lowest byte first (IEEE 754-2019, 3.6): three digits, and
+    what is below a ten-millionth of the greatest is nothing.
+    """
+    beside: NDArray[np.float16] = (curve.weights / curve.weights.max()).astype(HALF)
+    return bytes([VERSION]) + beside.tobytes()
+
+
+def from_bytes(data: bytes, passes: int) -> Curve:
+    """The curve that :func:`to_bytes` gave, which rests on some passes.
+
+    Raises:
+        ValueError: when it is none.
+    """
+    size = POINTS * len(SIGMAS) * HALF.itemsize
+    if len(data) != 1 + size or data[0] != VERSION:
+        raise ValueError(f"these {len(data)} bytes are no curve of form {VERSION}, which has {1 + size}")
+    weights = np.frombuffer(data, HALF, offset=1).astype(np.float64).reshape(POINTS, len(SIGMAS))
+    if not (np.isfinite(weights).all() and (weights >= 0).all() and weights.max() > 0):
+        raise ValueError("these bytes are no curve: a weight is below 0 or no number, or all are 0")
+    if passes < 0:
+        raise ValueError(f"a curve rests on no fewer than 0 passes, got {passes!r}")
+    return Curve(_normal(weights), passes)
+
+
+def _around(below: Floats, tempo: float, spread: float) -> Curve:
+    """Weights that are normal about a tempo, for each sigma so much below theta."""
+    if not SLOWEST <= tempo <= FASTEST:
+        raise ValueError(f"a tempo must be in range {SLOWEST}..{FASTEST}, got {tempo!r}")
+    if not 0 < spread < math.inf:
+        raise ValueError(f"a spread must be above 0, got {spread!r}")
+    away = _THETAS[:, None] - below[None, :] - math.log(tempo)
+    return Curve(_normal(np.exp(-0.5 * (away / spread) ** 2)))
+
+
+def _stacked(curves: Sequence[Curve]) -> Floats:
+    return np.array([curve.weights for curve in curves]).reshape(len(curves), -1)
 
 
 def _clean(tempo: float) -> Floats:
@@ -133,21 +246,42 @@ def _clean(tempo: float) -> Floats:
     return shares
 
 
+def _table(tempos: Floats) -> Floats:
+    """The share of clean passes for each point of the grid, by tempo: shape (points of the grid, tempos)."""
+    table: Floats = (1 - LAPSE) / (
+        1 + np.exp((np.log(tempos)[None, None, :] - _THETAS[:, None, None]) / _SIGMAS[None, :, None])
+    )
+    return table.reshape(POINTS * len(SIGMAS), -1)
+
+
+_AT_TEMPOS = _table(TEMPOS)
+_READY_AT = _THETAS[:, None] - _BELOW[None, :]
+_ORDER = np.argsort(_READY_AT, axis=None)
+_READY_PLACES: Floats = _READY_AT.ravel()[_ORDER]
+
+
 def _normal(weights: Floats) -> Floats:
-    total: float = weights.sum()
-    return weights / total
+    """Weights with the sum 1, along the last two axes."""
+    normal: Floats = weights / weights.sum(axis=(-2, -1), keepdims=True)
+    return normal
 
 
 def _moved(weights: Floats, by: float) -> Floats:
     """The weights after theta has moved by a step; what would leave the grid is lost."""
     whole, part = divmod(by / _STEP, 1)
-    near, far = (np.roll(weights, int(whole) + more, axis=0) for more in (0, 1))
-    for rolled, count in ((near, int(whole)), (far, int(whole) + 1)):
-        if count > 0:
-            rolled[:count] = 0
-        elif count < 0:
-            rolled[count:] = 0
-    return (1 - part) * near + part * far
+    return (1 - part) * _shifted(weights, int(whole)) + part * _shifted(weights, int(whole) + 1)
+
+
+def _shifted(weights: Floats, count: int) -> Floats:
+    """The weights some points further up the grid; what leaves it is lost."""
+    moved = np.zeros_like(weights)
+    if count > 0:
+        moved[..., count:, :] = weights[..., :-count, :]
+    elif count < 0:
+        moved[..., :count, :] = weights[..., -count:, :]
+    else:
+        moved[...] = weights
+    return moved
 
 
 def _spread(weights: Floats, by: float) -> Floats:
@@ -157,6 +291,10 @@ def _spread(weights: Floats, by: float) -> Floats:
     times = max(1, math.ceil(variance / MOST_AT_ONCE))
     side = variance / times / 2
     for _ in range(times):
-        above, below = np.vstack([weights[1:], weights[-1:]]), np.vstack([weights[:1], weights[:-1]])
-        weights = (1 - 2 * side) * weights + side * (above + below)
+        spread = (1 - 2 * side) * weights
+        spread[..., 1:, :] += side * weights[..., :-1, :]
+        spread[..., :-1, :] += side * weights[..., 1:, :]
+        spread[..., :1, :] += side * weights[..., :1, :]
+        spread[..., -1:, :] += side * weights[..., -1:, :]
+        weights = spread
     return weights

@@ -12,27 +12,63 @@ from collections.abc import Callable, Sequence
 
 import numpy as np
 
-__all__ = ["clean_share", "fastest"]
+from coach.ladder.curve import Floats
+
+__all__ = ["clean_share", "clean_shares", "fastest", "without_each"]
 
 MEASURES_A_FAULT = 8
 
 SLOWEST, FASTEST = 15.0, 600.0
 
 
-def clean_share(shares: Sequence[float]) -> float:
+def clean_share(shares: Sequence[float] | Floats) -> float:
     """The probability that a pass is clean.
 
     Args:
         shares: for each of its measures the probability, 0..1, that it is clean.
     """
+    return float(clean_shares(np.asarray(shares, dtype=np.float64)[:, None])[0])
+
+
+def clean_shares(shares: Floats) -> Floats:
+    """The probabilities that a pass is clean at several tempos.
+
+    Args:
+        shares: the probabilities that each of its measures is clean, shape (measures, tempos).
+
+    Returns:
+        shape (tempos,).
+    """
+    found: Floats = _failed(shares, len(shares) // MEASURES_A_FAULT).sum(axis=0)
+    return found
+
+
+def without_each(shares: Floats) -> tuple[Floats, Floats]:
+    """How likely a pass is clean if it is known of one measure how it came.
+
+    Args:
+        shares: for each measure the probability, 0..1, that it is clean.
+
+    Returns:
+        for each measure how likely the pass is clean if that measure is, and how likely if it is not; each of the
+        shape (measures,).
+    """
     allowed = len(shares) // MEASURES_A_FAULT
-    failed = np.zeros(allowed + 1)  # how likely so many have failed; more than are allowed are not followed
+    others = np.repeat(shares[:, None], len(shares), axis=1)
+    np.fill_diagonal(others, 1.0)
+    failed = _failed(others, allowed)
+    return failed.sum(axis=0), failed[:allowed].sum(axis=0)
+
+
+def _failed(shares: Floats, most: int) -> Floats:
+    """How likely so many measures have failed, from none to the most that are of interest: shape (most + 1, ...)."""
+    failed = np.zeros((most + 1, *shares.shape[1:]))
     failed[0] = 1.0
     for share in shares:
         after = failed * share
         after[1:] += failed[:-1] * (1 - share)
         failed = after
-    return float(failed.sum())
+    return failed
 
 
 def fastest(share_at: Callable[[float], float], wanted: float) -> float:
