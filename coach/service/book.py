@@ -9,7 +9,8 @@ from collections.abc import Mapping
 
 from coach.arranging.arrangement import Tier
 from coach.errors import InputError
-from coach.service.jobs import GivenTune, Paper, Solo, read_file, solos_of, write_paper
+from coach.service.jobs import GivenTune, Paper, Solo, jam_of, mixed_of, read_file, solos_of, write_paper
+from coach.service.pieces import Piece
 from coach.service.protocol import TuneLine
 from coach.service.shelf import Shelf
 from coach.service.workers import Workers
@@ -35,6 +36,7 @@ class Book:
         self._workers = workers
         self._tunes: dict[str, GivenTune] = {}
         self._solos: Shelf[str, dict[Tier, Solo]] = Shelf(64)
+        self._pieces: Shelf[Piece, Solo] = Shelf(64)
         self._by_digest: Shelf[str, Solo] = Shelf(192)
         self._papers: Shelf[tuple[str, Paper], bytes] = Shelf(128)
 
@@ -77,9 +79,7 @@ class Book:
         Raises:
             CoachError: when there is no such tune, or no solo can be made of it.
         """
-        given = self._tunes.get(tune)
-        if given is None:
-            raise InputError(f"there is no tune {tune!r} in this book", cure="choose one of the list")
+        given = self._given(tune)
 
         async def make() -> dict[Tier, Solo]:
             return await self._workers.run(solos_of, _ARRANGING, f"arranging {given.title!r}", given.source)
@@ -88,6 +88,32 @@ class Book:
         for solo in solos.values():
             self._by_digest.put(solo.digest, solo)
         return solos
+
+    async def made(self, piece: Piece) -> Solo:
+        """A solo of the book: a tier's own, or made by a worker when it is asked for first.
+
+        Raises:
+            CoachError: when there is no such tune or tier, or it cannot be made.
+        """
+        if piece.is_plain:
+            solos = await self.solos(piece.tune)
+            if piece.tier not in solos:
+                raise InputError(
+                    f"there is no {piece.tier} solo", where=self._given(piece.tune).title, cure="choose another tier"
+                )
+            return solos[piece.tier]
+
+        async def make() -> Solo:
+            given = self._given(piece.tune)
+            if piece.jam:
+                solo = await self.made(piece.without_jam)
+                return await self._workers.run(jam_of, _ARRANGING, f"arranging {given.title!r}", solo)
+            what = f"mixing {given.title!r}"
+            return await self._workers.run(mixed_of, _ARRANGING, what, given.source, piece.tier, piece.mix)
+
+        solo = await self._pieces.get_or_make(piece, make)
+        self._by_digest.put(solo.digest, solo)
+        return solo
 
     def solo(self, digest: str) -> Solo | None:
         """A solo that was made lately, by its digest; None where it is not known."""
@@ -106,8 +132,15 @@ class Book:
 
         return await self._papers.get_or_make((solo.digest, paper), make)
 
+    def _given(self, tune: str) -> GivenTune:
+        given = self._tunes.get(tune)
+        if given is None:
+            raise InputError(f"there is no tune {tune!r} in this book", cure="choose one of the list")
+        return given
+
     async def close(self) -> None:
         """End what is being made."""
+        await self._pieces.close()
         await self._solos.close()
         await self._papers.close()
 

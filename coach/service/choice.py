@@ -3,54 +3,96 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from dataclasses import replace
 from functools import partial
 
-from coach.arranging.arrangement import Tier
-from coach.errors import CoachError
+from coach.arranging.arrangement import TIERS, Tier
+from coach.errors import CoachError, InputError
+from coach.ladder.rungs import Course, Kind
 from coach.listening.free_ear import FreeEar
 from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan
 from coach.service.accompany import lead_of, played_along
+from coach.service.courses import course_of
 from coach.service.jobs import Solo
 from coach.service.midi_out import TimedMidi
 from coach.service.orders import Order
 from coach.service.pages import Page
+from coach.service.pieces import Piece, next_tier, with_repeats
 from coach.service.protocol import Rung, Settings
 from coach.service.settings import Chosen, changed, fitted
+from coach.service.shelf import Shelf
 from coach.takes.grid import click_tempo
 from coach.takes.sessions import Instrument
 
-__all__ = ["Choice", "Fetch", "Solos"]
+__all__ = ["Choice", "Fetch", "Make", "Solos"]
 
 Solos = Mapping[Tier, Solo]
 Fetch = Callable[[str, Callable[[Solos | CoachError], None]], None]
 """Asks for the solos of a tune; they are handed over, now or later, on the event loop."""
+Make = Callable[[Piece, Callable[[Solo | CoachError], None]], None]
+"""Asks for a mixed solo or one for a jam, which is handed over likewise."""
+
+_KEPT = 8  # mixed solos and solos for a jam
 
 
 class Choice:
     """The choice of a session.
 
+    A solo that is not there yet is *awaited*: it is written by a worker, ``waiting`` says so, and ``arrived`` is
+    called when it has come, or with the reason why it does not. Where it was a mixed solo or one for a jam, the
+    settings go back to the tier's own solo then.
+
     Args:
-        fetch: asks for solos.
-        arrived: called when solos have come, or with the reason why they do not.
+        fetch: asks for the solos of a tune.
+        make: asks for a mixed solo or one for a jam.
+        arrived: called when what was awaited has come, or with the reason why it does not come.
 
     Attributes:
         chosen: the settings.
+        at_hand: the tune that the player chose; a rung may be of another one.
         solos: of the tune that is chosen, by tier; empty while they are being written.
         waiting: what is waited for, or why there is no solo, in words.
     """
 
-    def __init__(self, fetch: Fetch, arrived: Callable[[CoachError | None], None]) -> None:
+    def __init__(self, fetch: Fetch, make: Make, arrived: Callable[[CoachError | None], None]) -> None:
         self.chosen = Chosen()
+        self.at_hand = ""
         self.solos: Solos = {}
         self.waiting = ""
         self._fetch = fetch
+        self._make = make
         self._arrived = arrived
+        self._made: Shelf[Piece, Solo] = Shelf(_KEPT)
+        self._awaited: Piece | str | None = None
+        self._use: Kind | None = None
 
     @property
     def solo(self) -> Solo | None:
         """The solo that is chosen; None while it is being written."""
-        return self.solos.get(self.chosen.tier)
+        piece = self.chosen.piece
+        if piece.is_plain:
+            return self.solos.get(piece.tier)
+        return self._made.get(piece) if self.solos else None
+
+    @property
+    def is_awaited(self) -> bool:
+        """Whether the solo that is chosen is being written: ``arrived`` will be called."""
+        return self._awaited is not None
+
+    @property
+    def course(self) -> Course | None:
+        """The tune that is chosen as the ladder sees it; None while its solos are being written."""
+        return course_of(self.chosen.tune, self.solos) if self.solos else None
+
+    @property
+    def use(self) -> Kind:
+        """What the next pass is for: what its rung was offered for, until the player chooses other measures."""
+        if self._use is not None:
+            return self._use
+        if self.chosen.jam:
+            return "jam"
+        return "whole" if self.chosen.first is None and self.chosen.last is None else "part"
 
     def order(
         self,
@@ -97,57 +139,198 @@ class Choice:
             send=None if free else send,
             out_delay=0.0 if free else chosen.out_delay_ms / 1000,
             free=free,
+            piece=chosen.piece,
+            use=self.use,
         )
 
     def change(self, message: Settings) -> Chosen:
         """Change the settings; returns those of before.
 
         Raises:
-            InputError: when they contradict each other.
+            InputError: when they contradict each other, or the solo has no such measures to be mixed in.
         """
         before = self.chosen
-        self.chosen = changed(before, message)
+        self._change(message)
         if self.chosen.tune != before.tune:
-            self._want_solos()
-        else:
-            self._fit()
+            self.at_hand = self.chosen.tune
+        if _aim(self.chosen) != _aim(before):
+            self._use = None
         return before
 
     def take_rung(self, rung: Rung) -> None:
-        """Choose what the ladder offers: it is climbed to a click."""
-        tier: Tier | None = next((tier for tier in self.solos if tier == rung.tier), None)
-        self.change(Settings(tier=tier, tempo=rung.tempo, first=rung.first, last=rung.last, free_time=False))
+        """Choose what the ladder offers: it is climbed to a click. Its solo may have to be awaited.
 
-    def take_again(self, solo: Solo, tempo: float, first: int | None, last: int | None) -> None:
-        """Choose what was played before, as far as its solo is one of those that are chosen now."""
-        tier = next((tier for tier, own in self.solos.items() if own.digest == solo.digest), None)
-        if tier is not None:
-            self.change(Settings(tier=tier, tempo=tempo, whole=first is None and last is None))
-            self.change(Settings(first=first, last=last))
+        Args:
+            rung: one without a tune is of the tune at hand.
+
+        Raises:
+            InputError: when it names measures that cannot be mixed in.
+        """
+        self._change(_settings_of(rung, self.at_hand))
+        self._use = rung.use
+
+    def take_again(self, order: Order) -> None:
+        """Choose what was played before. Its solo may have to be awaited."""
+        piece, plan = order.piece, order.plan
+        self._change(
+            Settings(
+                tune=piece.tune,
+                tier=piece.tier,
+                mix=list(piece.mix),
+                jam=piece.jam,
+                tempo=order.tempo,
+                whole=plan.first is None and plan.last is None,
+            )
+        )
+        self._change(Settings(first=plan.first, last=plan.last))
+        self._use = order.use
+
+    def prepare(self, rung: Rung) -> None:
+        """Have the solo of a rung written that may be taken next, so that nobody waits for it then."""
+        piece = changed(self.chosen, _settings_of(rung, self.at_hand)).piece
+        if piece.tune != self.chosen.tune:
+            self._fetch(piece.tune, lambda _: None)
+        elif not piece.is_plain and self.solos:
+            try:
+                piece = self._canonical(piece)
+            except InputError:
+                return  # it is told when the rung is taken
+            if not piece.is_plain and self._made.get(piece) is None:
+                self._make(piece, partial(self._keep, piece))
+
+    def look_again(self) -> None:
+        """The tune book has changed: a tune that was not in it may be there now."""
+        if self.chosen.tune and not self.solos and self._awaited is None:
+            self._want_solos()
+
+    def _change(self, message: Settings) -> None:
+        before, after = self.chosen, changed(self.chosen, message)
+        if after.tune != before.tune:
+            self.chosen = after
+            self._want_solos()
+            return
+        if self.solos and after.piece != before.piece:
+            after = _with(after, self._canonical(after.piece))
+        self.chosen = after
+        self._want_piece()
+        self._fit()
 
     def _want_solos(self) -> None:
         tune = self.chosen.tune
         self.solos = {}
-        self.waiting = "Writing the solos …"
+        self._await(tune, "Writing the solos …")
 
         def arrived(solos: Solos | CoachError) -> None:
-            if self.chosen.tune != tune:
+            if self._awaited != tune:
                 return
+            self._awaited = None
             if isinstance(solos, CoachError):
                 self.waiting = str(solos)
                 self._arrived(solos)
                 return
             self.waiting = ""
             self.solos = solos
+            trouble: CoachError | None = None
+            try:
+                self.chosen = _with(self.chosen, self._canonical(self.chosen.piece))
+            except InputError as error:
+                trouble = error
+                self.chosen = _with(self.chosen, self._canonical(replace(self.chosen.piece, mix=())))
+            self._want_piece()
             self._fit()
-            if self.solo is not None:
-                self.chosen = changed(self.chosen, Settings(bounce=self.solo.arrangement.bounce))
-            self._arrived(None)
+            own = self.solos.get(self.chosen.tier)
+            if own is not None:
+                self.chosen = changed(self.chosen, Settings(bounce=own.arrangement.bounce))
+            if trouble is not None or not self.is_awaited:
+                self._arrived(trouble)
 
         self._fetch(tune, arrived)
 
+    def _want_piece(self) -> None:
+        """Have the solo written that is chosen, where it is not there."""
+        piece = self.chosen.piece
+        if not self.solos or piece == self._awaited:
+            return
+        if piece.is_plain or self._made.get(piece) is not None:
+            self._awaited = None
+            self.waiting = ""
+            return
+        self._await(piece, "Writing the solo …")
+
+        def arrived(solo: Solo | CoachError) -> None:
+            self._keep(piece, solo)
+            if self._awaited != piece:
+                return
+            self._awaited = None
+            self.waiting = ""
+            if isinstance(solo, CoachError):
+                self.chosen = replace(self.chosen, mix=() if not piece.jam else piece.mix, jam=False)
+                self._use = None
+                self._want_piece()
+            self._fit()
+            self._arrived(solo if isinstance(solo, CoachError) else None)
+
+        self._make(piece, arrived)
+
+    def _await(self, what: Piece | str, words: str) -> None:
+        self._awaited = what
+        self.waiting = words
+
+    def _keep(self, piece: Piece, solo: Solo | CoachError) -> None:
+        if isinstance(solo, Solo):
+            self._made.put(piece, solo)
+
+    def _canonical(self, piece: Piece) -> Piece:
+        """A solo of the tune that is chosen: in a tier that there is, its repeats named with the measures that they
+        repeat; one that is mixed in all its measures is the next tier's own.
+
+        Raises:
+            InputError: when there are no such measures, or nothing to mix.
+        """
+        if not piece.mix:
+            return piece if piece.tier in self.solos else replace(piece, tier=next(iter(self.solos)))
+        following = next_tier(piece.tier)
+        own = self.solos.get(piece.tier)
+        if own is None or following is None or following not in self.solos:
+            raise InputError(
+                f"there is no solo of a tier behind the {piece.tier} one to mix in",
+                where=next(iter(self.solos.values())).arrangement.title,
+                cure="leave the solo as it is",
+            )
+        mix = with_repeats(piece.mix, own.arrangement)
+        if len(mix) == len(own.arrangement.measures):
+            return replace(piece, tier=following, mix=())
+        return replace(piece, mix=mix)
+
     def _fit(self) -> None:
-        """Make the settings fit the solos: a tier that there is, measures that it has."""
-        solo = self.solo or next(iter(self.solos.values()), None)
-        if solo is not None:
-            self.chosen = fitted(self.chosen, solo.arrangement)
+        """Make the settings fit the solo, once it is there: measures that it has."""
+        if self.solo is not None:
+            self.chosen = fitted(self.chosen, self.solo.arrangement)
+
+
+def _settings_of(rung: Rung, at_hand: str) -> Settings:
+    """The settings that a rung asks for."""
+    tier: Tier | None = next((tier for tier in TIERS if tier == rung.tier), None)
+    jam = rung.use == "jam"
+    return Settings(
+        tune=rung.tune or at_hand,
+        tier=tier,
+        mix=rung.mix,
+        jam=jam,
+        tempo=rung.tempo,
+        whole=jam,
+        first=None if jam else rung.first,
+        last=None if jam else rung.last,
+        with_solo=rung.solo,
+        with_backing=rung.backing,
+        free_time=False,
+    )
+
+
+def _with(chosen: Chosen, piece: Piece) -> Chosen:
+    return replace(chosen, tier=piece.tier, mix=piece.mix, jam=piece.jam)
+
+
+def _aim(chosen: Chosen) -> tuple[Piece, int | None, int | None]:
+    """Which measures of which solo are chosen."""
+    return chosen.piece, chosen.first, chosen.last

@@ -9,7 +9,8 @@ from pathlib import Path, PurePath
 from typing import Literal, get_args
 
 from coach.arranging.arrangement import Arrangement, Tier
-from coach.errors import CoachError, TuneError
+from coach.errors import ArrangeError, CoachError, TuneError
+from coach.service.pieces import next_tier
 from coach.tunes.tune import Tune
 
 __all__ = [
@@ -18,6 +19,8 @@ __all__ = [
     "Paper",
     "Solo",
     "demo_files",
+    "jam_of",
+    "mixed_of",
     "read_file",
     "render_sounds",
     "solos_of",
@@ -33,11 +36,12 @@ _MEASURES_PER_SYSTEM = {"wide.svg": 4, "narrow.svg": 2}
 
 @dataclass(frozen=True, slots=True)
 class Solo:
-    """A solo, its digest, and its file."""
+    """A solo, its digest, its file, and how hard each of its measures is, in their order."""
 
     arrangement: Arrangement
     digest: str
     file: bytes
+    difficulty: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -123,6 +127,38 @@ def solos_of(source: Tune | Solo) -> dict[Tier, Solo]:
     return {tier: _solo(arrangement) for tier, arrangement in arrange_all(source).items()}
 
 
+def mixed_of(source: Tune | Solo, tier: Tier, measures: tuple[int, ...]) -> Solo:
+    """The solo of a tier with some measures of the next one.
+
+    Args:
+        source: a tune; a solo that was given as such has no other tiers.
+        tier: which has a next one.
+        measures: their numbers as played.
+
+    Raises:
+        ArrangeError: when it cannot be made.
+    """
+    following = next_tier(tier)
+    if isinstance(source, Solo) or following is None:
+        title = source.arrangement.title if isinstance(source, Solo) else source.title
+        raise ArrangeError("there is no next tier to mix in", where=title, cure="choose a solo of a tune")
+    from coach.arranging.arrange import Work
+    from coach.arranging.mixed import mix
+
+    return _solo(mix(Work(source), tier, dict.fromkeys(measures, following)).arrangement)
+
+
+def jam_of(solo: Solo) -> Solo:
+    """A solo as it goes in a jam.
+
+    Raises:
+        ArrangeError: when it has no chords.
+    """
+    from coach.arranging.jam import jam_run
+
+    return _solo(jam_run(solo.arrangement))
+
+
 def render_sounds() -> tuple[bytes, bytes]:
     """The bank of sounds: a WAV file, and its index as JSON."""
     from coach.sound.bank import render_bank
@@ -170,9 +206,11 @@ def write_paper(arrangement: Arrangement, paper: Paper) -> bytes:
 
 
 def _solo(arrangement: Arrangement) -> Solo:
+    from coach.arranging.difficulty import difficulty
     from coach.arranging.files import digest, to_json
 
-    return Solo(arrangement, digest(arrangement), to_json(arrangement))
+    told = tuple(measure.parts.index for measure in difficulty(arrangement).measures)
+    return Solo(arrangement, digest(arrangement), to_json(arrangement), told)
 
 
 def _of_tune(tune: Tune) -> GivenTune:

@@ -3,8 +3,9 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
+from coach.ladder.rungs import Kind
 from coach.listening.free_ear import FreeEar
 from coach.listening.free_time import FreePass
 from coach.listening.listener import Listener
@@ -15,6 +16,7 @@ from coach.service.jobs import Solo
 from coach.service.midi_out import TimedMidi
 from coach.service.pages import Page
 from coach.service.passes import Ear
+from coach.service.pieces import Piece
 from coach.takes.sessions import Instrument
 
 __all__ = ["Ended", "Order"]
@@ -34,6 +36,8 @@ class Order:
         tolerance_ms: what is on time; None for the usual share of the gap.
         is_kept: whether it goes into a session folder.
         free: in free time: nothing sounds along, and only its ear knows when it is over.
+        piece: which solo of which tune it is; of no tune where the instrument is learned.
+        use: what it is for.
         instrument: what is played on.
         self_marked: the player marks the pass; nobody listens.
         sounder: the page that sounds the click; None for the service.
@@ -56,6 +60,8 @@ class Order:
     out_delay: float = 0.0
     is_kept: bool = True
     free: bool = False
+    piece: Piece = field(default=Piece())
+    use: Kind = "whole"
 
 
 @dataclass(frozen=True, slots=True)

@@ -26,6 +26,7 @@ from coach.service.instruments import Instruments
 from coach.service.keeping import Keeper
 from coach.service.outside import MidiOutside, NoMidi
 from coach.service.page import page_digest, page_folder
+from coach.service.pieces import Piece
 from coach.service.ports import MidiDriver, RtMidiDriver
 from coach.service.recovery import owned, recover_all
 from coach.service.session import Session
@@ -134,6 +135,7 @@ class Service:
         session = Session(
             name,
             fetch=self._fetch,
+            make=self._make,
             keeper=Keeper(self._root, partial(self._folder_name, name), _time_of_day),
             now=self.now,
             midi=self._midi_of(name),
@@ -198,6 +200,17 @@ class Service:
             done(solos)
 
         self.begin(fetch())
+
+    def _make(self, piece: Piece, done: Callable[[jobs.Solo | CoachError], None]) -> None:
+        async def make() -> None:
+            solo: jobs.Solo | CoachError
+            try:
+                solo = await self.book.made(piece)
+            except CoachError as error:
+                solo = error
+            done(solo)
+
+        self.begin(make())
 
     def _folder_name(self, session: str) -> str:
         name = f"{datetime.now(UTC):%Y%m%dT%H%M%S}-{session}"

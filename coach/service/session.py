@@ -12,7 +12,7 @@ from pathlib import Path
 from coach.errors import CoachError, InputError
 from coach.service import protocol as wire
 from coach.service.after_pass import AfterPass
-from coach.service.choice import Choice, Fetch
+from coach.service.choice import Choice, Fetch, Make
 from coach.service.climb import Climb
 from coach.service.clock import Now
 from coach.service.foot import DID
@@ -39,7 +39,8 @@ class Session:
 
     Args:
         name: on the wire.
-        fetch: asks for solos.
+        fetch: asks for the solos of a tune.
+        make: asks for a mixed solo or one for a jam.
         keeper: keeps what is played.
         now: the service's clock.
         midi: the ports.
@@ -57,6 +58,7 @@ class Session:
         name: str,
         *,
         fetch: Fetch,
+        make: Make,
         keeper: Keeper,
         now: Now,
         midi: MidiOutside,
@@ -72,7 +74,7 @@ class Session:
         self._listed = listed
         self._hello = hello
         self._runner = PassRunner(keeper, now, self.pages.broadcast, self._over, midi)
-        self._choice = Choice(fetch, self._solos_arrived)
+        self._choice = Choice(fetch, make, self._solos_arrived)
         self._keeper = keeper
         self._after = AfterPass(name, keeper, now, climb)
         self._number = 0
@@ -297,8 +299,7 @@ class Session:
         if last is None:
             raise InputError("nothing has been played yet", cure="start a pass")
         self._refuse_while_playing()
-        order = last.order
-        self._choice.take_again(order.solo, order.tempo, order.plan.first, order.plan.last)
+        self._choice.take_again(last.order)
         self._start(self._sounders.page(page))
 
     def _next_rung(self, page: Page | None = None) -> None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, fields, replace
-from typing import Literal, get_args
+from typing import Literal
 
 from coach.arranging.arrangement import Arrangement, Tier
 from coach.errors import InputError
@@ -11,9 +11,13 @@ from coach.listening.heard import Latency, StringChannels, read_string_channels
 from coach.listening.plan import Settings as ListenerSettings
 from coach.service.accompany import Levels
 from coach.service.foot import Switch, read_switch
+from coach.service.pieces import Piece
 from coach.service.protocol import Settings
 
-__all__ = ["Chosen", "changed", "fitted", "measures_of"]
+__all__ = ["BY_EAR", "Chosen", "changed", "fitted", "measures_of"]
+
+BY_EAR = 0.4
+"""How loud a solo is at least that sounds along to be learned by ear, 0 to 1."""
 
 _FEET = ("foot_start", "foot_again", "foot_next")
 
@@ -22,7 +26,7 @@ _FEET = ("foot_start", "foot_again", "foot_next")
 class Chosen:
     """The settings of a session; the fields are those of the wire's ``settings`` and ``state``.
 
-    ``first`` and ``last`` are None for the solo's own.
+    ``first`` and ``last`` are None for the solo's own; ``mix`` rises.
     """
 
     tune: str = ""
@@ -48,11 +52,24 @@ class Chosen:
     foot_next: str = ""
     self_marked: bool = False
     free_time: bool = False
+    mix: tuple[int, ...] = ()
+    jam: bool = False
+    with_solo: bool = False
+    with_backing: bool = True
+    policy: Literal["coach", "three clean", "every pass", "steps"] = "coach"
+    step: float = 4.0
+    clean_needed: int = 2
+
+    @property
+    def piece(self) -> Piece:
+        """Which solo of which tune."""
+        return Piece(self.tune, self.tier, self.mix, self.jam)
 
     @property
     def levels(self) -> Levels:
         """How loud each part is."""
-        return Levels(self.click_level, self.backing_level, self.solo_level)
+        solo = max(self.solo_level, BY_EAR) if self.with_solo else self.solo_level
+        return Levels(self.click_level, self.backing_level if self.with_backing else 0.0, solo)
 
     def latency(self, channels: StringChannels | None) -> Latency:
         """What is taken off the notes; by string only where channels tell strings."""
@@ -79,13 +96,15 @@ class Chosen:
 
 
 # Fields of the message that are taken over as they are.
-_PLAIN = tuple(field.name for field in fields(Chosen) if field.name not in (*_FEET, "latency_by_string"))
+_PLAIN = tuple(field.name for field in fields(Chosen) if field.name not in (*_FEET, "latency_by_string", "mix"))
 
 
 def changed(chosen: Chosen, message: Settings) -> Chosen:
-    """The settings after a message; a field that it leaves out stays as it is, with two exceptions. The tempo is always
-    one of floor to goal: a tempo beyond them takes them along, and they take along a tempo that they leave out. And a
-    pass in free time has to be heard: to choose one ends that the player marks passes, and the other way round.
+    """The settings after a message; a field that it leaves out stays as it is, with these exceptions. The tempo is
+    always one of floor to goal: a tempo beyond them takes them along, and they take along a tempo that they leave out.
+    A pass in free time has to be heard: to choose one ends that the player marks passes, and the other way round.
+    Measures belong to the solo that they were chosen in: another tune, or a jam where none was, has all its own, and
+    those that are mixed in are gone with another tune or tier.
 
     Raises:
         InputError: when fields contradict each other, or name no foot switch.
@@ -98,9 +117,14 @@ def changed(chosen: Chosen, message: Settings) -> Chosen:
             told[name] = switch.name if switch is not None else ""
     if message.latency_ms is not None:
         told["latency_by_string"] = ()
-    if message.whole or ("tune" in told and told["tune"] != chosen.tune and "first" not in told):
-        told["first"] = told["last"] = None
     after = replace(chosen, **told)
+    is_other = after.tune != chosen.tune
+    if message.whole or ((is_other or after.jam != chosen.jam) and "first" not in told):
+        after = replace(after, first=None, last=None)
+    if message.mix is not None:
+        after = replace(after, mix=tuple(sorted(set(message.mix))))
+    elif is_other or after.tier != chosen.tier:
+        after = replace(after, mix=())
     if told.get("self_marked") and told.get("free_time"):
         raise InputError(
             "a pass in free time cannot be marked by the player: it has to be heard to be followed",
@@ -134,12 +158,10 @@ def measures_of(arrangement: Arrangement) -> tuple[int, int]:
 
 
 def fitted(chosen: Chosen, arrangement: Arrangement) -> Chosen:
-    """The settings made to fit a solo: measures that it has, and its own tier."""
+    """The settings made to fit a solo: measures that it has."""
     low, high = measures_of(arrangement)
     first = None if chosen.first is None or chosen.first <= low else min(chosen.first, high)
     last = None if chosen.last is None or chosen.last >= high else max(chosen.last, low)
     if first is not None and last is not None and first > last:
         first = last = None
-    tier = arrangement.tier if arrangement.tier in get_args(Tier) else chosen.tier
-    assert tier != "mixed"
-    return replace(chosen, first=first, last=last, tier=tier)
+    return replace(chosen, first=first, last=last)

@@ -21,6 +21,7 @@ from coach.service.keeping import Keeper
 from coach.service.midi_out import TimedMidi
 from coach.service.outside import NoMidi
 from coach.service.pages import Page
+from coach.service.pieces import Piece
 from coach.service.ports import PortList
 from coach.service.session import Session
 from coach.tunes.chords import Chord
@@ -210,12 +211,14 @@ class World:
         self.midi = FakeMidi()
         self.root = root
         self.fetched: list[Callable[[dict[Tier, Solo] | CoachError], None]] = []
+        self.made: list[tuple[Piece, Callable[[Solo | CoachError], None]]] = []
         self.solos = solos
         self.tune = wire.TuneLine(tune.id, tune.title, str(tune.key), "4/4", 4)
         self.folders = 0
         self.session = Session(
             "home",
             fetch=lambda tune, done: self.fetched.append(done),
+            make=lambda piece, done: self.made.append((piece, done)),
             keeper=Keeper(root, self._name, lambda: "2026-01-01T00:00:00Z"),
             now=self.clock,
             midi=self.midi,

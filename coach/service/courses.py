@@ -1,0 +1,37 @@
+"""A tune as the ladder sees it, from its solos."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+
+from coach.arranging.arrangement import TIERS, Tier
+from coach.ladder.rungs import Course, MeasurePlan, TierPlan
+from coach.service.jobs import Solo
+from coach.service.pieces import repeats_of
+
+__all__ = ["course_of"]
+
+
+def course_of(tune: str, solos: Mapping[Tier, Solo]) -> Course:
+    """The course of a tune.
+
+    Args:
+        tune: its id in the book.
+        solos: its own one of each tier that there is, at least one; in each something is played.
+    """
+    plans = [_plan(tier, solos[tier]) for tier in TIERS if tier in solos]
+    any_solo = next(iter(solos.values()))
+    return Course(tune, tuple(plans), repeats_of(any_solo.arrangement))
+
+
+def _plan(tier: Tier, solo: Solo) -> TierPlan:
+    measures = solo.arrangement.measures
+    plucks = sum(len(measure.plucks) for measure in measures)
+    return TierPlan(
+        tier,
+        tuple(
+            MeasurePlan(measure.number, difficulty, float(measure.length))
+            for measure, difficulty in zip(measures, solo.difficulty, strict=True)
+        ),
+        plucks / float(sum(measure.length for measure in measures)),
+    )
