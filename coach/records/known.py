@@ -1,28 +1,31 @@
-"""What is known of a player besides passes: curves, where the ladder stands, settings."""
+"""What is known of a player besides passes: curves, where ladders stand, settings."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from sqlalchemy import Connection, Table, delete, insert, select
+from sqlalchemy import Connection, Table, select
+from sqlalchemy.dialects import postgresql, sqlite
 
 from coach.records.tables import curves, ladders, settings
 
 __all__ = [
     "KnownCurve",
+    "KnownLadder",
     "curves_of",
     "keep_curves",
     "keep_ladder",
     "keep_settings",
     "ladder_of",
+    "ladders_of",
     "settings_of",
 ]
 
 
 @dataclass(frozen=True, slots=True)
 class KnownCurve:
-    """A curve of one measure of a solo: its bytes are the ladder's own, and say nothing here.
+    """The curve of one measure: its bytes are the ladder's own, and say nothing here.
 
     Attributes:
         weights: the bytes.
@@ -35,33 +38,48 @@ class KnownCurve:
     updated: str
 
 
-def curves_of(connection: Connection, player: str, digest: str) -> dict[int, KnownCurve]:
-    """The curves of a solo, by the number of the measure."""
-    query = select(curves.c.measure, curves.c.weights, curves.c.passes, curves.c.updated)
-    rows = connection.execute(query.where(curves.c.player == player, curves.c.digest == digest))
-    return {measure: KnownCurve(weights, passes, updated) for measure, weights, passes, updated in rows}
+@dataclass(frozen=True, slots=True)
+class KnownLadder:
+    """Where the ladder of a tune stands.
+
+    Attributes:
+        state: the text that was kept.
+        updated: the moment of the last pass before it was.
+    """
+
+    state: str
+    updated: str
 
 
-def keep_curves(connection: Connection, player: str, digest: str, known: Mapping[int, KnownCurve]) -> None:
-    """Keep curves in place of those of the same measures; the player is one of the records."""
+def curves_of(connection: Connection, player: str, tune: str) -> dict[str, dict[int, KnownCurve]]:
+    """The curves of a tune, by tier and then by the number of the measure; only those that were kept."""
+    query = (
+        select(curves.c.tier, curves.c.measure, curves.c.weights, curves.c.passes, curves.c.updated)
+        .where(curves.c.player == player, curves.c.tune == tune)
+        .order_by(curves.c.tier, curves.c.measure)
+    )
+    found: dict[str, dict[int, KnownCurve]] = {}
+    for tier, measure, weights, passes, updated in connection.execute(query):
+        found.setdefault(tier, {})[measure] = KnownCurve(weights, passes, updated)
+    return found
+
+
+def keep_curves(connection: Connection, player: str, tune: str, known: Mapping[str, Mapping[int, KnownCurve]]) -> None:
+    """Keep curves, by tier and measure, in place of those of the same measures; player and tune are in the records."""
     rows = [
         {
             "player": player,
-            "digest": digest,
+            "tune": tune,
+            "tier": tier,
             "measure": measure,
             "passes": each.passes,
             "updated": each.updated,
             "weights": each.weights,
         }
-        for measure, each in known.items()
+        for tier, measures in known.items()
+        for measure, each in measures.items()
     ]
-    if rows:
-        connection.execute(
-            delete(curves).where(
-                curves.c.player == player, curves.c.digest == digest, curves.c.measure.in_(list(known))
-            )
-        )
-        connection.execute(insert(curves), rows)
+    _put(connection, curves, rows)
 
 
 def ladder_of(connection: Connection, player: str, tune: str) -> str | None:
@@ -70,9 +88,16 @@ def ladder_of(connection: Connection, player: str, tune: str) -> str | None:
     return connection.execute(query).scalar()
 
 
+def ladders_of(connection: Connection, player: str) -> dict[str, KnownLadder]:
+    """The ladders of a player by tune, the one that was climbed last first."""
+    query = select(ladders.c.tune, ladders.c.state, ladders.c.updated).where(ladders.c.player == player)
+    rows = connection.execute(query.order_by(ladders.c.updated.desc(), ladders.c.tune))
+    return {tune: KnownLadder(state, updated) for tune, state, updated in rows}
+
+
 def keep_ladder(connection: Connection, player: str, tune: str, state: str, updated: str) -> None:
     """Keep where the ladder of a tune stands; player and tune are among the records."""
-    _put(connection, ladders, {"player": player, "tune": tune}, {"state": state, "updated": updated})
+    _put(connection, ladders, [{"player": player, "tune": tune, "state": state, "updated": updated}])
 
 
 def settings_of(connection: Connection, player: str) -> dict[str, str]:
@@ -83,10 +108,14 @@ def settings_of(connection: Connection, player: str) -> dict[str, str]:
 
 def keep_settings(connection: Connection, player: str, told: Mapping[str, str]) -> None:
     """Keep settings in place of those of the same names; the player is one of the records."""
-    for name, value in told.items():
-        _put(connection, settings, {"player": player, "name": name}, {"value": value})
+    _put(connection, settings, [{"player": player, "name": name, "value": value} for name, value in told.items()])
 
 
-def _put(connection: Connection, table: Table, key: Mapping[str, str], values: Mapping[str, str]) -> None:
-    connection.execute(delete(table).where(*(table.c[name] == value for name, value in key.items())))
-    connection.execute(insert(table).values({**key, **values}))
+def _put(connection: Connection, table: Table, rows: Sequence[Mapping[str, object]]) -> None:
+    """Insert rows, each in place of the one of its key where there is one."""
+    if not rows:
+        return
+    made = (postgresql if connection.dialect.name == "postgresql" else sqlite).insert(table)
+    key = [column.name for column in table.primary_key]
+    fresh = {column.name: made.excluded[column.name] for column in table.columns if column.name not in key}
+    connection.execute(made.on_conflict_do_update(index_elements=key, set_=fresh), list(rows))

@@ -10,6 +10,7 @@ from typing import Literal
 from sqlalchemy import Connection, Row, Table, delete, insert, select
 from sqlalchemy.dialects import postgresql, sqlite
 
+from coach.ladder.rungs import Kind
 from coach.records.tables import measures, passes, players, tunes
 
 __all__ = ["Judged", "PlayedMeasure", "PlayedPass", "add_pass", "add_player", "moment", "passes_of"]
@@ -39,16 +40,19 @@ class PlayedPass:
     Attributes:
         player: whose; a player who is not known yet is made.
         tune, title: of the tune.
-        digest, tier: of the solo.
+        digest, tier: of the solo; of a mixed one the tier it came from.
         tempo, goal: of the click and of the ladder, quarters a minute.
         first, last: the numbers of its measures.
         began: when, RFC 3339 in UTC (:func:`moment`).
+        day: the date at the player's place, ``2026-03-01``.
         seconds: how long it was played.
         whole, clean: as the report has it, or by the player's own mark.
         judged: by whom.
         kept_going: whether the player never stopped; None where nobody listened.
         folder, number: the session folder and the number of the pass there.
         scoring: the version of the scorer.
+        kind: what it was for.
+        mix: the measures that were of the next tier.
         measures: what came of each; empty where the player marked the pass.
     """
 
@@ -62,6 +66,7 @@ class PlayedPass:
     first: int
     last: int
     began: str
+    day: str
     seconds: float
     whole: bool
     clean: bool
@@ -69,6 +74,8 @@ class PlayedPass:
     folder: str
     number: int
     scoring: int
+    kind: Kind = "whole"
+    mix: tuple[int, ...] = ()
     kept_going: bool | None = None
     measures: tuple[PlayedMeasure, ...] = ()
 

@@ -16,11 +16,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any, TypeVar
 
-from alembic import command
-from alembic.config import Config
-from alembic.migration import MigrationContext
-from alembic.script import ScriptDirectory
-from sqlalchemy import Connection, Engine, create_engine, event
+from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
 from sqlalchemy.engine import make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
@@ -32,6 +28,8 @@ PATIENCE = 10.0
 """Seconds for which a transaction waits for another process's."""
 
 MIGRATIONS = Path(__file__).parent / "migrations"
+VERSIONS = sorted(path.name.partition("_")[0] for path in (MIGRATIONS / "versions").glob("[0-9]*.py"))
+"""The steps to the tables of now, in order: a step's file begins with its name."""
 
 T = TypeVar("T")
 
@@ -99,20 +97,36 @@ class Store:
             ) from error
 
     def _migrate(self) -> None:
-        script = ScriptDirectory(str(MIGRATIONS))
+        with self._engine.connect() as connection:
+            if self._engine.dialect.name == "sqlite":
+                # A step copies a table and drops the old one, and rows that hang on it would go with it. Within a
+                # transaction this has no effect, so it is said before one is begun.
+                _pragma(connection.connection.dbapi_connection, "foreign_keys=OFF")
+            with connection.begin():
+                self._bring_up(connection)
+            connection.invalidate()  # the next connection holds to foreign keys
+
+    def _bring_up(self, connection: Connection) -> None:
+        """Take the steps that the tables have not taken yet."""
+        now = None
+        if inspect(connection).has_table("alembic_version"):
+            now = connection.execute(text("SELECT version_num FROM alembic_version")).scalar()
+        if now == VERSIONS[-1]:
+            return
+        if now is not None and now not in VERSIONS:
+            raise RecordsError(
+                "the records were written by a newer version of this program",
+                where=self._name,
+                cure="use that version, or name another file",
+            )
+        # Late: it takes as long to import as all the rest, and is needed once.
+        from alembic import command
+        from alembic.config import Config
+
         config = Config()
-        config.set_main_option("script_location", str(MIGRATIONS))
-        with self._engine.begin() as connection:
-            now = MigrationContext.configure(connection).get_current_revision()
-            if now is not None and now not in {revision.revision for revision in script.walk_revisions()}:
-                raise RecordsError(
-                    "the records were written by a newer version of this program",
-                    where=self._name,
-                    cure="use that version, or name another file",
-                )
-            if now != script.get_current_head():
-                config.attributes["connection"] = connection
-                command.upgrade(config, "head")
+        config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
+        config.attributes["connection"] = connection
+        command.upgrade(config, "head")
 
 
 def _named(url: str) -> str:
@@ -145,7 +159,11 @@ def _set_up(connection: Any, _record: object) -> None:
         "synchronous=FULL",
         "foreign_keys=ON",
     ):
-        connection.execute(f"PRAGMA {pragma}")
+        _pragma(connection, pragma)
+
+
+def _pragma(connection: Any, words: str) -> None:
+    connection.execute(f"PRAGMA {words}")
 
 
 def _begin(connection: Connection) -> None:

@@ -1,8 +1,8 @@
 """What a player's progress looks like: the JSON that the pictures of the page are drawn from.
 
-``GET /progress.json?session=NAME&tune=ID`` answers with :class:`Progress`; without ``tune`` it is about the tune that was
-played last. A player who has played nothing yet gets empty lists, an empty ``tune`` and no ``goal``. Tempos are quarters
-a minute of the solo's notation; days are dates at the player's place (``2026-03-01``), moments RFC 3339 in UTC.
+``GET /progress.json?session=NAME&tune=ID`` answers with :class:`Progress`; without ``tune`` it is about the tune that
+was played last. A player who has played nothing yet gets empty lists, an empty ``tune`` and no ``goal``. Tempos are
+quarters a minute of the solo's notation; days are dates at the player's place (``2026-03-01``), moments RFC 3339 in UTC.
 """
 
 from __future__ import annotations
@@ -62,6 +62,8 @@ class PassLine(Struct, frozen=True):
     """One of the last passes of the tune, the oldest first.
 
     Attributes:
+        tier: of the solo; of a mixed one the tier it came from.
+        mix: the measures that were of the next tier.
         kind: what it was for: whole, part, spot, warm-up, known, jam.
         clean: as the report has it, or by the player's own mark.
         whole: it was played to its end.
@@ -72,6 +74,7 @@ class PassLine(Struct, frozen=True):
     began: str
     tempo: float
     tier: str
+    mix: list[int]
     kind: str
     clean: bool
     whole: bool

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import os
 import random
 import subprocess
 import sys
@@ -19,7 +20,9 @@ TIMES = 6
 def killed_after(url: str, since: int, count: int) -> int:
     """Let the program write until it has acknowledged so many passes, kill it; gives the last that it acknowledged."""
     words = [sys.executable, str(WRITER), url, str(since)]
-    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True) as writer:
+    # What tests share lies one folder up.
+    environment = {**os.environ, "PYTHONPATH": str(WRITER.parents[1])}
+    with subprocess.Popen(words, stdout=subprocess.PIPE, text=True, env=environment) as writer:
         assert writer.stdout is not None
         acknowledged = since
         for _ in range(count):

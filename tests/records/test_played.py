@@ -9,53 +9,25 @@ from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
 import pytest
+from played_passes import MEASURES, a_pass
 from sqlalchemy import func, select
 
 from coach.errors import RecordsError
 from coach.records.known import (
     KnownCurve,
+    KnownLadder,
     curves_of,
     keep_curves,
     keep_ladder,
     keep_settings,
     ladder_of,
+    ladders_of,
     settings_of,
 )
 from coach.records.leaving import folders_of, forget, measures_csv, passes_csv, player_json
-from coach.records.played import PlayedMeasure, PlayedPass, add_pass, moment, passes_of
+from coach.records.played import PlayedPass, add_pass, moment, passes_of
 from coach.records.store import Store
 from coach.records.tables import curves, measures
-
-MEASURES = (
-    PlayedMeasure(1, 8, 8, 0, 0, 0, -3.5, clean=True),
-    PlayedMeasure(2, 8, 5, 1, 2, 1, None, clean=False),
-)
-
-
-def a_pass(number: int = 1, **changes: object) -> PlayedPass:
-    """A pass through two measures."""
-    made = PlayedPass(
-        player="reed",
-        tune="mill-lane-1f3a9c20",
-        title="Mill Lane",
-        digest="ab" * 32,
-        tier="beginner",
-        tempo=80.0,
-        goal=120.0,
-        first=1,
-        last=2,
-        began=f"2026-03-01T18:{number:02}:00Z",
-        seconds=6.0,
-        whole=True,
-        clean=False,
-        judged="heard",
-        folder="evening",
-        number=number,
-        scoring=3,
-        kept_going=True,
-        measures=MEASURES,
-    )
-    return replace(made, **changes)  # type: ignore[arg-type]
 
 
 def keep(store: Store, *played: PlayedPass) -> None:
@@ -65,7 +37,7 @@ def keep(store: Store, *played: PlayedPass) -> None:
 
 
 def test_passes_come_back_as_they_were_the_oldest_first(store: Store) -> None:
-    written = [a_pass(3), a_pass(1), a_pass(2, measures=(), judged="marked", kept_going=None)]
+    written = [a_pass(3), a_pass(1, mix=(2,), kind="jam"), a_pass(2, measures=(), judged="marked", kept_going=None)]
     keep(store, *written)
 
     assert store.read(lambda c: passes_of(c, "reed")) == [written[1], written[2], written[0]]
@@ -111,23 +83,40 @@ def test_what_cannot_be_is_refused(store: Store, wrong: dict[str, object]) -> No
 
 def test_curves_ladder_and_settings_are_replaced(store: Store) -> None:
     keep(store, a_pass())
-    first = {1: KnownCurve(b"\0\1", 1, "2026-03-01T18:00:00Z"), 2: KnownCurve(b"\2", 1, "2026-03-01T18:00:00Z")}
-    second = {2: KnownCurve(b"\3\0", 2, "2026-03-02T18:00:00Z")}
     tune = a_pass().tune
-    for known, state, tempo in ((first, "{}", "80"), (second, '{"tempo": 84}', "84")):
-        store.write(lambda c, known=known: keep_curves(c, "reed", "d", known)).result()
-        store.write(lambda c, state=state: keep_ladder(c, "reed", tune, state, "2026-03-01T18:00:00Z")).result()
+    early, late = "2026-03-01T18:00:00Z", "2026-03-02T18:00:00Z"
+    first = {"beginner": {1: KnownCurve(b"\0\1", 1, early), 2: KnownCurve(b"\2", 1, early)}}
+    second = {"beginner": {2: KnownCurve(b"\3\0", 2, late)}, "advanced": {2: KnownCurve(b"\4", 1, late)}}
+    for known, state, tempo, when in ((first, "{}", "80", early), (second, '{"tempo": 84}', "84", late)):
+        store.write(lambda c, known=known: keep_curves(c, "reed", tune, known)).result()
+        store.write(lambda c, state=state, when=when: keep_ladder(c, "reed", tune, state, when)).result()
         store.write(lambda c, tempo=tempo: keep_settings(c, "reed", {"tempo": tempo, "bounce": "50"})).result()
 
-    assert store.read(lambda c: curves_of(c, "reed", "d")) == first | second
+    assert store.read(lambda c: curves_of(c, "reed", tune)) == {
+        "beginner": {1: first["beginner"][1], 2: second["beginner"][2]},
+        "advanced": second["advanced"],
+    }
+    assert store.read(lambda c: curves_of(c, "reed", "another")) == {}
     assert store.read(lambda c: ladder_of(c, "reed", tune)) == '{"tempo": 84}'
     assert store.read(lambda c: ladder_of(c, "reed", "another")) is None
     assert store.read(lambda c: settings_of(c, "reed")) == {"tempo": "84", "bounce": "50"}
 
 
+def test_the_ladder_that_was_climbed_last_comes_first(store: Store) -> None:
+    keep(store, *(a_pass(number, tune=tune) for number, tune in enumerate(["a", "b", "c"], 1)))
+    for number, tune in enumerate(["b", "c", "a"]):
+        when = f"2026-03-0{number + 1}T18:00:00Z"
+        store.write(lambda c, tune=tune, when=when: keep_ladder(c, "reed", tune, f'"{tune}"', when)).result()
+
+    found = store.read(lambda c: ladders_of(c, "reed"))
+
+    assert list(found) == ["a", "c", "b"]
+    assert found["c"] == KnownLadder('"c"', "2026-03-02T18:00:00Z")
+
+
 def test_to_forget_a_player_leaves_the_others_alone(store: Store) -> None:
     keep(store, a_pass(), a_pass(2, player="sedge", folder="other"))
-    store.write(lambda c: keep_curves(c, "reed", "d", {1: KnownCurve(b"\0", 1, "x")})).result()
+    store.write(lambda c: keep_curves(c, "reed", a_pass().tune, {"beginner": {1: KnownCurve(b"\0", 1, "x")}})).result()
 
     assert store.write(lambda c: forget(c, "reed")).result()
     assert not store.write(lambda c: forget(c, "reed")).result()

@@ -5,7 +5,7 @@ from __future__ import annotations
 import sys
 from dataclasses import replace
 
-from test_played import a_pass
+from played_passes import a_pass
 
 from coach.records.played import add_pass
 from coach.records.store import Store

@@ -1,0 +1,45 @@
+"""An entry in the records: all that a pass leaves behind, kept together or not at all."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+from sqlalchemy import Connection
+
+from coach.records.known import KnownCurve, keep_curves, keep_ladder, keep_settings
+from coach.records.played import PlayedPass, add_pass
+from coach.records.sittings import PlayedSitting, keep_sitting
+
+__all__ = ["Entry", "keep_entry"]
+
+
+@dataclass(frozen=True, slots=True)
+class Entry:
+    """What a pass leaves behind.
+
+    Attributes:
+        played: the pass; its player and tune are those of all else.
+        curves: that it changed, by tier and measure.
+        ladder: where the ladder of the tune stands after it, as text; None where it did not move.
+        settings: of the player, each as text.
+        sitting: the one that it is part of, as far as it has gone.
+    """
+
+    played: PlayedPass
+    curves: Mapping[str, Mapping[int, KnownCurve]] = field(default_factory=dict)
+    ladder: str | None = None
+    settings: Mapping[str, str] = field(default_factory=dict)
+    sitting: PlayedSitting | None = None
+
+
+def keep_entry(connection: Connection, entry: Entry) -> None:
+    """Keep all of an entry; within :meth:`~coach.records.store.Store.write` that is one transaction."""
+    played = entry.played
+    add_pass(connection, played)
+    keep_curves(connection, played.player, played.tune, entry.curves)
+    if entry.ladder is not None:
+        keep_ladder(connection, played.player, played.tune, entry.ladder, played.began)
+    keep_settings(connection, played.player, entry.settings)
+    if entry.sitting is not None:
+        keep_sitting(connection, entry.sitting)

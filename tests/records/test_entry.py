@@ -1,0 +1,69 @@
+"""All that a pass leaves behind, in one transaction; and the sittings."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import pytest
+from played_passes import a_pass
+
+from coach.errors import RecordsError
+from coach.records.entry import Entry, keep_entry
+from coach.records.known import KnownCurve, curves_of, ladder_of, settings_of
+from coach.records.played import passes_of
+from coach.records.sittings import PlayedSitting, keep_sitting, last_sitting, sittings_of
+from coach.records.store import Store
+
+WHEN = "2026-03-01T17:55:00Z"
+SITTING = PlayedSitting("reed", WHEN, 20.0, 6.5, 84.0)
+CURVE = KnownCurve(b"\0\1", 4, WHEN)
+
+
+def test_all_of_an_entry_is_kept(store: Store) -> None:
+    entry = Entry(a_pass(), {"beginner": {1: CURVE}}, '{"tempo": 84}', {"bounce": "55"}, SITTING)
+
+    store.write(lambda c: keep_entry(c, entry)).result()
+
+    assert store.read(lambda c: passes_of(c, "reed")) == [a_pass()]
+    assert store.read(lambda c: curves_of(c, "reed", a_pass().tune)) == {"beginner": {1: CURVE}}
+    assert store.read(lambda c: ladder_of(c, "reed", a_pass().tune)) == '{"tempo": 84}'
+    assert store.read(lambda c: settings_of(c, "reed")) == {"bounce": "55"}
+    assert store.read(lambda c: last_sitting(c, "reed")) == SITTING
+
+
+def test_a_pass_alone_leaves_the_rest_as_it_is(store: Store) -> None:
+    store.write(lambda c: keep_entry(c, Entry(a_pass(), ladder="1", settings={"bounce": "55"}))).result()
+    store.write(lambda c: keep_entry(c, Entry(a_pass(2)))).result()
+
+    assert len(store.read(lambda c: passes_of(c, "reed"))) == 2
+    assert store.read(lambda c: ladder_of(c, "reed", a_pass().tune)) == "1"
+    assert store.read(lambda c: settings_of(c, "reed")) == {"bounce": "55"}
+
+
+def test_of_an_entry_that_cannot_be_kept_nothing_is(store: Store) -> None:
+    nobody = replace(SITTING, player="nobody")
+
+    with pytest.raises(RecordsError):
+        store.write(lambda c: keep_entry(c, Entry(a_pass(), ladder="1", sitting=nobody))).result()
+
+    assert store.read(lambda c: passes_of(c, "reed")) == []
+    assert store.read(lambda c: ladder_of(c, "reed", a_pass().tune)) is None
+
+
+def test_a_sitting_is_kept_as_it_goes_on(store: Store) -> None:
+    further = replace(SITTING, minutes=12.0, tempo=88.0)
+    open_one = PlayedSitting("reed", "2026-03-02T17:00:00Z", None, 3.0, None)
+    store.write(lambda c: keep_entry(c, Entry(a_pass(), sitting=SITTING))).result()
+    store.write(lambda c: keep_sitting(c, further)).result()
+    store.write(lambda c: keep_sitting(c, open_one)).result()
+
+    assert store.read(lambda c: sittings_of(c, "reed")) == [further, open_one]
+
+
+def test_the_last_sitting_is_one_in_which_something_was_played(store: Store) -> None:
+    assert store.read(lambda c: last_sitting(c, "reed")) is None
+    store.write(lambda c: keep_entry(c, Entry(a_pass(), sitting=SITTING))).result()
+    begun = PlayedSitting("reed", "2026-03-02T17:00:00Z", 30.0, 0.0, None)
+    store.write(lambda c: keep_sitting(c, begun)).result()
+
+    assert store.read(lambda c: last_sitting(c, "reed")) == SITTING
