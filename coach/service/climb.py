@@ -149,9 +149,15 @@ class Climb:
         """
         raise NotImplementedError
 
-    def offer(self, wishes: Wishes, day: float) -> Rung | None:
+    def offer(self, wanted: Wanted, wishes: Wishes, day: float) -> Rung | None:
         """The rung to be offered now for the tune at hand, without a pass: when a sitting begins or ends, when a tune
-        comes back, when wishes change. None where no tune is at hand."""
+        comes back, when wishes change. None where no tune is at hand.
+
+        Args:
+            wanted: what the player has chosen; a tune that was never played begins there.
+            wishes: of the player for the tune at hand.
+            day: now, in days as in :class:`PassSeen`.
+        """
         raise NotImplementedError
 
     def sit(self, minutes: float, day: float, *, last_minutes: float | None, last_tempo: float | None) -> None:
