@@ -1,12 +1,14 @@
-"""Rules by which the tempo of the next pass follows from the passes before: staircases, and one that knows a curve.
+"""Rules by which the tempo of the next whole pass follows from those before: staircases, and one that knows curves.
 
-Each rule is a value that stands on a tempo; :meth:`Policy.after` gives the rule after a pass. All tempos are quarters a
-minute and stay between floor and goal. Where the rules lead a player of steady ability:
+Each rule is a value that stands on a tempo. :meth:`Policy.at` puts it on the tempo that was really played,
+:meth:`Policy.after` tells it how that came out, and :meth:`Policy.next_tempo` answers. All tempos are quarters a minute
+and stay between floor and goal. Where the rules lead a player of steady ability:
 
 ``Transformed``
-    Up after ``clean_needed`` clean passes in a row, down after one that is not, by equal steps of the logarithm: to the
-    tempo at which a share of ``0.5 ** (1 / clean_needed)`` is clean: .707, .794, .841 for 2, 3, 4 (H. Levitt 1971,
-    "Transformed up-down methods in psychoacoustics", J. Acoust. Soc. Am. 49, 467-477).
+    8 % up after each clean pass until the first that is not clean. From then on up after ``clean_needed`` clean passes
+    in a row, down after one that is not, by equal steps of the logarithm: to the tempo at which a share of
+    ``0.5 ** (1 / clean_needed)`` is clean: .707, .794, .841 for 2, 3, 4 (H. Levitt 1971, "Transformed up-down methods
+    in psychoacoustics", J. Acoust. Soc. Am. 49, 467-477).
 ``Weighted``
     A step after every pass, up or down, of different sizes: ``up * share = down * (1 - share)`` leads to any share
     (C. Kaernbach 1991, "Simple adaptive testing with the weighted up-down method", Percept. Psychophys. 49(3)
@@ -15,21 +17,36 @@ minute and stay between floor and goal. Where the rules lead a player of steady 
     What a teacher writes down: so many quarters a minute up after so many clean passes in a row, down after so many in
     a row that are not.
 ``ByCurve``
-    The fastest tempo at which the curve of the player (:mod:`~coach.ladder.curve`) lets a share be clean. The share is
-    .84 unless asked otherwise: where learning is by small corrections from right and wrong alone, it is quickest with
-    15.87 % of errors (R. C. Wilson et al. 2019, "The eighty five percent rule for optimal learning", Nat. Commun. 10,
-    4646). That holds for learners of that kind, and is a sensible wager, no more, for hands on strings.
+    The fastest tempo at which the curves of the measures (:mod:`~coach.ladder.known`) let a share of whole passes be
+    clean. The share is .84 unless asked otherwise: where learning is by small corrections from right and wrong alone,
+    it is quickest with 15.87 % of errors (R. C. Wilson et al. 2019, "The eighty five percent rule for optimal
+    learning", Nat. Commun. 10, 4646). That holds for learners of that kind, and is a sensible wager, no more, for
+    hands on strings.
 """
 
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass, field, replace
-from typing import Protocol, Self
+from abc import ABC, abstractmethod
+from collections.abc import Mapping
+from dataclasses import MISSING, asdict, dataclass, fields, replace
+from types import NoneType
+from typing import Any, ClassVar, Self
 
-from coach.ladder.curve import Curve, after_pass, begin, share
+from coach.ladder.curve import Curve, shares
+from coach.ladder.whole import clean_shares, fastest
 
-__all__ = ["ByCurve", "FixedSteps", "Policy", "Transformed", "Weighted", "tempo_of_share"]
+__all__ = [
+    "LEARNS_BEST",
+    "POLICIES",
+    "ByCurve",
+    "FixedSteps",
+    "Policy",
+    "Transformed",
+    "Weighted",
+    "from_dict",
+    "tempo_of_share",
+]
 
 LEARNS_BEST = 0.84
 MEMORY = 1 / 8
@@ -38,63 +55,138 @@ MOST_UP = 1.08
 """No tempo is raised by more than this at once: hands are to grow used to it (common practice, no source)."""
 
 
-class Policy(Protocol):
-    """A rule, standing on a tempo."""
-
-    @property
-    def tempo(self) -> float:
-        """Of the next pass."""
-        ...
-
-    def after(self, *, clean: bool) -> Self:
-        """The rule after a pass at its tempo."""
-        ...
-
-
 @dataclass(frozen=True, slots=True)
-class Transformed:
-    """The transformed up-down rule; ``step`` is the ratio of two neighbouring tempos, > 1."""
+class Policy(ABC):
+    """A rule, standing on a tempo.
+
+    Attributes:
+        tempo: that it stands on.
+        floor, goal: the slowest tempo and the one that is wished, 0 < floor <= tempo <= goal.
+
+    Raises:
+        ValueError: when a number is out of its range.
+    """
+
+    name: ClassVar[str]
 
     tempo: float
     floor: float
     goal: float
+
+    def __post_init__(self) -> None:
+        if not 0 < self.floor <= self.goal < math.inf:
+            raise ValueError(f"floor and goal must be in order, got {self.floor!r} and {self.goal!r}")
+        if not self.floor <= self.tempo <= self.goal:
+            raise ValueError(f"tempo must be in range {self.floor!r}..{self.goal!r}, got {self.tempo!r}")
+        if not self._is_sound():
+            raise ValueError(f"a number of this rule is out of its range: {self!r}")
+
+    @abstractmethod
+    def after(self, *, clean: bool) -> Self:
+        """The rule after a whole pass at its tempo."""
+
+    def next_tempo(self, curves: Mapping[int, Curve]) -> float:  # noqa: ARG002  # staircases need no curves
+        """Of the next whole pass.
+
+        Args:
+            curves: of the solo's measures, by their numbers, with what the last pass taught.
+        """
+        return self.tempo
+
+    def at(self, tempo: float) -> Self:
+        """The rule on the tempo that was played or chosen, as near to it as floor and goal allow; where it is another
+        than the rule stood on, rows of clean passes end."""
+        tempo = self._within(tempo)
+        return self if tempo == self.tempo else replace(self._rowless(), tempo=tempo)
+
+    def between(self, floor: float, goal: float) -> Self:
+        """The rule with other limits, 0 < floor <= goal."""
+        return replace(self, floor=floor, goal=goal, tempo=max(floor, min(goal, self.tempo)))
+
+    def to_dict(self) -> dict[str, Any]:
+        """The rule and where it stands, as plain values."""
+        return {"name": self.name, **asdict(self)}
+
+    def _within(self, tempo: float) -> float:
+        return max(self.floor, min(self.goal, tempo))
+
+    def _is_sound(self) -> bool:
+        return True
+
+    def _rowless(self) -> Self:
+        return self
+
+
+@dataclass(frozen=True, slots=True)
+class Transformed(Policy):
+    """The transformed up-down rule.
+
+    Attributes:
+        clean_needed: clean passes in a row to go up, > 0.
+        step: the ratio of two neighbouring tempos, > 1.
+        climbing: no pass has been other than clean yet.
+        in_a_row: clean passes since the last move.
+    """
+
+    name: ClassVar[str] = "transformed"
+
     clean_needed: int = 3
     step: float = 1.04
+    climbing: bool = True
     in_a_row: int = 0
+
+    def _rowless(self) -> Self:
+        return replace(self, in_a_row=0)
+
+    def _is_sound(self) -> bool:
+        return self.clean_needed > 0 and self.step > 1
 
     def after(self, *, clean: bool) -> Self:
         """Up after enough clean passes, down after any other."""
         if not clean:
-            return replace(self, tempo=max(self.floor, self.tempo / self.step), in_a_row=0)
+            return replace(self, tempo=self._within(self.tempo / self.step), in_a_row=0, climbing=False)
+        if self.climbing:
+            return replace(self, tempo=self._within(self.tempo * MOST_UP))
         if self.in_a_row + 1 < self.clean_needed:
             return replace(self, in_a_row=self.in_a_row + 1)
-        return replace(self, tempo=min(self.goal, self.tempo * self.step), in_a_row=0)
+        return replace(self, tempo=self._within(self.tempo * self.step), in_a_row=0)
 
 
 @dataclass(frozen=True, slots=True)
-class Weighted:
-    """The weighted up-down rule; ``down`` is the ratio of a step down, > 1, and the step up follows from the share."""
+class Weighted(Policy):
+    """The weighted up-down rule.
 
-    tempo: float
-    floor: float
-    goal: float
+    Attributes:
+        share: of clean passes that it leads to, 0..1, the ends left out.
+        down: the ratio of a step down, > 1; the step up follows from the share.
+    """
+
+    name: ClassVar[str] = "weighted"
+
     share: float = LEARNS_BEST
     down: float = 1.08
+
+    def _is_sound(self) -> bool:
+        return 0 < self.share < 1 and self.down > 1
 
     def after(self, *, clean: bool) -> Self:
         """A step up or down."""
         up = math.exp(math.log(self.down) * (1 - self.share) / self.share)
-        tempo = min(self.goal, self.tempo * up) if clean else max(self.floor, self.tempo / self.down)
-        return replace(self, tempo=tempo)
+        return replace(self, tempo=self._within(self.tempo * up if clean else self.tempo / self.down))
 
 
 @dataclass(frozen=True, slots=True)
-class FixedSteps:
-    """A teacher's steps, in quarters a minute."""
+class FixedSteps(Policy):
+    """A teacher's steps.
 
-    tempo: float
-    floor: float
-    goal: float
+    Attributes:
+        up, down: in quarters a minute, > 0.
+        clean_needed, failed_needed: passes in a row for a step up, and for one down, > 0.
+        clean_in_a_row, failed_in_a_row: since the last move.
+    """
+
+    name: ClassVar[str] = "fixed"
+
     up: float = 4.0
     down: float = 4.0
     clean_needed: int = 2
@@ -102,46 +194,94 @@ class FixedSteps:
     clean_in_a_row: int = 0
     failed_in_a_row: int = 0
 
+    def _rowless(self) -> Self:
+        return replace(self, clean_in_a_row=0, failed_in_a_row=0)
+
+    def _is_sound(self) -> bool:
+        return min(self.up, self.down, self.clean_needed, self.failed_needed) > 0
+
     def after(self, *, clean: bool) -> Self:
         """A step once enough passes in a row say so."""
         row = (self.clean_in_a_row if clean else self.failed_in_a_row) + 1
         if row < (self.clean_needed if clean else self.failed_needed):
             return replace(self, clean_in_a_row=row if clean else 0, failed_in_a_row=0 if clean else row)
-        tempo = min(self.goal, self.tempo + self.up) if clean else max(self.floor, self.tempo - self.down)
+        tempo = self._within(self.tempo + self.up if clean else self.tempo - self.down)
         return replace(self, tempo=tempo, clean_in_a_row=0, failed_in_a_row=0)
 
 
 @dataclass(frozen=True, slots=True)
-class ByCurve:
-    """The rule that knows a curve."""
+class ByCurve(Policy):
+    """The rule that knows curves.
 
-    tempo: float
-    floor: float
-    goal: float
-    curve: Curve = field(default_factory=lambda: begin(90.0))
+    The curves may think better of a player than is true for a while. So the share of passes that failed is remembered,
+    and where that is above what was asked for, as much more is asked for. Before the first pass the tempo is the one
+    that the rule was put on.
+
+    Attributes:
+        share: of clean passes that is asked for, 0..1, the ends left out.
+        failed: the share of passes that failed lately; each pass counts for :data:`MEMORY` of it.
+        was_clean: the last pass; None before the first.
+    """
+
+    name: ClassVar[str] = "curve"
+
     share: float = LEARNS_BEST
     failed: float = 0.0
+    was_clean: bool | None = None
+
+    def _is_sound(self) -> bool:
+        return 0 < self.share < 1 and 0 <= self.failed <= 1
 
     def after(self, *, clean: bool) -> Self:
-        """The fastest tempo with the share, at most a little above the last; after a pass that was not clean not
-        above it at all.
-
-        The curve may think better of a player than is true for a while. So the share of passes that failed is
-        remembered (each pass counts for :data:`MEMORY` of it), and where that is above what was asked for, as much
-        more is asked for.
-        """
-        curve = after_pass(self.curve, self.tempo, clean=clean)
+        """What there is to be remembered of the pass."""
         failed = self.failed + MEMORY * ((0.0 if clean else 1.0) - self.failed)
-        wanted = min(SAFEST, self.share + max(0.0, failed - (1 - self.share)))
-        most = min(self.goal, self.tempo * (MOST_UP if clean else 1.0))
-        tempo = max(self.floor, min(most, tempo_of_share(curve, wanted)))
-        return replace(self, curve=curve, failed=failed, tempo=tempo)
+        return replace(self, failed=failed, was_clean=clean)
+
+    def next_tempo(self, curves: Mapping[int, Curve]) -> float:
+        """The fastest tempo with the share; at most a little above the last, and after a pass that was not clean not
+        above it at all."""
+        if self.was_clean is None:
+            return self.tempo
+        wanted = min(SAFEST, self.share + max(0.0, self.failed - (1 - self.share)))
+        most = self.tempo * (MOST_UP if self.was_clean else 1.0)
+        return self._within(min(most, tempo_of_share(curves, wanted)))
 
 
-def tempo_of_share(curve: Curve, wanted: float) -> float:
-    """The tempo at which a share of clean passes is to be expected, by bisection to a thousandth of itself."""
-    low, high = math.log(15.0), math.log(600.0)
-    while high - low > 1e-3:
-        middle = (low + high) / 2
-        low, high = (middle, high) if share(curve, math.exp(middle)) >= wanted else (low, middle)
-    return math.exp(low)
+POLICIES: Mapping[str, type[Policy]] = {each.name: each for each in (ByCurve, Transformed, Weighted, FixedSteps)}
+"""The rules by their names, the default first."""
+
+_KINDS: Mapping[str, tuple[type, ...]] = {
+    "float": (float, int),
+    "int": (int,),
+    "bool": (bool,),
+    "bool | None": (bool, NoneType),
+}
+
+
+def from_dict(data: Mapping[str, Any]) -> Policy:
+    """The rule that :meth:`Policy.to_dict` gave.
+
+    Raises:
+        ValueError: when it is none.
+    """
+    rule = POLICIES.get(str(data.get("name")))
+    if rule is None:
+        raise ValueError(f"the rules of the tempo are {', '.join(POLICIES)}; got {data.get('name')!r}")
+    values: dict[str, Any] = {}
+    for field in fields(rule):
+        value = data.get(field.name, MISSING)
+        kinds = _KINDS[str(field.type)]
+        if not isinstance(value, kinds) or (isinstance(value, bool) and bool not in kinds):
+            raise ValueError(f"{field.name} of the rule {rule.name!r} is not as it was kept: {value!r}")
+        values[field.name] = value
+    return rule(**values)
+
+
+def tempo_of_share(curves: Mapping[int, Curve], wanted: float) -> float:
+    """The fastest tempo, in quarters a minute, at which a share of passes through some measures is to be clean.
+
+    Args:
+        curves: of the measures, by their numbers; at least one.
+        wanted: the share, 0..1.
+    """
+    return float(fastest(clean_shares(shares(list(curves.values()))), wanted))

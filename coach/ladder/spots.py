@@ -9,8 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
-from coach.ladder.curve import READY, Curve, share
-from coach.ladder.whole import clean_share, fastest
+import numpy as np
+
+from coach.ladder.curve import READY, Curve, Floats, shares
+from coach.ladder.whole import clean_shares, fastest
 
 __all__ = ["Spot", "ready_whole", "trouble_spots"]
 
@@ -45,35 +47,48 @@ def ready_whole(curves: Mapping[int, Curve], perfect: Sequence[int] = ()) -> flo
         curves: of its measures, by their numbers.
         perfect: measures that are taken to come clean always.
     """
-    return fastest(lambda tempo: _pass_share(curves, tempo, perfect), READY)
+    return _ready_without(shares(list(curves.values())), [[number in perfect for number in curves]])[0]
 
 
-def trouble_spots(curves: Mapping[int, Curve], goal: float) -> tuple[Spot, ...]:
+def trouble_spots(
+    curves: Mapping[int, Curve], goal: float, repeats: Mapping[int, int] | None = None
+) -> tuple[Spot, ...]:
     """The spots of a solo, the one that holds back most first; none where the whole is ready at its goal.
 
     Args:
         curves: of all its measures, by their numbers.
         goal: the tempo that is wished, in quarters a minute, > 0.
+        repeats: as in :class:`~coach.ladder.rungs.Course`: what is practised once is better in all its places.
     """
-    whole = ready_whole(curves)
-    if whole >= goal or len(curves) < 2:
-        return ()
     numbers = sorted(curves)
-    # What lies beyond the goal is no gain.
-    gains = {number: min(goal, ready_whole(curves, [number])) / whole for number in numbers}
+    by_tempo = shares([curves[number] for number in numbers])
+    (whole,) = _ready_without(by_tempo, [[False] * len(numbers)])
+    if whole >= goal or len(numbers) < 2:
+        return ()
+    first_of = {number: (repeats or {}).get(number, number) for number in numbers}
+
+    def gains_without(*places: Sequence[int]) -> list[float]:
+        """By what ratios the whole would be ready faster if some measures came clean wherever they stand."""
+        originals = [{first_of[number] for number in each} for each in places]
+        perfect = [[first_of[number] in each for number in numbers] for each in originals]
+        # What lies beyond the goal is no gain.
+        return [min(goal, ready) / whole for ready in _ready_without(by_tempo, perfect)]
+
+    gains = dict(zip(numbers, gains_without(*([number] for number in numbers)), strict=True))
     found: list[Spot] = []
     taken: set[int] = set()
     for number in sorted(numbers, key=lambda number: (-gains[number], number)):
         if gains[number] < HOLDS_BACK or len(found) == MOST_SPOTS:
             break
-        if number in taken:
+        if first_of[number] in taken:
             continue
-        first, last = _with_neighbour(number, numbers, gains, taken)
-        taken |= set(range(first, last + 1))
+        first, last = _with_neighbour(number, numbers, gains, {each for each in numbers if first_of[each] in taken})
+        inside = [each for each in numbers if first <= each <= last]
+        taken |= {first_of[each] for each in inside}
         before = [each for each in numbers if each < first]
-        inside = {each: curves[each] for each in numbers if first <= each <= last}
-        gain = min(goal, ready_whole(curves, sorted(inside))) / whole
-        found.append(Spot(first, last, before[-1] if before else first, min(goal, ready_whole(inside)), gain))
+        tempo = min(goal, ready_whole({each: curves[each] for each in inside}))
+        (gain,) = gains_without(inside)
+        found.append(Spot(first, last, before[-1] if before else first, tempo, gain))
     return tuple(found)
 
 
@@ -93,5 +108,15 @@ def _with_neighbour(
     return min(number, neighbour), max(number, neighbour)
 
 
-def _pass_share(curves: Mapping[int, Curve], tempo: float, perfect: Sequence[int]) -> float:
-    return clean_share([1.0 if number in perfect else share(curve, tempo) for number, curve in curves.items()])
+def _ready_without(by_tempo: Floats, perfect: Sequence[Sequence[bool]]) -> list[float]:
+    """The ready tempo of the whole for each choice of measures that are taken to come clean always.
+
+    Args:
+        by_tempo: the shares of its measures, shape (measures, tempos).
+        perfect: for each choice whether each measure is.
+    """
+    chosen = np.array(perfect).T[:, :, None]
+    each = np.where(chosen, 1.0, by_tempo[:, None, :])
+    wholes = clean_shares(each.reshape(len(by_tempo), -1)).reshape(each.shape[1:])
+    tempos: list[float] = fastest(wholes, READY).tolist()
+    return tempos

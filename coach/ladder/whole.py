@@ -7,18 +7,17 @@ Poisson binomial distribution); its distribution is found exactly, a measure at 
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 
 import numpy as np
 
-from coach.ladder.curve import Floats
+from coach.ladder.curve import TEMPOS, Floats
 
 __all__ = ["clean_share", "clean_shares", "fastest", "without_each"]
 
 MEASURES_A_FAULT = 8
 
-SLOWEST, FASTEST = 15.0, 600.0
+_LOGS: Floats = np.log(TEMPOS)
 
 
 def clean_share(shares: Sequence[float] | Floats) -> float:
@@ -71,18 +70,22 @@ def _failed(shares: Floats, most: int) -> Floats:
     return failed
 
 
-def fastest(share_at: Callable[[float], float], wanted: float) -> float:
-    """The fastest tempo at which a share that falls with the tempo is still as wanted, to a thousandth of itself.
+def fastest(shares: Floats, wanted: float) -> Floats:
+    """The fastest tempos at which shares that fall with the tempo are still as wanted.
 
     Args:
-        share_at: the share at a tempo, 0..1, never rising.
+        shares: at each of ``TEMPOS``, never rising, shape (..., tempos).
         wanted: 0..1.
 
     Returns:
-        quarters a minute, 15..600; 15 where the share is below what is wanted everywhere.
+        quarters a minute, between the ends of ``TEMPOS``, shape (...); the slowest where the share is below what is
+        wanted everywhere. Between two of ``TEMPOS`` the share is taken to fall evenly along the logarithm.
     """
-    low, high = math.log(SLOWEST), math.log(FASTEST)
-    while high - low > 1e-3:
-        middle = (low + high) / 2
-        low, high = (middle, high) if share_at(math.exp(middle)) >= wanted else (low, middle)
-    return math.exp(low)
+    enough = (shares >= wanted).sum(axis=-1, keepdims=True)
+    before, behind = np.clip(enough - 1, 0, None), np.clip(enough, None, len(TEMPOS) - 1)
+    high, low = np.take_along_axis(shares, before, -1), np.take_along_axis(shares, behind, -1)
+    fall = high - low
+    part = np.clip(np.divide(high - wanted, fall, out=np.zeros_like(fall), where=fall > 0), 0, 1)
+    places = (1 - part) * _LOGS[before] + part * _LOGS[behind]
+    tempos: Floats = np.exp(places[..., 0])
+    return tempos

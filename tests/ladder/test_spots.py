@@ -5,11 +5,12 @@ from __future__ import annotations
 from itertools import product
 from math import prod
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coach.ladder.curve import Curve, begin
+from coach.ladder.curve import TEMPOS, Curve, begin
 from coach.ladder.spots import HOLDS_BACK, ready_whole, trouble_spots
 from coach.ladder.whole import clean_share, fastest
 
@@ -35,9 +36,10 @@ def test_a_pass_of_eight_measures_allows_one_that_is_not_clean(count: int, expec
 
 
 def test_the_fastest_tempo_is_found_between_the_ends() -> None:
-    assert fastest(lambda tempo: 1.0 if tempo <= 101.0 else 0.0, 0.5) == pytest.approx(101.0, rel=2e-3)
-    assert fastest(lambda _: 0.0, 0.5) == 15.0
-    assert fastest(lambda _: 1.0, 0.5) == pytest.approx(600.0, rel=2e-3)
+    falling = 1 / (1 + (TEMPOS / 101.0) ** 8)
+
+    found = fastest(np.stack([falling, np.zeros_like(TEMPOS), np.ones_like(TEMPOS)]), 0.5)
+    assert found == pytest.approx([101.0, 15.0, 600.0], rel=1e-4)
 
 
 def solo(**slower: float) -> dict[int, Curve]:
