@@ -32,7 +32,7 @@ from coach.arranging.scale import key_named
 from coach.arranging.touches import Touch, repeats, written
 from coach.tunes.chords import Chord
 
-__all__ = ["KickOff", "whole_break"]
+__all__ = ["KickOff", "broken_in", "whole_break"]
 
 KickOff = Literal["notes", "beats"]
 
@@ -231,10 +231,10 @@ def _breaks_at(solo: Arrangement, measures: Sequence[ArrangedMeasure], near: ran
     chosen = [measures[index] for index in near if 0 <= index < len(measures)]
     own = {measure.number: measure for measure in solo.measures}
     before = [own[measure.number] for measure in chosen if measure.number in own]
-    return bool(_broken(solo, chosen) - _broken(solo, before))
+    return bool(broken_in(solo, chosen) - broken_in(solo, before))
 
 
-def _broken(solo: Arrangement, measures: Sequence[ArrangedMeasure]) -> Counter[tuple[str, int]]:
+def broken_in(solo: Arrangement, measures: Sequence[ArrangedMeasure]) -> Counter[tuple[str, int]]:
     """How often some measures break each rule, by its name and the number of the measure."""
     if not measures:
         return Counter()
