@@ -128,7 +128,7 @@ class Transformed(Policy):
         in_a_row: clean passes since the last move.
     """
 
-    name: ClassVar[str] = "transformed"
+    name: ClassVar[str] = "three clean"
 
     clean_needed: int = 3
     step: float = 1.04
@@ -161,7 +161,7 @@ class Weighted(Policy):
         down: the ratio of a step down, > 1; the step up follows from the share.
     """
 
-    name: ClassVar[str] = "weighted"
+    name: ClassVar[str] = "every pass"
 
     share: float = LEARNS_BEST
     down: float = 1.08
@@ -185,7 +185,7 @@ class FixedSteps(Policy):
         clean_in_a_row, failed_in_a_row: since the last move.
     """
 
-    name: ClassVar[str] = "fixed"
+    name: ClassVar[str] = "steps"
 
     up: float = 4.0
     down: float = 4.0
@@ -223,7 +223,7 @@ class ByCurve(Policy):
         was_clean: the last pass; None before the first.
     """
 
-    name: ClassVar[str] = "curve"
+    name: ClassVar[str] = "coach"
 
     share: float = LEARNS_BEST
     failed: float = 0.0
