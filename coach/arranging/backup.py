@@ -34,7 +34,7 @@ from coach.instrument.rolls import ROLLS
 from coach.instrument.tuning import Tuning
 from coach.tunes.chords import Chord
 
-__all__ = ["BackUpStyle", "back_up", "vamp_shapes"]
+__all__ = ["BackUpStyle", "back_up", "style_at", "vamp_shapes"]
 
 BackUpStyle = Literal["vamp", "rolls"]
 
@@ -72,7 +72,7 @@ def back_up(solo: Arrangement, style: BackUpStyle | None = None, *, tempo: float
     """
     if not any(measure.chords for measure in solo.measures):
         raise ArrangeError("there are no chords to back up", where=solo.title, cure="give the tune chords")
-    wanted = style or ("rolls" if style_for(tempo) == "plain" else "vamp")
+    wanted = style or style_at(tempo)
     touches = _vamp(solo) if wanted == "vamp" else _rolls(solo)
     measures: list[ArrangedMeasure] = []
     for measure, here in zip(solo.measures, touches, strict=True):
@@ -91,6 +91,11 @@ def back_up(solo: Arrangement, style: BackUpStyle | None = None, *, tempo: float
         measures=tuple(measures),
     )
     return fingered(part)
+
+
+def style_at(tempo: float | None) -> BackUpStyle:
+    """The back-up that suits a tempo: soft rolls below 100 quarters a minute; None is taken as fast."""
+    return "rolls" if style_for(tempo) == "plain" else "vamp"
 
 
 @lru_cache(maxsize=256)

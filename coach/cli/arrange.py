@@ -17,6 +17,7 @@ from coach.arranging.arrange import arrange as make_solo
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.backup import BackUpStyle
 from coach.arranging.breaks import KickOff
+from coach.arranging.jam import MOST_TURNS
 from coach.arranging.mixed import mix
 from coach.cli.amount import Amount
 from coach.cli.book import arrange_book, print_outcomes
@@ -64,6 +65,7 @@ class _Asked:
     ending: bool
     measures: str | None
     back_up: str | None
+    jam: int | None
     explain: bool
     edits: Path | None
     mix: tuple[str, ...]
@@ -73,6 +75,11 @@ class _Asked:
     def prints(self) -> bool:
         """Whether something is printed, or written elsewhere, so that no output need be named."""
         return self.explain or self.ways is not None or self.take is not None
+
+    @property
+    def is_back_up(self) -> bool:
+        """Whether a back-up part is asked for in place of a solo."""
+        return self.back_up is not None and self.jam is None
 
     def options(self) -> Options:
         """What is wished of the solos."""
@@ -88,7 +95,7 @@ class _Asked:
 
     def for_jam(self, solo: Arrangement, tune: Tune | None = None) -> Arrangement:
         """A solo with its kick-off, or what else a jam asks for."""
-        return Jam(self.kick_off, self.ending, self.measures, self.back_up).shaped(solo, self.tempo, tune)
+        return Jam(self.kick_off, self.ending, self.measures, self.back_up, self.jam).shaped(solo, self.tempo, tune)
 
     def wishes(self) -> Wishes:
         return Wishes(tempo=self.tempo, accompaniment=self.accompaniment, paper=self.paper)
@@ -150,6 +157,12 @@ class _Asked:
     type=click.Choice([*get_args(BackUpStyle), BY_TEMPO]),
     help="A back-up part in place of a solo: a vamp on the off-beats, or soft rolls (by tempo: below 100 quarters).",
 )
+@click.option(
+    "--jam",
+    type=click.IntRange(1, MOST_TURNS),
+    metavar="TURNS",
+    help="A whole run: kick-off, break, back-up in the TURNS of others (--back-up says which), break, ending.",
+)
 @click.option("--edits", type=click.Path(path_type=Path), metavar="FILE", help="A teacher's edits (.json) to apply.")
 @click.option(
     "--mix",
@@ -167,12 +180,12 @@ def arrange(**given: Any) -> None:
     in it is said.
     """
     asked = _Asked(**given)
-    if asked.compare and (asked.tier != _ALL or asked.book or asked.back_up or asked.mix):
+    if asked.compare and (asked.tier != _ALL or asked.book or asked.is_back_up or asked.mix):
         raise InputError("a comparison is of all tiers of one tune", where="--compare", cure="ask for --tier all")
     if asked.book:
         _arrange_book(asked)
         return
-    for name in ("mix", "edits") if asked.back_up else ():
+    for name in ("mix", "edits") if asked.is_back_up else ():
         if getattr(asked, name) not in (None, ()):
             raise InputError("it is for a solo, not for a back-up part", where=f"--{name}", cure="leave it out")
     if asked.kinds:
@@ -246,7 +259,7 @@ def _one_tier(asked: _Asked, option: str) -> Tier:
 
 def _arrange_book(asked: _Asked) -> None:
     """Arrange every tune of a file or folder, and say what became of each."""
-    for name in ("chords", "number", "part", "measures", "back_up", "edits", "mix", "ways", "take"):
+    for name in ("chords", "number", "part", "measures", "back_up", "jam", "edits", "mix", "ways", "take"):
         if getattr(asked, name) not in (None, ()):
             raise InputError(
                 "it is for a single tune", where=f"--{name.replace('_', '-')}", cure="leave it out, or leave --book out"
@@ -283,7 +296,7 @@ def _given(asked: _Asked) -> dict[str, Arrangement]:
 
 def _arranged(asked: _Asked, options: Options, read: Tune) -> dict[str, Arrangement]:
     """The solos that are asked for, by tier."""
-    if asked.back_up:
+    if asked.is_back_up:
         if asked.tier is not None:
             raise InputError("a back-up part has no tier", where="--tier", cure="leave it out")
         return _solos(replace(asked, tier=TIERS[0]), options, read)

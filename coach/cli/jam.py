@@ -1,4 +1,4 @@
-"""What a solo becomes for a jam: a whole break, a part of it, or a back-up part."""
+"""What a solo becomes for a jam: a whole break, a part of it, a back-up part, or a whole run."""
 
 from __future__ import annotations
 
@@ -6,8 +6,10 @@ import re
 from dataclasses import dataclass
 
 from coach.arranging.arrangement import Arrangement
-from coach.arranging.backup import BackUpStyle, back_up
+from coach.arranging.backup import BackUpStyle, back_up, style_at
 from coach.arranging.breaks import KickOff, whole_break
+from coach.arranging.jam import jam_run
+from coach.arranging.part import part_of
 from coach.arranging.strains import strain_span
 from coach.errors import InputError
 from coach.tunes.tune import Tune
@@ -27,13 +29,15 @@ class Jam:
         kick_off: by notes or beats, None for none.
         ending: whether the two-measure ending follows.
         measures: ``5-12`` or ``5``, as played, or the letter of a strain; None for all.
-        back_up: ``vamp``, ``rolls`` or :data:`BY_TEMPO`; None for the solo itself.
+        back_up: ``vamp``, ``rolls`` or :data:`BY_TEMPO`, of a run in its middle; None for the solo itself.
+        turns: of others in a whole run, which has its kick-off and its ending in any case; None for no run.
     """
 
     kick_off: KickOff | None = None
     ending: bool = False
     measures: str | None = None
     back_up: str | None = None
+    turns: int | None = None
 
     def shaped(self, solo: Arrangement, tempo: float, tune: Tune | None = None) -> Arrangement:
         """A solo as it is wished for; the same one where nothing is.
@@ -46,6 +50,8 @@ class Jam:
         Raises:
             InputError: when the wishes do not go together, or the solo has no such measures.
         """
+        if self.turns is not None:
+            return self._run(solo, tempo, tune, self.turns)
         if self.back_up and (self.kick_off or self.ending):
             raise InputError(
                 "a back-up part has no kick-off and no ending", where="--back-up", cure="leave the others out"
@@ -55,9 +61,17 @@ class Jam:
         if self.kick_off or self.ending or self.measures:
             shaped = whole_break(solo, kick_off=self.kick_off, first=first, last=last, ending=self.ending)
         if self.back_up:
-            styles: dict[str, BackUpStyle] = {"vamp": "vamp", "rolls": "rolls"}
-            shaped = back_up(shaped, styles.get(self.back_up), tempo=tempo)
+            shaped = back_up(shaped, self._style(tempo))
         return shaped
+
+    def _run(self, solo: Arrangement, tempo: float, tune: Tune | None, turns: int) -> Arrangement:
+        first, last = self._span(solo, tune)
+        style = self._style(tempo) if self.back_up else "vamp"
+        return jam_run(part_of(solo, first, last), turns, kick_off=self.kick_off or "notes", style=style)
+
+    def _style(self, tempo: float) -> BackUpStyle:
+        styles: dict[str | None, BackUpStyle] = {"vamp": "vamp", "rolls": "rolls"}
+        return styles.get(self.back_up) or style_at(tempo)
 
     def _span(self, solo: Arrangement, tune: Tune | None) -> tuple[int | None, int | None]:
         if self.measures is None:

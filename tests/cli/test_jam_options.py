@@ -91,6 +91,30 @@ def test_a_back_up_part_of_some_measures_of_a_solo(tune, tmp_path):
     assert len(json.loads((tmp_path / "p.json").read_bytes())["measures"]) == 1
 
 
+@pytest.mark.parametrize("tier", ["beginner", "advanced"])
+def test_a_whole_run_is_written(tune, tmp_path, tier):
+    out = tmp_path / "run.json"
+
+    assert run(tune, "--tier", tier, "--jam", "2", "-o", out).exit_code == 0
+    solo = solo_of(out)
+    assert broken_rules(solo) == ()
+    assert [measure.source_measure for measure in solo.measures] == [0, *[1, 2, 3, 4] * 4, 5, 6]
+    assert solo.remarks[-1] == (
+        "The break is measures 1 to 4, back-up for the others (an off-beat vamp) 5 to 12, the break again 13 to 16,"
+        " the ending 17 to 18."
+    )
+
+
+def test_a_run_can_be_of_some_measures_with_beats_and_soft_rolls_of_a_solo_that_was_made(tune, tmp_path):
+    run(tune, "--tier", "beginner", "-o", tmp_path / "solo.json")
+    wished = ("--jam", "1", "--measures", "2-3", "--kick-off", "beats", "--back-up", "by-tempo", "--tempo", "90")
+
+    assert run(tmp_path / "solo.json", *wished, "-o", tmp_path / "run.json").exit_code == 0
+    solo = solo_of(tmp_path / "run.json")
+    assert [measure.source_measure for measure in solo.measures] == [0, 2, 3, 2, 3, 2, 3, 4, 5]
+    assert "(soft rolls)" in solo.remarks[-1]
+
+
 @pytest.mark.parametrize(
     ("words", "said"),
     [
@@ -105,6 +129,8 @@ def test_a_back_up_part_of_some_measures_of_a_solo(tune, tmp_path):
         (("--tier", "beginner", "--kick-off", "drums"), "drums"),
         (("--book", "--measures", "1-2"), "it is for a single tune"),
         (("--book", "--back-up", "vamp"), "it is for a single tune"),
+        (("--book", "--jam", "1"), "it is for a single tune"),
+        (("--tier", "beginner", "--jam", "9"), "9 is not in the range"),
     ],
 )
 def test_what_does_not_go_together_is_said_in_a_line(tune, tmp_path, words, said):
