@@ -368,6 +368,7 @@ function reloadBetweenPasses() {
 narrow.addEventListener("change", () => void showSheet());
 window.addEventListener("offline", () => wire.drop());
 
+byId("to-progress").href = `progress.html?session=${sessionOf(location)}`;
 freeKeys(document);
 byId("choice").open = !narrow.matches;
 showLegend(byId("legend"));
