@@ -102,7 +102,7 @@ def add_pass(connection: Connection, played: PlayedPass) -> None:
     _ensure(connection, tunes, id=played.tune, title=played.title)
     connection.execute(delete(passes).where(passes.c.folder == played.folder, passes.c.number == played.number))
     row = {column.name: getattr(played, column.name) for column in passes.columns if column.name != "id"}
-    (key,) = connection.execute(insert(passes).values(row)).inserted_primary_key or (None,)
+    (key,) = connection.execute(insert(passes), row).inserted_primary_key or (None,)
     if played.measures:
         connection.execute(
             insert(measures),
@@ -164,4 +164,4 @@ def _pass(row: Row[tuple[object, ...]], within: tuple[PlayedMeasure, ...]) -> Pl
 def _ensure(connection: Connection, table: Table, **values: object) -> None:
     """Insert a row where none of its key is there yet."""
     made = (postgresql if connection.dialect.name == "postgresql" else sqlite).insert(table)
-    connection.execute(made.values(values).on_conflict_do_nothing())
+    connection.execute(made.on_conflict_do_nothing(), values)

@@ -34,7 +34,7 @@ def keep_sitting(connection: Connection, sitting: PlayedSitting) -> None:
     """Keep a sitting as far as it has gone, in place of what was kept of it; the player is one of the records."""
     same = (sittings.c.player == sitting.player, sittings.c.began == sitting.began)
     connection.execute(delete(sittings).where(*same))
-    connection.execute(insert(sittings).values(asdict(sitting)))
+    connection.execute(insert(sittings), asdict(sitting))
 
 
 def last_sitting(connection: Connection, player: str) -> PlayedSitting | None:

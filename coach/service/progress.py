@@ -1,125 +1,71 @@
-"""What a player's progress looks like: the JSON that the pictures of the page are drawn from.
+"""What the pictures of a player's progress are drawn from, as the page asks for it.
 
-``GET /progress.json?session=NAME&tune=ID`` answers with :class:`Progress`; without ``tune`` it is about the tune that
-was played last. A player who has played nothing yet gets empty lists, an empty ``tune`` and no ``goal``. Tempos are
-quarters a minute of the solo's notation; days are dates at the player's place (``2026-03-01``), moments RFC 3339 in UTC.
+``GET /progress.json?session=NAME&tune=ID`` answers with the fields of :class:`~coach.records.progress.Progress`, by
+their names and in their order, behind the name of the format::
+
+    {"format": "progress/1", "player": "home", "tune": "mill-lane-1f3a9c20", "title": "Mill Lane", "goal": 120.0,
+     "tunes": [{"id": "mill-lane-1f3a9c20", "title": "Mill Lane", "passes": 2, "minutes": 1.5, "last": "2026-03-01"}],
+     "days": [{"day": "2026-03-01", "minutes": 1.5, "tunes": {"mill-lane-1f3a9c20": 1.5}}],
+     "climb": [{"day": "2026-03-01", "tier": "beginner", "low": 60.0, "high": 72.0, "fastest_clean": null, "passes": 2}],
+     "passes": [{"began": "2026-03-01T18:00:00Z", "tempo": 72.0, "tier": "beginner", "mix": [], "kind": "whole",
+                 "judged": "heard", "clean": false, "whole": true, "measures": {"1": true, "2": false}}],
+     "measures": [1, 2],
+     "ready": [{"measure": 1, "tier": "beginner", "tempo": 74.1, "low": 61.0, "high": 88.2, "passes": 2}]}
+
+Without ``tune`` it is about the tune at which the player was last. A player who has played nothing yet gets empty lists,
+an empty ``tune`` and null for the ``goal``.
 """
 
 from __future__ import annotations
 
-from msgspec import Struct
+from collections.abc import Mapping
+from dataclasses import fields
+from datetime import UTC, datetime
+from typing import TYPE_CHECKING, Annotated
 
-__all__ = ["ClimbLine", "DayLine", "PassLine", "Progress", "ReadyLine", "TunePlayed"]
+import msgspec
+from msgspec import Meta, Struct
+
+from coach.errors import InputError
+from coach.service.from_page import SessionId
+
+if TYPE_CHECKING:
+    from sqlalchemy import Connection
+
+    from coach.records.progress import Progress
+
+__all__ = ["FORMAT", "ProgressAsked", "answer", "progress_json", "read_question"]
+
+FORMAT = "progress/1"
 
 
-class TunePlayed(Struct, frozen=True):
-    """A tune that was played, or a roll study; the one that was played last comes first.
+class ProgressAsked(Struct, frozen=True):
+    """What a page asks for: whose progress, and with which tune (empty for the one at which the player was last)."""
 
-    Attributes:
-        minutes: that were played of it in all.
-        last: the day on which it was played last.
+    session: SessionId = "home"
+    tune: Annotated[str, Meta(max_length=80)] = ""
+
+
+def read_question(query: Mapping[str, str]) -> ProgressAsked:
+    """What the query of an address asks for.
+
+    Raises:
+        InputError: when it cannot be meant.
     """
-
-    id: str
-    title: str
-    passes: int
-    minutes: float
-    last: str
+    try:
+        return msgspec.convert(dict(query), ProgressAsked)
+    except msgspec.ValidationError as error:
+        raise InputError(f"this cannot be asked for: {error}", cure="load the page anew") from error
 
 
-class DayLine(Struct, frozen=True):
-    """A day on which something was played; the oldest first. Days without practice are left out.
+def answer(connection: Connection, asked: ProgressAsked) -> bytes:
+    """The progress that was asked for, as JSON; it takes its time, so ask off the event loop."""
+    from coach.records.progress import progress_of
 
-    Attributes:
-        minutes: of all tunes.
-        tunes: minutes by the id of the tune.
-    """
-
-    day: str
-    minutes: float
-    tunes: dict[str, float]
+    return progress_json(progress_of(connection, asked.session, asked.tune or None, datetime.now(UTC)))
 
 
-class ClimbLine(Struct, frozen=True):
-    """Whole passes of a tier on a day, by day and then by tier, the easiest first.
-
-    Attributes:
-        tier: of the solo; of a mixed one the tier it came from.
-        low, high: the slowest and fastest tempo.
-        fastest_clean: the fastest that was clean; null for none.
-        passes: how many.
-    """
-
-    day: str
-    tier: str
-    low: float
-    high: float
-    fastest_clean: float | None
-    passes: int
-
-
-class PassLine(Struct, frozen=True):
-    """One of the last passes of the tune, the oldest first.
-
-    Attributes:
-        tier: of the solo; of a mixed one the tier it came from.
-        mix: the measures that were of the next tier.
-        kind: what it was for: whole, part, spot, warm-up, known, jam.
-        clean: as the report has it, or by the player's own mark.
-        whole: it was played to its end.
-        measures: whether each was clean, by its number; one that is not there was not played, and none is there where
-            the player marked the pass.
-    """
-
-    began: str
-    tempo: float
-    tier: str
-    mix: list[int]
-    kind: str
-    clean: bool
-    whole: bool
-    measures: dict[int, bool]
-
-
-class ReadyLine(Struct, frozen=True):
-    """The ready tempo of a measure in a tier, by tier and then by measure.
-
-    Attributes:
-        tempo: at which four passes in five are clean.
-        low, high: the interval that holds it with a probability of 0.9.
-        passes: how many it rests on.
-    """
-
-    measure: int
-    tier: str
-    tempo: float
-    low: float
-    high: float
-    passes: int
-
-
-class Progress(Struct, frozen=True, tag_field="format", tag="progress/1"):
-    """A player's progress.
-
-    Attributes:
-        player: the name of the session.
-        tune, title: the tune that the rest is about; empty where nothing was played.
-        goal: its goal at the last pass; null where nothing was played.
-        tunes: all that were played.
-        days: minutes, day by day.
-        climb: the tempo of the tune, day by day.
-        passes: of the tune, the last 60.
-        measures: the numbers of all measures that these passes went through, in order.
-        ready: where the tempo of each measure stands that was played.
-    """
-
-    player: str
-    tune: str
-    title: str
-    goal: float | None
-    tunes: list[TunePlayed]
-    days: list[DayLine]
-    climb: list[ClimbLine]
-    passes: list[PassLine]
-    measures: list[int]
-    ready: list[ReadyLine]
+def progress_json(progress: Progress) -> bytes:
+    """A player's progress as JSON."""
+    named = {field.name: getattr(progress, field.name) for field in fields(progress)}
+    return msgspec.json.encode({"format": FORMAT, **named})

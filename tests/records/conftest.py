@@ -14,6 +14,7 @@ import pytest
 from sqlalchemy import create_engine
 
 from coach.records.store import Store, url_of
+from coach.records.tables import metadata
 
 BINARIES = sorted(Path("/usr/lib/postgresql").glob("*/bin"))
 _NUMBERS = count(1)
@@ -51,18 +52,41 @@ def postgres(tmp_path_factory: pytest.TempPathFactory) -> Iterator[str]:
         shutil.rmtree(folder, ignore_errors=True)
 
 
-@pytest.fixture(params=["sqlite", "postgresql"])
-def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
-    """The address of an empty database."""
-    if request.param == "sqlite":
-        return url_of(tmp_path / "records.db")
-    server = request.getfixturevalue("postgres")
+KINDS = ["sqlite", "postgresql"]
+
+
+def new_database(server: str) -> str:
+    """The address of a database that is made, empty, in a PostgreSQL server."""
     name = f"test{next(_NUMBERS)}"
     engine = create_engine(server.format(name="postgres"), isolation_level="AUTOCOMMIT")
     with engine.connect() as connection:
         connection.exec_driver_sql(f"CREATE DATABASE {name}")
     engine.dispose()
-    return str(server.format(name=name))
+    return server.format(name=name)
+
+
+@pytest.fixture(params=KINDS)
+def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
+    """The address of an empty database."""
+    if request.param == "sqlite":
+        return url_of(tmp_path / "records.db")
+    return new_database(request.getfixturevalue("postgres"))
+
+
+@pytest.fixture(scope="session")
+def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A SQLite file with the tables of now and nothing in them, to be copied."""
+    path = tmp_path_factory.mktemp("records") / "records.db"
+    Store(url_of(path)).close()
+    return path
+
+
+@pytest.fixture(scope="session")
+def tables(postgres: str) -> str:
+    """The address of a PostgreSQL database with the tables of now, which one test after the other uses."""
+    url = new_database(postgres)
+    Store(url).close()
+    return url
 
 
 @pytest.fixture
@@ -79,7 +103,13 @@ def open_store() -> Iterator[Callable[[str], Store]]:
         store.close()
 
 
-@pytest.fixture
-def store(url: str, open_store: Callable[[str], Store]) -> Store:
+@pytest.fixture(params=KINDS)
+def store(request: pytest.FixtureRequest, tmp_path: Path, open_store: Callable[[str], Store]) -> Store:
     """An empty store."""
-    return open_store(url)
+    if request.param == "sqlite":
+        path = shutil.copy(request.getfixturevalue("empty_file"), tmp_path / "records.db")
+        return open_store(url_of(path))
+    store = open_store(request.getfixturevalue("tables"))
+    names = ", ".join(metadata.tables)
+    store.write(lambda connection: connection.exec_driver_sql(f"TRUNCATE {names} RESTART IDENTITY")).result()
+    return store
