@@ -7,7 +7,7 @@
 const SVG = "http://www.w3.org/2000/svg";
 
 /**
- * The element of an id that index.html is known to hold.
+ * The element of an id that the page is known to hold.
  *
  * @param {string} id
  * @returns {any}

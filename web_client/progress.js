@@ -4,7 +4,7 @@
  * @module progress
  */
 
-import { element } from "./dom.js";
+import { byId, element } from "./dom.js";
 import { climbPicture } from "./progress_climb.js";
 import { dayHere, dayOf } from "./progress_days.js";
 import { glance } from "./progress_glance.js";
@@ -28,12 +28,12 @@ const PERIODS = Object.freeze(/** @type {Record<string, number | null>} */ ({ al
 const ON_PAPER = 680;
 
 const session = sessionOf(location);
-const form = /** @type {HTMLFormElement} */ (at("shown"));
+const form = byId("shown");
 const figures = {
-  climb: new Figure(at("climb"), WORDS.climb.none),
-  grid: new Figure(at("grid"), WORDS.grid.none),
-  ready: new Figure(at("ready"), WORDS.ready.none),
-  minutes: new Figure(at("minutes"), WORDS.minutes.none),
+  climb: new Figure(byId("climb"), WORDS.climb.none),
+  grid: new Figure(byId("grid"), WORDS.grid.none),
+  ready: new Figure(byId("ready"), WORDS.ready.none),
+  minutes: new Figure(byId("minutes"), WORDS.minutes.none),
 };
 
 /** What is shown. */
@@ -42,18 +42,6 @@ let progress = /** @type {Progress | null} */ (null);
 let tier = /** @type {Tier} */ (TIERS[0]);
 /** The newest question to the service: an older one's answer counts no more. */
 let asking = new AbortController();
-
-/**
- * @param {string} id of an element of progress.html
- * @returns {HTMLElement}
- */
-function at(id) {
-  const found = document.getElementById(id);
-  if (found === null) {
-    throw new Error(`the page has no element ${JSON.stringify(id)}`);
-  }
-  return found;
-}
 
 /**
  * An address of this player.
@@ -68,8 +56,8 @@ function address(path, tune = "") {
 
 /** @param {string} words empty to take them away */
 function say(words) {
-  at("words").textContent = words;
-  at("words").hidden = words === "";
+  byId("words").textContent = words;
+  byId("words").hidden = words === "";
 }
 
 /**
@@ -103,17 +91,18 @@ async function load(tune) {
 function take(answer) {
   const other = answer.tune !== progress?.tune;
   progress = answer;
-  const there = TIERS.filter((one) => [...answer.climb, ...answer.passes, ...answer.ready].some((line) => line.tier === one));
+  const lines = [...answer.climb, ...answer.passes, ...answer.ready];
+  const there = TIERS.filter((one) => lines.some((line) => line.tier === one));
   if (other || !there.includes(tier)) {
     tier = answer.passes.at(-1)?.tier ?? there[0] ?? TIERS[0];
   }
   const nothing = answer.tunes.length === 0;
   say(nothing ? WORDS.page.nothing : "");
   for (const id of ["pictures", "tunes", "margin"]) {
-    at(id).hidden = nothing;
+    byId(id).hidden = nothing;
   }
   document.title = WORDS.page.title(answer.title);
-  at("title").textContent = WORDS.page.title(answer.title);
+  byId("title").textContent = WORDS.page.title(answer.title);
   showChoices(answer, there);
   showTunes(answer);
   draw();
@@ -124,13 +113,13 @@ function take(answer) {
  * @param {Tier[]} there
  */
 function showChoices(answer, there) {
-  const { tune } = /** @type {any} */ (form.elements);
+  const { tune } = form.elements;
   tune.replaceChildren(...answer.tunes.map(({ id, title }) => element("option", { value: id }, title)));
   tune.value = answer.tune;
-  at("tiers").hidden = there.length < 2;
+  byId("tiers").hidden = there.length < 2;
   const chosen = document.activeElement?.closest("#tiers") !== null;
-  at("tiers").replaceChildren(
-    element("legend", {}, "Tier"),
+  byId("tiers").replaceChildren(
+    element("legend", {}, WORDS.page.tier),
     ...there.map((value) =>
       element(
         "label",
@@ -141,10 +130,10 @@ function showChoices(answer, there) {
     ),
   );
   if (chosen) {
-    /** @type {HTMLElement | null} */ (at("tiers").querySelector(":checked"))?.focus();
+    byId("tiers").querySelector(":checked")?.focus();
   }
   const first = Math.min(...answer.days.map(({ day }) => dayOf(day)));
-  at("periods").hidden = dayHere(new Date()) - first < /** @type {number} */ (PERIODS.month);
+  byId("periods").hidden = dayHere(new Date()) - first < /** @type {number} */ (PERIODS.month);
 }
 
 /** @param {Progress} answer */
@@ -152,12 +141,17 @@ function showTunes(answer) {
   const most = Math.max(...answer.tunes.map(({ minutes }) => minutes));
   const today = dayHere(new Date());
   const rows = answer.tunes.map(({ id, title, passes, minutes, last }) => {
-    const name = id === answer.tune ? element("strong", {}, title) : element("a", { href: address("progress.html", id) }, title);
+    const link = () => element("a", { href: address("progress.html", id) }, title);
     const bar = element("span", { className: "amount", "aria-hidden": "true" });
     bar.style.width = `${(100 * minutes) / most}%`;
-    return [name, element("span", { className: "amounts" }, bar, WORDS.minutes.long(minutes)), String(passes), WORDS.dateAnyYear(dayOf(last), today)];
+    return [
+      id === answer.tune ? element("strong", {}, title) : link(),
+      element("span", { className: "amounts" }, bar, WORDS.minutes.long(minutes)),
+      String(passes),
+      WORDS.dateAnyYear(dayOf(last), today),
+    ];
   });
-  at("tunes-table").replaceChildren(tableOf({ head: WORDS.tunes.head, rows }));
+  byId("tunes-table").replaceChildren(tableOf({ head: WORDS.tunes.head, rows }));
 }
 
 /**
@@ -169,14 +163,15 @@ function draw(width = null) {
   if (progress === null || progress.tunes.length === 0) {
     return;
   }
-  at("glance-head").textContent = WORDS.glance.head(progress.title);
+  byId("glance-head").textContent = WORDS.glance.head(progress.title);
   const { goal, passes, climb, days, tune, title } = progress;
   const today = dayHere(new Date());
   const count = progress.tunes.find(({ id }) => id === tune)?.passes ?? passes.length;
-  const back = at("periods").hidden ? null : PERIODS[new FormData(form).get("period")?.toString() ?? "all"];
+  const back = byId("periods").hidden ? null : PERIODS[new FormData(form).get("period")?.toString() ?? "all"];
   const from = back === null ? null : today - back + 1;
   const ready = progress.ready.filter((line) => line.tier === tier);
-  const measures = [...new Set([...progress.measures, ...progress.ready.map(({ measure }) => measure)])].sort((a, b) => a - b);
+  const known = [...progress.measures, ...progress.ready.map(({ measure }) => measure)];
+  const measures = [...new Set(known)].sort((one, other) => one - other);
   const beside = figures.ready.figure.offsetTop === figures.grid.figure.offsetTop && width === null;
   const wide = (/** @type {Figure} */ figure) => width ?? figure.width;
 
@@ -185,8 +180,9 @@ function draw(width = null) {
   const top = beside ? GRID_TOP : READY_TOP;
   figures.ready.show(readyPicture(ready, measures, goal, { width: wide(figures.ready), top }), WORDS.ready.name);
   const own = { id: tune, title };
-  figures.minutes.show(minutesPicture(days, own, { width: wide(figures.minutes), from, today }), WORDS.minutes.name("day"));
-  at("glance").replaceChildren(...glance(progress, tier, today).map((words) => element("p", {}, words)));
+  const minutes = minutesPicture(days, own, { width: wide(figures.minutes), from, today });
+  figures.minutes.show(minutes, WORDS.minutes.name("day"));
+  byId("glance").replaceChildren(...glance(progress, tier, today).map((words) => element("p", {}, words)));
 }
 
 form.addEventListener("submit", (event) => event.preventDefault());
@@ -207,7 +203,7 @@ new ResizeObserver(() => {
     drawnAt = figures.climb.width; // the pictures change the height themselves, which is no reason to draw again
     draw();
   }
-}).observe(at("pictures"));
+}).observe(byId("pictures"));
 window.addEventListener("beforeprint", () => draw(ON_PAPER));
 window.addEventListener("afterprint", () => draw());
 document.addEventListener("visibilitychange", () => {
@@ -216,6 +212,6 @@ document.addEventListener("visibilitychange", () => {
   }
 });
 
-/** @type {HTMLAnchorElement} */ (at("back")).href = address("./");
+byId("back").href = address("./");
 say(WORDS.page.loading);
 void load(new URLSearchParams(location.search).get("tune") ?? "");

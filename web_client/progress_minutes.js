@@ -42,20 +42,25 @@ export function minutesPicture(days, tune, { width, from, today }) {
   const bottom = HEIGHT - EDGE.bottom;
   const scale = minuteScale(Math.max(...bars.map(({ all }) => all)));
   const y = along(scale, bottom, EDGE.top);
+  const going = dates.unit !== "day" && dates.stretches[bars.length - 1].last > today;
   const filled = bars.filter(({ all }) => all > 0);
   const name = WORDS.minutes.name(dates.unit);
   return {
     width,
     height: HEIGHT,
     title: name,
-    desc: WORDS.minutes.desc(tune.title, dates.unit, dates.unit !== "day" && dates.stretches[bars.length - 1].last > today),
+    desc: WORDS.minutes.desc(tune.title, dates.unit, going),
     parts: [
       ...scale.lines.map((minutes) => line("grid", EDGE.left, y(minutes), width - EDGE.right, y(minutes))),
-      ...scale.lines.map((minutes) => label(WORDS.minutes.scale(minutes, scale.high), EDGE.left - 7, y(minutes) + 4, "end")),
+      ...scale.lines.map((minutes) => {
+        const words = WORDS.minutes.scale(minutes, scale.high);
+        return label(words, EDGE.left - 7, y(minutes) + 4, "end");
+      }),
       ...filled.flatMap(({ index, all, own, when }) => {
         const left = EDGE.left + pitch * (index + 0.5) - wide / 2;
         const told = WORDS.minutes.told(when, all, tune.title, own);
-        return [bar("all", left, wide, y(all), bottom, told), ...(own > 0 ? [bar("own", left, wide, y(own), bottom, told)] : [])];
+        const whole = bar("all", left, wide, y(all), bottom, told);
+        return own > 0 ? [whole, bar("own", left, wide, y(own), bottom, told)] : [whole];
       }),
       ...dayAxis(dates, EDGE.left, pitch, bottom),
     ],

@@ -43,9 +43,9 @@ export function rowsOf(measures, top) {
 export function rowParts({ measures, pitch, bottom, y }, right) {
   const size = pitch < 14 ? "label small" : "label";
   return [
-    ...measures.flatMap((measure, index) =>
-      index === 0 || measure % SYSTEM === 1 ? [line("grid", NUMBERS, y(measure) - pitch / 2, right, y(measure) - pitch / 2)] : [],
-    ),
+    ...measures
+      .filter((measure, index) => index === 0 || measure % SYSTEM === 1)
+      .map((measure) => line("grid", NUMBERS, y(measure) - pitch / 2, right, y(measure) - pitch / 2)),
     line("grid", NUMBERS, bottom, right, bottom),
     ...measures.map((measure) => label(String(measure), NUMBERS - 7, y(measure) + 4, "end", size)),
   ];

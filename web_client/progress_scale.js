@@ -40,7 +40,8 @@ function scaleOf(low, high, steps, most) {
   const step = steps.find(fits) ?? steps[steps.length - 1];
   const from = Math.floor(low / step);
   const to = Math.max(Math.ceil(high / step), from + 1);
-  return { low: from * step, high: to * step, lines: Array.from({ length: to - from + 1 }, (_, at) => (from + at) * step) };
+  const lines = Array.from({ length: to - from + 1 }, (_, index) => (from + index) * step);
+  return { low: from * step, high: to * step, lines };
 }
 
 /**

@@ -95,7 +95,8 @@ function shape({ tag, set, words, told }) {
 
 /** @param {{parts: Part[], words: string}} line */
 function keyLine({ parts, words }) {
-  return element("li", {}, drawn("svg", { viewBox: `0 0 ${KEY} ${KEY}`, width: KEY, height: KEY }, ...parts.map(shape)), words);
+  const square = { viewBox: `0 0 ${KEY} ${KEY}`, width: KEY, height: KEY };
+  return element("li", {}, drawn("svg", square, ...parts.map(shape)), words);
 }
 
 /**

@@ -69,8 +69,6 @@ export const WORDS = Object.freeze({
     return year === partsOf(today).year ? date(day) : `${date(day)} ${year}`;
   },
   tempo,
-  listed,
-  counted,
   goal: (/** @type {number} */ goal) => `goal ${tempo(goal)}`,
   each: (/** @type {import("./progress_days.js").Unit} */ unit) => EACH[unit],
 
@@ -101,6 +99,7 @@ export const WORDS = Object.freeze({
   page: {
     /** @param {string} title */
     title: (title) => (title === "" ? "Progress" : `Progress: ${title}`),
+    tier: "Tier",
     loading: "Looking it up …",
     nothing: "Nothing has been played yet. After the first pass it is seen here.",
     away: "The coach does not answer. What is shown may be old; load the page again when it runs.",

@@ -54,16 +54,17 @@ def test_the_pure_modules_of_the_page_pass_their_own_tests() -> None:
     assert "# pass 0" not in run.stdout
 
 
-def test_every_id_that_a_module_asks_for_is_in_the_page() -> None:
-    markup = (ROOT / "web_client" / "index.html").read_text(encoding="utf-8")
+def test_every_id_that_a_module_asks_for_is_in_its_page() -> None:
+    pages = ("index.html", "progress.html")
+    markup = {page: (ROOT / "web_client" / page).read_text(encoding="utf-8") for page in pages}
     asked = {
-        name
+        (pages[path.name.startswith("progress")], name)
         for path in (ROOT / "web_client").glob("*.js")
         for name in re.findall(r'byId\("([\w-]+)"\)', path.read_text(encoding="utf-8"))
     }
 
-    assert asked
-    assert [name for name in sorted(asked) if f'id="{name}"' not in markup] == []
+    assert {page for page, _ in asked} == set(pages)
+    assert [(page, name) for page, name in sorted(asked) if f'id="{name}"' not in markup[page]] == []
 
 
 def test_everything_on_the_page_comes_from_its_own_host() -> None:
