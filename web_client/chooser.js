@@ -7,7 +7,7 @@
 import { byId, element } from "./dom.js";
 import { TEXT } from "./texts.js";
 
-/** @typedef {import("./messages.js").State} State */
+/** @typedef {import("./messages.js").TuneLine} TuneLine */
 
 /** The form in the margin. Every change is sent at once. */
 export class Chooser {
@@ -57,8 +57,16 @@ export class Chooser {
 
   #showTunes() {
     const select = this.form.elements.tune;
+    const option = (/** @type {TuneLine} */ tune) => element("option", { value: tune.id }, TEXT.chooser.tune(tune));
+    const tunes = this.practice.tunes.filter((tune) => !tune.study).map(option);
+    const studies = this.practice.tunes.filter((tune) => tune.study).map(option);
     select.replaceChildren(
-      ...this.practice.tunes.map((tune) => element("option", { value: tune.id }, TEXT.chooser.tune(tune))),
+      ...(studies.length === 0
+        ? tunes
+        : [
+            element("optgroup", { label: TEXT.chooser.tunes }, ...tunes),
+            element("optgroup", { label: TEXT.chooser.studies }, ...studies),
+          ]),
     );
     this.#showState();
   }
@@ -71,7 +79,10 @@ export class Chooser {
     const { elements } = this.form;
     elements.tune.value = state.tune;
     elements.tier.value = state.tier;
-    elements.free_time.checked = state.free_time;
+    for (const name of /** @type {const} */ (["free_time", "jam", "with_solo", "with_backing"])) {
+      elements[name].checked = state[name];
+    }
+    byId("jam-words").hidden = !state.jam;
     byId("by-click").hidden = state.free_time;
     byId("free-words").hidden = !state.free_time;
     for (const name of /** @type {const} */ (["tempo", "goal", "first", "last"])) {

@@ -7,20 +7,25 @@
 import { Chooser } from "./chooser.js";
 import { now } from "./clock.js";
 import { byId, element } from "./dom.js";
+import { DrillView } from "./drill.js";
 import { freeKeys } from "./focus.js";
 import { TRANSPORT_KEYS } from "./keyboard.js";
 import { LearnView } from "./learn.js";
 import { showLegend } from "./legend.js";
+import { MeasureChoice } from "./mix.js";
 import { Pad } from "./pad.js";
 import { PlaceView } from "./place.js";
 import { ReportView } from "./report.js";
+import { RungView, meterOf } from "./rung.js";
 import { seatOf, sessionOf } from "./seat.js";
 import { SettingsView, ownSettings } from "./settings.js";
 import { Sheet, calm, sheetWords } from "./sheet.js";
+import { SittingView } from "./sitting.js";
 import { Sound } from "./sound.js";
 import { Practice } from "./state.js";
 import { Strip } from "./strip.js";
 import { TEXT } from "./texts.js";
+import { tiersOf } from "./tiers.js";
 import { Transport } from "./transport.js";
 import { Wake } from "./wake.js";
 import { Watermark } from "./watermark.js";
@@ -42,21 +47,16 @@ const wire = new Wire({
 
 const notice = byId("notice");
 const live = byId("live");
-const stripWords = byId("strip-words");
 const sheet = new Sheet(byId("sheet"), () => byId("foot").getBoundingClientRect().height);
+const choice = new MeasureChoice(practice, change);
 const strip = new Strip(byId("strip"), (measure) => {
-  chosen = measure;
-  byId("loop").textContent = TEXT.strip.loop(measure);
-  byId("strip-choice").hidden = false;
-  stripWords.textContent = strip.words(measure);
+  choice.choose(measure, strip.words(measure));
   sheet.reveal(measure);
 });
 const place = new PlaceView(practice, sheet, strip, new Transport(practice, act));
 const narrow = matchMedia("(max-width: 720px)");
 const wake = new Wake(navigator.wakeLock, document);
 
-/** The measure of the strip that the player chose last. */
-let chosen = 0;
 /** The sheet that is shown or being fetched. */
 let shownDigest = "";
 /** The pass whose report was brought into view. */
@@ -96,7 +96,7 @@ async function showSheet() {
       byId("papers").replaceChildren(TEXT.sheet.papers, ...papersOf(arrangement));
       practice.read(arrangement.meter);
       pad.tune(arrangement);
-      strip.show(arrangement.measures.map((/** @type {any} */ measure) => measure.number));
+      strip.show(arrangement.measures.map((/** @type {any} */ measure) => measure.number), tiersOf(arrangement));
       showScores();
     }
   } catch (error) {
@@ -270,12 +270,17 @@ byId("reach").addEventListener("click", () => {
   const high = byId("board").classList.toggle("high");
   byId("reach").textContent = high ? TEXT.pad.low : TEXT.pad.high;
 });
-byId("loop").addEventListener("click", () => change({ first: chosen, last: chosen }));
 
 // ------------------------------------------------------------------------------------------------ what is told
 
 new Chooser(practice, change);
 new ReportView(practice, (clean) => wire.send({ kind: "mark", clean }));
+new RungView(practice);
+new SittingView(practice, (message) => {
+  heed();
+  wire.send(message);
+});
+new DrillView(practice, change);
 new LearnView(practice, (message) => wire.send(message), () => showPad(true));
 const settings = new SettingsView(practice, change, (own) => sound.setLoudness(own.loudness));
 
@@ -311,7 +316,11 @@ practice.on("measure", (score) => strip.score(score.number, score));
 practice.on("report", (report) => {
   sheet.settle();
   showScores();
-  live.textContent = TEXT.report.aloud(report, practice.unmarked !== 0, practice.meter);
+  live.textContent = TEXT.report.aloud(report, {
+    unmarked: practice.unmarked !== 0,
+    jam: practice.jam,
+    meter: meterOf(report.rung, practice.tunes, practice.meter),
+  });
   showHowItWent();
 });
 practice.on("failure", (failure) => {
@@ -335,9 +344,11 @@ async function begun(begin, again) {
   if (!again && !begin.learning) {
     sheet.clear();
     strip.clear();
-    byId("strip-choice").hidden = true;
+    choice.leave();
     if (narrow.matches) {
-      byId("choice").open = false; // after the pass it would stand between the report and the strip
+      for (const form of ["choice", "sitting", "drill"]) {
+        byId(form).open = false; // after the pass it would stand between the report and the strip
+      }
     }
     sheet.begin(begin.first);
   }

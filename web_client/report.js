@@ -1,5 +1,5 @@
 /**
- * After a pass: what it was, in sentences, and what comes next and why.
+ * After a pass: what it was, in sentences.
  *
  * @module report
  */
@@ -9,7 +9,6 @@ import { showTempos } from "./free.js";
 import { TEXT } from "./texts.js";
 
 /** @typedef {import("./messages.js").Report} Report */
-/** @typedef {import("./messages.js").State} State */
 
 /** The teacher's words in the margin. */
 export class ReportView {
@@ -22,7 +21,6 @@ export class ReportView {
     this.view = byId("report");
     this.head = byId("report-head");
     this.sentences = byId("report-sentences");
-    this.rung = byId("report-rung");
     this.files = byId("report-files");
     this.marking = byId("self-mark");
     this.cautions = byId("cautions");
@@ -42,20 +40,15 @@ export class ReportView {
     }
     byId("no-port").hidden = !first || ports === null || ports.input !== null || state.self_marked;
     this.marking.hidden = playing || this.practice.unmarked === 0;
-    this.#showReport(playing ? null : report, state);
+    this.#showReport(playing ? null : report);
   }
 
-  /**
-   * @param {Report | null} report
-   * @param {State | null} state
-   */
-  #showReport(report, state) {
-    const rung = playable(report?.rung ?? null, state);
-    this.view.hidden = report === null && rung === null;
-    byId("report-told").hidden = report === null;
+  /** @param {Report | null} report */
+  #showReport(report) {
+    this.view.hidden = report === null;
     showTempos(byId("report-tempos"), byId("tempos"), report);
     if (report !== null) {
-      this.head.textContent = TEXT.report.head(report, this.practice.unmarked !== 0);
+      this.head.textContent = TEXT.report.head(report, this.practice.unmarked !== 0, this.practice.jam);
       this.sentences.replaceChildren(
         ...report.sentences.map((sentence) => element("p", {}, sentence)),
       );
@@ -66,21 +59,5 @@ export class ReportView {
         ].flatMap(([href, words]) => (href ? [element("a", { href, download: "" }, words)] : [])),
       );
     }
-    this.rung.hidden = rung === null;
-    if (rung !== null) {
-      byId("rung-head").textContent = rung.offer_tier ? TEXT.report.offered : TEXT.report.next;
-      byId("rung-what").textContent = TEXT.report.rung(rung, this.practice.meter);
-      byId("rung-why").textContent = rung.why;
-    }
   }
-}
-
-/**
- * The rung to show: the state's where it has one, since it may be newer than the report's.
- *
- * @param {import("./messages.js").Rung | null} told
- * @param {State | null} state
- */
-function playable(told, state) {
-  return state === null || ["counting in", "playing"].includes(state.state) ? null : state.rung ?? told;
 }

@@ -86,6 +86,7 @@ export class SettingsView {
         field.value = state[field.name] === null ? "" : String(state[field.name]);
       }
     }
+    byId("fixed-steps").hidden = state.policy !== "steps";
   }
 
   #showPorts() {

@@ -6,11 +6,14 @@
  * @module sheet
  */
 
+import { drawBrackets } from "./brackets.js";
 import { drawn, element } from "./dom.js";
 import { pencil } from "./legend.js";
 import { markOf, markOfExtra, playedWords } from "./marks.js";
 import { fretAt } from "./neck.js";
+import { linesOf, unitOf } from "./staff.js";
 import { TEXT } from "./texts.js";
+import { tiersOf } from "./tiers.js";
 
 /** @typedef {import("./messages.js").Verdict} Verdict */
 /** @typedef {import("./marks.js").Place} Place */
@@ -162,6 +165,7 @@ export class Sheet {
     this.svg = svg;
     this.system = null;
     this.#addWashes();
+    drawBrackets(svg, tiersOf(this.arrangement));
     for (const part of svg.querySelectorAll(".page-margin")) {
       part.append(drawn("g", { class: "pencil" })); // over all that is printed
     }
@@ -205,19 +209,8 @@ export class Sheet {
     const y = Number(number.getAttribute("y")) - size / 3; // the text stands on its baseline
     const gap = lines.length > 1 ? lines[1].y - lines[0].y : size;
     const string = lines.length > 0 ? Math.round((y - lines[0].y) / gap) + 1 : 3;
-    const least = LEAST_LETTERS * this.#unit(number);
+    const least = LEAST_LETTERS * unitOf(number);
     return { x: Number(number.getAttribute("x")), y, size, gap, string, least };
-  }
-
-  /**
-   * How long a pixel of the screen is in the units in which a part of the sheet is written.
-   *
-   * @param {SVGGraphicsElement} part
-   * @returns {number}
-   */
-  #unit(part) {
-    const scale = part.getScreenCTM()?.a ?? 0;
-    return scale > 0 ? 1 / scale : 0;
   }
 
   /**
@@ -308,28 +301,6 @@ async function fetched(url) {
     throw new Error((await answer.text()) || answer.statusText);
   }
   return answer;
-}
-
-/**
- * The string lines of a measure's tab, the first string first.
- *
- * A line is drawn in pieces that leave the numbers free.
- *
- * @param {Element} measure
- * @returns {{y: number, left: number, right: number}[]} in the sheet's own units; empty when there is no tab
- */
-function linesOf(measure) {
-  const staff = [...measure.querySelectorAll(":scope > .staff")].pop();
-  /** @type {Map<number, {y: number, left: number, right: number}>} */
-  const lines = new Map();
-  for (const piece of staff?.querySelectorAll(":scope > path") ?? []) {
-    const [x1, y1, x2, y2] = (piece.getAttribute("d") ?? "").split(/[ML ,]+/).filter(Boolean).map(Number);
-    if (y1 === y2) {
-      const line = lines.get(y1) ?? { y: y1, left: x1, right: x2 };
-      lines.set(y1, { y: y1, left: Math.min(line.left, x1), right: Math.max(line.right, x2) });
-    }
-  }
-  return [...lines.values()].sort((a, b) => a.y - b.y);
 }
 
 /**

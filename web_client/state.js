@@ -42,6 +42,8 @@ export class Practice {
     /** The metre of the sheet that is shown. */
     this.meter = "4/4";
     this.up = false;
+    /** Whether the pass that is played, or was played last, is a run as in a jam. */
+    this.jam = false;
     /** @type {number} the pass that the player is asked to mark, 0 for none */
     this.unmarked = 0;
     /** @type {Map<string, ((value: any) => void)[]>} */
@@ -182,6 +184,9 @@ export class Practice {
         this.begin = null; // the run from which the instrument is learned goes on, whatever is on the sheet
       }
     }
+    if (this.begin === null) {
+      this.jam = state.jam; // a page that has just come does not know better
+    }
     this.state = state;
     this.#tell("state", state);
   }
@@ -195,6 +200,7 @@ export class Practice {
       this.marked.clear();
     }
     if (!again && !begin.learning) {
+      this.jam = this.state?.jam === true;
       this.unmarked = 0;
       this.report = null;
       this.scores.clear();

@@ -6,6 +6,7 @@
 
 import { element } from "./dom.js";
 import { TEXT } from "./texts.js";
+import { SIGNS } from "./tiers.js";
 
 /** @typedef {import("./messages.js").MeasureScore} MeasureScore */
 
@@ -36,6 +37,8 @@ export class Strip {
     this.onChoose = onChoose;
     /** @type {Map<number, HTMLButtonElement>} */
     this.cells = new Map();
+    /** @type {Map<number, string>} */
+    this.tiers = new Map();
     list.addEventListener("scroll", () => this.#hint(), { passive: true });
     new ResizeObserver(() => this.#hint()).observe(list);
   }
@@ -44,9 +47,11 @@ export class Strip {
    * Shows the measures of an arrangement, without scores.
    *
    * @param {number[]} numbers
+   * @param {Map<number, string>} tiers by measure; empty where all are of one
    */
-  show(numbers) {
+  show(numbers, tiers) {
     this.cells.clear();
+    this.tiers = tiers;
     const items = numbers.map((number) => {
       const cell = element("button", { type: "button", className: "cell" });
       cell.addEventListener("click", () => this.onChoose(number));
@@ -80,13 +85,19 @@ export class Strip {
       return;
     }
     const lacking = score === null ? [] : lacks(score);
-    const full = TEXT.strip.full(number, score, lacking);
+    const tier = this.tiers.get(number) ?? "";
+    const full = TEXT.strip.full(number, score, lacking, tier);
     const more = TEXT.strip.more(score, lacking);
     cell.title = score === null ? "" : full;
     cell.dataset.clean = score === null ? "" : String(score.clean);
     cell.replaceChildren(
       element("span", { className: "unseen" }, full),
-      element("span", { className: "cell-number", "aria-hidden": "true" }, String(number)),
+      element(
+        "span",
+        { className: "cell-number", "aria-hidden": "true" },
+        String(number),
+        ...(tier === "" ? [] : [element("span", { className: "cell-tier" }, SIGNS[tier], " ", TEXT.strip.tiers[tier])]),
+      ),
       element(
         "span",
         { className: "cell-score", "aria-hidden": "true" },

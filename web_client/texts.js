@@ -4,51 +4,9 @@
  * @module texts
  */
 
-/**
- * @param {number} count
- * @param {string} one
- * @param {string} many
- */
-function counted(count, one, many) {
-  return `${count} ${count === 1 ? one : many}`;
-}
-
-/** @param {number} value */
-function number(value) {
-  return String(Math.round(value * 10) / 10);
-}
-
-/**
- * @param {number} first
- * @param {number} last
- */
-function measures(first, last) {
-  return first === last ? `measure ${first}` : `measures ${first} to ${last}`;
-}
-
-/**
- * A tempo in the beats that a jam counts: halves in duple and quadruple metres, dotted quarters in compound ones.
- *
- * @param {number} quarters a minute
- * @param {string} meter as in the arrangement, "4/4"
- * @returns {string} empty where a jam counts quarters too
- */
-function jamBeats(quarters, meter) {
-  const [count, unit] = meter.split("/").map(Number);
-  if (count % 3 === 0 && count > 3 && unit >= 8) {
-    return `${number((quarters * unit) / 12)} dotted ${unit === 8 ? "quarters" : "eighths"}`;
-  }
-  return count % 2 === 0 || unit === 2 ? `${number(quarters / 2)} halves` : "";
-}
-
-/**
- * @param {number} quarters
- * @param {string} meter
- */
-function tempo(quarters, meter) {
-  const beats = jamBeats(quarters, meter);
-  return `${number(quarters)} quarters a minute${beats === "" ? "" : ` (${beats})`}`;
-}
+import { LADDER_TEXT } from "./ladder_texts.js";
+import { measuresByTier, tiersOf } from "./tiers.js";
+import { counted, jamBeats, measures, number } from "./wording.js";
 
 /** @typedef {import("./messages.js").MeasureScore} MeasureScore */
 
@@ -61,6 +19,8 @@ const LACKS = {
 };
 
 export const TEXT = Object.freeze({
+  ...LADDER_TEXT,
+
   number,
 
   line: {
@@ -95,7 +55,7 @@ export const TEXT = Object.freeze({
     /** @param {any} arrangement */
     facts: (arrangement) =>
       [
-        arrangement.tier,
+        arrangement.tier === "mixed" ? LADDER_TEXT.mix.facts(measuresByTier(tiersOf(arrangement))) : arrangement.tier,
         arrangement.capo > 0
           ? `${arrangement.key} position, capo ${arrangement.capo}, sounds in ${arrangement.sounding_key}`
           : arrangement.key,
@@ -116,6 +76,8 @@ export const TEXT = Object.freeze({
   },
 
   strip: {
+    /** @type {Record<string, string>} Short names of the tiers. */
+    tiers: { beginner: "beg.", intermediate: "int.", advanced: "adv." },
     /**
      * @param {MeasureScore | null} score
      * @param {{what: string, count: number}[]} lacking
@@ -148,14 +110,16 @@ export const TEXT = Object.freeze({
      * @param {number} measure
      * @param {MeasureScore | null} score
      * @param {{what: string, count: number}[]} lacking
+     * @param {string} [tier] of the measure, in a mixed solo
      */
-    full: (measure, score, lacking) => {
+    full: (measure, score, lacking, tier = "") => {
+      const name = `Measure ${measure}${tier === "" ? "" : `, ${tier}`}`;
       if (score === null) {
-        return `Measure ${measure}: not played yet`;
+        return `${name}: not played yet`;
       }
       const lacked = lacking.map(({ what, count }) => LACKS[what][1](count)).join(", ");
       const pace = typeof score.tempo === "number" ? ` at about ${Math.round(score.tempo)} quarters a minute` : "";
-      const head = `Measure ${measure}: ${score.clean ? "clean" : "not clean"}, ${score.played} of ${score.expected} notes played${pace}`;
+      const head = `${name}: ${score.clean ? "clean" : "not clean"}, ${score.played} of ${score.expected} notes played${pace}`;
       return lacked === "" ? head : `${head}, ${lacked}`;
     },
     /** @param {number} measure */
@@ -187,6 +151,8 @@ export const TEXT = Object.freeze({
   chooser: {
     /** @param {import("./messages.js").TuneLine} tune */
     tune: (tune) => `${tune.title} (${tune.key})`,
+    tunes: "Tunes",
+    studies: "Roll studies",
     later: "Changes count from the next pass.",
     /** @param {string} name */
     reading: (name) => `Reading ${name} …`,
@@ -215,16 +181,18 @@ export const TEXT = Object.freeze({
   },
 
   report: {
-    next: "Next rung",
-    offered: "The next tier is offered",
     /**
      * @param {import("./messages.js").Report} report
      * @param {boolean} unmarked whether the player is still to mark it
+     * @param {boolean} [jam] whether it was a run as in a jam
      */
-    head: (report, unmarked) => {
+    head: (report, unmarked, jam = false) => {
       if (report.free) {
         const how = !report.whole ? "not played to its end" : report.clean ? "clean" : "not clean yet";
         return `Pass ${report.number}, without a click: ${how}`;
+      }
+      if (jam && report.kept_going !== null) {
+        return `Pass ${report.number}, as in a jam: ${report.kept_going ? "you kept going" : "you stopped on the way"}`;
       }
       if (!report.whole) {
         return `Pass ${report.number}: not played to its end`;
@@ -235,21 +203,18 @@ export const TEXT = Object.freeze({
       const how = report.clean ? "clean" : "not clean yet";
       return `Pass ${report.number}: ${how}${report.self_marked ? " (marked by yourself)" : ""}`;
     },
-    /**
-     * @param {import("./messages.js").Rung} rung
-     * @param {string} meter
-     */
-    rung: (rung, meter) => `${rung.tier}, ${tempo(rung.tempo, meter)}, ${measures(rung.first, rung.last)}`,
     take: "The take (.mid)",
     file: "The report (.json)",
     /**
      * @param {import("./messages.js").Report} report
-     * @param {boolean} unmarked whether the player is still to mark it
-     * @param {string} meter
+     * @param {{unmarked: boolean, jam: boolean, meter: string}} about whether the player is still to mark it, whether it
+     *   was a run as in a jam, and the metre of the tune that comes next
      */
-    aloud: (report, unmarked, meter) => {
-      const next = report.rung === null ? [] : [`Next: ${TEXT.report.rung(report.rung, meter)}. ${report.rung.why}`];
-      return [`${TEXT.report.head(report, unmarked)}.`, ...report.sentences, ...next].join(" ");
+    aloud: (report, { unmarked, jam, meter }) => {
+      const { rung, rest } = report;
+      const next = rung === null ? [] : [`Next: ${LADDER_TEXT.rung.what(rung, meter)}. ${rung.why}`];
+      const care = rest === "" ? [] : [rest];
+      return [`${TEXT.report.head(report, unmarked, jam)}.`, ...report.sentences, ...care, ...next].join(" ");
     },
   },
 

@@ -62,7 +62,7 @@ export class Transport {
     this.toReport.hidden = !told;
     if (told) {
       this.say("");
-      this.toReport.textContent = TEXT.report.head(report, this.practice.unmarked !== 0);
+      this.toReport.textContent = TEXT.report.head(report, this.practice.unmarked !== 0, this.practice.jam);
     } else if (!playing) {
       this.say(TEXT.transport.between(state));
     }

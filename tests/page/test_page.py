@@ -160,7 +160,7 @@ def test_the_page_fits_a_phone_before_during_and_after_a_pass(open_page: Callabl
     rung = protocol.Rung("intermediate", 90.7, 1, 16, "It was clean, so the tempo goes up 8 %.")
     fake.change(state="between passes", rung=rung)
     page.locator("#choice summary").tap()
-    expect(page.locator("#report")).to_be_visible()
+    expect(page.locator("#rung")).to_be_visible()
     assert page.evaluate(widths) == [360, 360]
     fetched = (
         "performance.getEntriesByType('resource').map((one) => one.name).find((name) => name.includes('/sheets/'))"

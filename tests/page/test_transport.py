@@ -199,12 +199,12 @@ def test_after_a_pass_the_report_says_how_it_was_and_what_comes_next_and_why(
 
     view = page.locator("#report")
     expect(view.get_by_role("heading", name="Pass 1: clean")).to_be_visible()
-    expect(view.locator("#rung-head")).to_have_text("Next rung")
+    expect(page.locator("#rung-head")).to_have_text("Next rung")
     expect(view.locator("#report-sentences p")).to_have_text(report().sentences)
-    expect(view.locator("#rung-what")).to_have_text(
+    expect(page.locator("#rung-what")).to_have_text(
         "intermediate, 90.7 quarters a minute (45.4 halves), measures 1 to 16"
     )
-    expect(view.locator("#rung-why")).to_have_text(RUNG.why)
+    expect(page.locator("#rung-why")).to_have_text(RUNG.why)
     expect(view.get_by_role("link", name="The take (.mid)")).to_have_attribute("href", "takes/home/1.mid")
     expect(page.get_by_role("link", name="Pass 1: clean")).to_be_in_viewport()
     expect(page.locator("#live")).to_contain_text("Next: intermediate, 90.7 quarters a minute")

@@ -1,0 +1,83 @@
+/**
+ * The measures of a mixed solo: which are of the next tier, and how the player chooses others.
+ *
+ * @module mix
+ */
+
+import { byId } from "./dom.js";
+import { TEXT } from "./texts.js";
+import { tierAfter } from "./tiers.js";
+
+/** @typedef {import("./messages.js").State} State */
+
+/**
+ * The measures of the next tier once one is taken in or out.
+ *
+ * @param {number[]} mix
+ * @param {number} measure
+ * @returns {number[]} rising
+ */
+export function toggled(mix, measure) {
+  const others = mix.filter((one) => one !== measure);
+  return (others.length < mix.length ? others : [...mix, measure]).sort((a, b) => a - b);
+}
+
+/** A measure of the strip that the player chose: how it went, and what can be done with it; and the mix as a whole. */
+export class MeasureChoice {
+  /**
+   * @param {import("./state.js").Practice} practice
+   * @param {(settings: Record<string, any>) => void} change
+   */
+  constructor(practice, change) {
+    this.practice = practice;
+    this.view = byId("strip-choice");
+    this.loop = byId("loop");
+    this.take = byId("mix-take");
+    this.none = byId("mix-none");
+    /** The measure that was chosen last. */
+    this.measure = 0;
+    this.loop.addEventListener("click", () => change({ first: this.measure, last: this.measure }));
+    this.take.addEventListener("click", () => change({ mix: toggled(this.#mix(), this.measure) }));
+    this.none.addEventListener("click", () => change({ mix: [] }));
+    practice.on("state", () => this.#show());
+    practice.on("tunes", () => this.#show());
+  }
+
+  /**
+   * @param {number} measure
+   * @param {string} words how it went
+   */
+  choose(measure, words) {
+    this.measure = measure;
+    byId("strip-words").textContent = words;
+    this.loop.textContent = TEXT.strip.loop(measure);
+    this.view.hidden = false;
+    this.#show();
+  }
+
+  /** No measure is chosen any more. */
+  leave() {
+    this.view.hidden = true;
+  }
+
+  #mix() {
+    return this.practice.state?.mix ?? [];
+  }
+
+  #show() {
+    const { state, tunes } = this.practice;
+    if (state === null) {
+      return;
+    }
+    const mixed = state.mix.length > 0;
+    byId("mix").hidden = !mixed;
+    if (mixed) {
+      byId("mix-words").textContent = TEXT.mix.words(state);
+      this.none.textContent = TEXT.mix.none(state);
+    }
+    const next = tierAfter(state.tier);
+    const tier = this.#mix().includes(this.measure) ? state.tier : next;
+    this.take.hidden = next === "" || tunes.some((tune) => tune.id === state.tune && tune.study);
+    this.take.textContent = TEXT.mix.take(this.measure, tier);
+  }
+}
