@@ -1,0 +1,234 @@
+"""The memory in a database: what is kept comes back, in order, and trouble is a sentence."""
+
+from __future__ import annotations
+
+import asyncio
+import sqlite3
+import subprocess
+import sys
+import threading
+from collections.abc import Callable, Iterator
+from dataclasses import replace
+from datetime import UTC, datetime, timedelta, timezone
+from pathlib import Path
+from typing import Any
+
+import pytest
+from one_pass import hear
+
+from coach.errors import CoachError, RecordsError
+from coach.ladder.curve import after_pass, begin
+from coach.ladder.known import Kept, Known
+from coach.records.played import passes_of
+from coach.records.store import url_of
+from coach.service.archive import Archive
+from coach.service.memory import KeptPass, Remembered, SittingKept, days_of, time_of
+
+EAST = timezone(timedelta(hours=2))
+OVER = datetime(2026, 3, 2, 0, 10, 0, tzinfo=EAST)
+
+
+class Asked:
+    """An archive that is asked from a test, and waited for."""
+
+    def __init__(self, folder: Path, url: str | None = None) -> None:
+        self.archive = Archive(folder, url, lambda call: call())
+
+    def _ask(self, ask: Callable[..., None], *words: object) -> Any:
+        came = threading.Event()
+        got: list[Any] = []
+
+        def done(result: object) -> None:
+            got.append(result)
+            came.set()
+
+        ask(*words, done)
+        assert came.wait(30)
+        return got[0]
+
+    def recall(self, player: str = "reed") -> Remembered | CoachError:
+        return self._ask(self.archive.recall, player)  # type: ignore[no-any-return]
+
+    def keep(self, kept: KeptPass) -> CoachError | None:
+        return self._ask(self.archive.keep_pass, kept)  # type: ignore[no-any-return]
+
+    def keep_settings(self, settings: dict[str, Any]) -> CoachError | None:
+        return self._ask(self.archive.keep_settings, "reed", settings, OVER)  # type: ignore[no-any-return]
+
+
+@pytest.fixture
+def asked(tmp_path: Path) -> Iterator[Asked]:
+    made = Asked(tmp_path / "data")
+    yield made
+    made.archive.close()
+
+
+@pytest.fixture(scope="module")
+def kept(solos: Any) -> KeptPass:
+    solo = solos["beginner"]
+    result = hear(solo.arrangement)
+    return KeptPass(
+        player="reed",
+        tune="test-lane",
+        title="Test Lane",
+        digest=solo.digest,
+        tier="beginner",
+        mix=(2,),
+        kind="spot",
+        tempo=60.0,
+        goal=120.0,
+        result=replace(result, plan=replace(result.plan, number=3)),
+        seconds=16.0,
+        over=OVER,
+        whole=True,
+        clean=False,
+        is_marked=False,
+        is_free=False,
+        folder="evening",
+        standing={"tune": "test-lane", "tempo": 60.0},
+        curves={"beginner": {2: Kept(after_pass(begin(80.0), 60.0, clean=False), days_of(OVER))}},
+        sitting=SittingKept(OVER - timedelta(minutes=5), 20.0, 5.5, 60.0),
+    )
+
+
+def passes(asked: Asked) -> list[Any]:
+    return asyncio.run(asked.archive.ask(lambda connection: passes_of(connection, "reed")))
+
+
+def test_who_never_played_is_remembered_with_nothing(asked: Asked) -> None:
+    assert asked.recall() == Remembered()
+
+
+def test_a_pass_comes_back_with_all_that_it_left_behind(asked: Asked, kept: KeptPass) -> None:
+    assert asked.keep(kept) is None
+    assert asked.keep_settings({"tune": "test-lane", "mix": [2], "tolerance_ms": None}) is None
+
+    found = asked.recall()
+
+    assert isinstance(found, Remembered)
+    assert found.settings == {"tune": "test-lane", "mix": [2], "tolerance_ms": None}
+    assert found.standings == {"test-lane": {"tune": "test-lane", "tempo": 60.0}}
+    assert found.sitting == kept.sitting
+    curve = found.known["test-lane"].curves["beginner"][2]
+    assert curve.day == pytest.approx(days_of(OVER))
+    assert curve.curve.passes == 1
+    assert curve.curve.weights == pytest.approx(kept.curves["beginner"][2].curve.weights, abs=1e-3)
+
+
+def test_a_pass_is_told_by_the_day_at_the_players_place(asked: Asked, kept: KeptPass) -> None:
+    asked.keep(kept)
+
+    (played,) = passes(asked)
+    # 16 seconds before ten past midnight at a place two hours east of Greenwich.
+    assert (played.day, played.began) == ("2026-03-02", "2026-03-01T22:09:44Z")
+    assert (played.kind, played.mix, played.folder, played.number) == ("spot", (2,), "evening", 3)
+    assert (played.first, played.last, played.judged, played.kept_going) == (1, 4, "heard", kept.result.kept_going)
+    assert [(each.number, each.clean) for each in played.measures] == [(1, False), (2, False), (3, False), (4, False)]
+
+
+def test_a_marked_pass_tells_nothing_of_its_measures(asked: Asked, kept: KeptPass) -> None:
+    asked.keep(replace(kept, is_marked=True))
+
+    (played,) = passes(asked)
+    assert (played.judged, played.measures, played.kept_going) == ("marked", (), None)
+
+
+def test_a_pass_in_free_time_has_no_offsets_from_a_click(
+    asked: Asked, kept: KeptPass, as_written: Any, solos: Any
+) -> None:
+    from coach.listening.heard import HeardNote
+
+    notes = [
+        HeardNote(seconds, data[1], data[2], (data[0] & 15) + 1, (data[0] & 15) + 1)
+        for seconds, data in as_written(solos["beginner"], 60.0)
+    ]
+    result = hear(solos["beginner"].arrangement, *notes)
+    assert [score.mean_offset_ms for score in result.measures] == [pytest.approx(0, abs=0.1)] * 4
+    for is_free, offsets in ((False, 4), (True, 0)):
+        asked.keep(replace(kept, result=result, is_free=is_free))
+
+        (played,) = passes(asked)
+        assert sum(measure.mean_offset_ms is not None for measure in played.measures) == offsets
+        assert played.judged == ("freely" if is_free else "heard")
+
+
+def test_a_pass_that_is_not_kept_whole_is_not_kept_at_all(asked: Asked, kept: KeptPass) -> None:
+    assert isinstance(asked.keep(replace(kept, standing={"tempo": object()})), RecordsError)
+
+    assert passes(asked) == []
+
+
+def test_a_short_look_sets_no_limit_to_the_next_sitting(asked: Asked, kept: KeptPass) -> None:
+    asked.keep(kept)
+    later = SittingKept(OVER, None, 4.9, 90.0)
+    asked.keep(replace(kept, folder="later", sitting=later))
+
+    assert asked.recall().sitting == kept.sitting  # type: ignore[union-attr]
+
+
+def test_a_curve_that_cannot_be_read_is_left_out(asked: Asked, kept: KeptPass, tmp_path: Path) -> None:
+    asked.keep(kept)
+    with sqlite3.connect(tmp_path / "data" / "records.db") as database:
+        database.execute("UPDATE curves SET weights = x'00'")
+    database.close()
+
+    assert asked.recall().known == {"test-lane": Known()}  # type: ignore[union-attr]
+
+
+def test_another_database_is_used_by_its_url(tmp_path: Path, kept: KeptPass) -> None:
+    made = Asked(tmp_path / "data", url_of(tmp_path / "other.db"))
+    assert made.keep(kept) is None
+    made.archive.close()
+
+    assert (tmp_path / "other.db").exists()
+    assert not (tmp_path / "data").exists()
+
+
+@pytest.mark.parametrize("url", ["sqlite:////nowhere/at/all/records.db", "nothing://here", "no address"])
+def test_a_database_that_cannot_be_reached_is_said(tmp_path: Path, kept: KeptPass, url: str) -> None:
+    made = Asked(tmp_path, url)
+
+    for answer in (made.recall(), made.keep(kept), made.keep_settings({"goal": 90.0})):
+        assert isinstance(answer, RecordsError)
+        assert str(answer).endswith(".")
+    made.archive.close()
+
+
+def test_a_folder_that_cannot_be_made_is_said(tmp_path: Path) -> None:
+    (tmp_path / "file").touch()
+    made = Asked(tmp_path / "file" / "data")
+
+    assert str(made.recall()) == (
+        f"{tmp_path / 'file' / 'data'}: the records cannot be kept (Not a directory); serve with another --data."
+    )
+    made.archive.close()
+
+
+def test_what_was_asked_for_is_done_before_it_closes(tmp_path: Path, kept: KeptPass) -> None:
+    made = Asked(tmp_path)
+    done: list[object] = []
+    for number in range(5):
+        made.archive.keep_pass(replace(kept, folder=f"evening-{number}"), done.append)
+    made.archive.close()
+
+    assert done == [None] * 5
+    made.archive.recall("reed", done.append)  # nobody is there any more
+    assert len(done) == 5
+
+
+def test_the_libraries_of_the_database_are_not_loaded_before_it_is_asked() -> None:
+    program = (
+        "import sys; from pathlib import Path; from coach.service.archive import Archive;"
+        " Archive(Path('data'), None, print).close(); print(*sys.modules)"
+    )
+    told = subprocess.run([sys.executable, "-c", program], capture_output=True, text=True, check=True).stdout.split()
+
+    assert "coach.service.archive" in told
+    assert not {"sqlalchemy", "alembic"} & {*told}
+
+
+def test_days_are_told_and_read_back() -> None:
+    when = datetime(2026, 3, 1, 12, 0, tzinfo=UTC)
+
+    assert days_of(when) % 1 == 0.5
+    assert time_of(days_of(when)) == when
