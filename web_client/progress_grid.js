@@ -34,7 +34,7 @@ const COLUMN = { least: 9.5, most: 18 };
  *   room for all passes it shows the last
  */
 export function gridPicture(passes, count, measures, goal, width) {
-  if (passes.length === 0 || measures.length === 0) {
+  if (passes.length === 0) {
     return null;
   }
   const room = width - NUMBERS - RIGHT;
