@@ -8,16 +8,26 @@ Psychol. Bull. 132, 354-380, from memory).
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
-from coach.ladder.curve import MOST_DAYS, READY, Curve, after_days, share
+import numpy as np
+from numpy.polynomial.hermite_e import hermegauss
+
+from coach.ladder.curve import DAY_LOSS, DAY_SPREAD, MOST_DAYS, READY, Curve, shares
+from coach.ladder.standing import Standing
 from coach.ladder.whole import clean_share
 
 __all__ = ["Learned", "coming_back", "is_fading", "keeps"]
 
 SOON = 3.0
 """Days ahead of its fading in which a tune is about to fade (common practice, no source)."""
+
+
+# A mean over a normal distribution as a weighted sum at nine places (Gauss-Hermite quadrature).
+_NODES, _WEIGHTS = hermegauss(9)
+_WEIGHTS = _WEIGHTS / _WEIGHTS.sum()
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,6 +48,13 @@ class Learned:
     day: float
     keeps: float
 
+    @staticmethod
+    def of(standing: Standing) -> Learned | None:
+        """What a standing tells of a tune; None where it could not be played at its goal."""
+        if standing.day is None or standing.keeps <= 0:
+            return None
+        return Learned(standing.tune, standing.tier, standing.wishes.goal, standing.day, standing.keeps)
+
     @property
     def fades(self) -> float:
         """The day on which it fades."""
@@ -55,8 +72,12 @@ def keeps(curves: Mapping[int, Curve], goal: float) -> float:
         days, to a quarter of one; 0 where it is not ready now, and no more than the curves foresee.
     """
 
+    own = list(curves.values())
+
     def is_ready(days: float) -> bool:
-        return clean_share([share(after_days(curve, days), goal) for curve in curves.values()]) >= READY
+        # To forget is to sink and to spread. At a tempo the share is then what it is now at faster ones, on the mean.
+        logs = math.log(goal) + DAY_LOSS * days + DAY_SPREAD * math.sqrt(days) * _NODES
+        return clean_share(shares(own, np.exp(logs)) @ _WEIGHTS) >= READY
 
     if not is_ready(0.0):
         return 0.0

@@ -21,7 +21,18 @@ from typing import Literal
 
 from coach.ladder.rungs import PassSeen
 
-__all__ = ["COUNTS", "Phase", "Sitting", "asked_to_rest", "begun", "most_tempo", "phase", "played", "rest_is_due"]
+__all__ = [
+    "COUNTS",
+    "Phase",
+    "Sitting",
+    "asked_to_rest",
+    "begun",
+    "most_tempo",
+    "phase",
+    "played",
+    "rest_is_due",
+    "without_rest",
+]
 
 Phase = Literal["warm-up", "practice", "known", "over"]
 
@@ -45,7 +56,7 @@ class Sitting:
             where there was none.
         began, ended: when its first pass began and its last one ended, in days; None before that.
         elapsed: minutes that were played.
-        rested: the elapsed minutes at the last rest.
+        rested: the elapsed minutes at the last rest; below 0 where that was before it began.
         is_asked: a rest was asked for behind the last pass.
         top_tempo: the highest tempo that was played, 0 before the first pass.
     """
@@ -61,19 +72,33 @@ class Sitting:
     top_tempo: float = 0.0
 
 
-def begun(minutes: float | None, *, last_minutes: float | None = None, last_tempo: float | None = None) -> Sitting:
+def begun(
+    minutes: float | None,
+    *,
+    last_minutes: float | None = None,
+    last_tempo: float | None = None,
+    without_rest: float = 0.0,
+) -> Sitting:
     """A sitting that begins.
 
     Args:
         minutes: that there are; None where nothing is planned.
         last_minutes, last_tempo: of the last sitting of at least :data:`COUNTS` minutes; None where there was none.
+        without_rest: minutes that were played just before, since the last rest.
 
     Raises:
         ValueError: when there are no minutes.
     """
     if minutes is not None and not 0 < minutes < float("inf"):
         raise ValueError(f"a sitting needs minutes, got {minutes!r}")
-    return Sitting(minutes, last_minutes, last_tempo)
+    return Sitting(minutes, last_minutes, last_tempo, rested=-without_rest)
+
+
+def without_rest(sitting: Sitting, day: float | None = None) -> float:
+    """The minutes that were played since the last rest; on a day, 0 where the player has paused since."""
+    if day is not None and sitting.ended is not None and (day - sitting.ended) * MINUTES_A_DAY >= REST:
+        return 0.0
+    return sitting.elapsed - sitting.rested
 
 
 def played(sitting: Sitting, seen: PassSeen) -> Sitting:
@@ -96,7 +121,7 @@ def played(sitting: Sitting, seen: PassSeen) -> Sitting:
 
 def rest_is_due(sitting: Sitting) -> bool:
     """Whether a rest is to be asked for now; ask behind a pass only, and say so by :func:`asked_to_rest`."""
-    return sitting.elapsed - sitting.rested >= REST_EVERY
+    return without_rest(sitting) >= REST_EVERY
 
 
 def asked_to_rest(sitting: Sitting) -> Sitting:

@@ -13,11 +13,26 @@ import msgspec
 
 from coach.ladder import policies
 from coach.ladder.policies import ByCurve, FixedSteps, Policy, Transformed, Weighted
-from coach.ladder.rungs import Judged, Kind, PassSeen
+from coach.ladder.rungs import Course, Judged, Kind, PassSeen
 
-__all__ = ["MOST_PAST", "Past", "PolicyName", "Standing", "Wishes", "begun", "from_dict", "to_dict", "wished"]
+__all__ = [
+    "EARNED",
+    "MOST_PAST",
+    "Past",
+    "PolicyName",
+    "Standing",
+    "Wishes",
+    "begun",
+    "fitted",
+    "from_dict",
+    "to_dict",
+    "wished",
+]
 
 FORMAT = "standing/1"
+
+EARNED = 3
+"""Clean passes through the whole solo at the goal tempo that earn what follows."""
 
 MOST_PAST = 8
 """So many of the last passes are remembered: what is said of them is said of the player as they are now."""
@@ -108,6 +123,7 @@ class Standing:
         wishes: of the player.
         policy: how the tempo moves, standing on that of the last whole pass or of the last part that the player chose.
         mix: the measures that are of the next tier.
+        new: those of them that came in last.
         first, last: the measures that the player chose, None for the solo's own.
         won: clean passes through the whole solo that count towards what follows: at the goal or, of a mixed solo, at
             any tempo.
@@ -127,6 +143,7 @@ class Standing:
     wishes: Wishes
     policy: Policy
     mix: tuple[int, ...] = ()
+    new: tuple[int, ...] = ()
     first: int | None = None
     last: int | None = None
     won: int = 0
@@ -169,6 +186,22 @@ def wished(standing: Standing, wishes: Wishes) -> Standing:
     if wishes.goal == before.goal:
         return replace(standing, wishes=wishes, policy=policy)
     return replace(standing, wishes=wishes, policy=policy, won=0, jammed=False, keeps=0.0)
+
+
+def fitted(standing: Standing, course: Course) -> Standing | None:
+    """The standing with the solos as they are now, which may have been written anew; None where its tier is gone."""
+    numbers = {tier.name: [measure.number for measure in tier.measures] for tier in course.tiers}
+    if standing.tier not in numbers:
+        return None
+    own, names = numbers[standing.tier], list(numbers)
+    at = names.index(standing.tier)
+    behind = numbers[names[at + 1]] if at + 1 < len(names) else []
+    if not set(standing.mix) <= set(own) & set(behind):
+        standing = replace(standing, mix=(), new=(), won=0, tries=0)
+    first, last = standing.first, standing.last
+    if not any((first is None or number >= first) and (last is None or number <= last) for number in own):
+        standing = replace(standing, first=None, last=None)
+    return standing
 
 
 def to_dict(standing: Standing) -> dict[str, Any]:

@@ -1,0 +1,112 @@
+"""Where the player is now: the standing beside what is known of them, the day and the sitting."""
+
+from __future__ import annotations
+
+from collections.abc import Collection
+from dataclasses import dataclass
+
+from coach.ladder.curve import Curve, ready, share
+from coach.ladder.known import Known, curves
+from coach.ladder.policies import MOST_UP, ByCurve
+from coach.ladder.rungs import Course, Kind, Rung
+from coach.ladder.sitting import Sitting, most_tempo
+from coach.ladder.standing import Past, Standing
+
+__all__ = ["Here"]
+
+LOW_SHARE = 0.5
+HALF = 0.5  # of a quarter a minute: tempos are said as whole numbers
+
+
+@dataclass(frozen=True, slots=True)
+class Here:
+    """What the next rung depends on.
+
+    Attributes:
+        standing, course, known: of the tune at hand.
+        day: now.
+        sitting: that is on.
+    """
+
+    standing: Standing
+    course: Course
+    known: Known
+    day: float
+    sitting: Sitting
+
+    @property
+    def goal(self) -> float:
+        """The tempo that is wished."""
+        return self.standing.wishes.goal
+
+    @property
+    def recent(self) -> list[Past]:
+        """The passes of this sitting, as far as they are remembered."""
+        began = self.sitting.began
+        return [] if began is None else [past for past in self.standing.passes if past.day >= began]
+
+    @property
+    def last(self) -> Past | None:
+        """The last pass of this sitting; None before it."""
+        recent = self.recent
+        return recent[-1] if recent else None
+
+    def own(self) -> dict[int, Curve]:
+        """The curves of the solo that the player stands with, or of the measures of it that they chose."""
+        return self._curves(self.standing.first, self.standing.last)
+
+    def free_tempo(self) -> float:
+        """Of the next pass through these, whatever the limit of the sitting."""
+        standing = self.standing
+        tempo = standing.policy.next_tempo(self.own())
+        moved = [past for past in self.recent if past.counts and past.kind in ("whole", "part", "known")]
+        if standing.mix and isinstance(standing.policy, ByCurve):
+            tempo = min(standing.tempo, self.by_curves(standing.mix))
+        elif moved and moved[-1].is_clean:
+            tempo = max(tempo, standing.tempo)
+        if self.goal - tempo < HALF and self.goal <= standing.tempo * MOST_UP:
+            tempo = self.goal  # it would be said as the goal
+        return max(standing.wishes.floor, min(self.goal, tempo))
+
+    def tempo(self) -> float:
+        """Of the next pass through these."""
+        return self.within(self.free_tempo())
+
+    def within(self, tempo: float) -> float:
+        """The tempo within floor and goal, and within the limit of the sitting where the floor allows."""
+        limit = most_tempo(self.sitting)
+        limited = tempo if limit is None else min(limit, tempo)
+        return max(self.standing.wishes.floor, min(self.goal, limited))
+
+    def by_curves(self, new: Collection[int]) -> float:
+        """The tempo for a solo with new measures: neither the whole is to fail often, nor they alone.
+
+        A pass may be clean in spite of a measure or two that were not; so the whole alone does not tell.
+        """
+        own = self.own()
+        return min(self.standing.policy.next_tempo(own), *(ready(own[number]).tempo for number in new))
+
+    def rung(self, kind: Kind, tempo: float, why: str, *, first: int | None = None, last: int | None = None) -> Rung:
+        """A rung of the solo that the player stands with; the solo sounds along where it is new, and where a measure
+        comes clean too seldom."""
+        standing = self.standing
+        seldom = any(share(curve, tempo) < LOW_SHARE for curve in self._curves(first, last).values())
+        return Rung(
+            kind=kind,
+            tune=standing.tune,
+            tier=standing.tier,
+            tempo=tempo,
+            why=why,
+            mix=standing.mix,
+            first=first,
+            last=last,
+            solo=seldom or standing.tries == 0,
+        )
+
+    def _curves(self, first: int | None, last: int | None) -> dict[int, Curve]:
+        standing = self.standing
+        return {
+            number: curve
+            for number, curve in curves(self.known, self.course, standing.tier, standing.mix, self.day).items()
+            if (first is None or number >= first) and (last is None or number <= last)
+        }

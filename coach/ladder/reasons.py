@@ -1,0 +1,115 @@
+"""Why a rung is offered, in one sentence from what was seen."""
+
+from __future__ import annotations
+
+from coach.ladder.here import Here
+from coach.ladder.policies import FixedSteps, Policy, Transformed
+from coach.ladder.spots import Spot
+from coach.ladder.standing import EARNED, Past
+from coach.ladder.wording import by_mark, evidence, faulty, measures, number, said, sentence
+
+__all__ = ["why", "why_spot"]
+
+
+def why(here: Here, tempo: float) -> str:
+    """Why the whole, or the measures that the player chose, is played at a tempo next."""
+    last = here.last
+    if last is None:
+        return sentence(f"{_what(here)} at {said(tempo)}, to begin with")
+    if last.kind not in ("whole", "part", "known"):
+        return sentence(f"{_after_other(last)} at {said(tempo)}")
+    if not last.whole:
+        return sentence(f"the pass was not played to its end: {said(tempo)} again")
+    if not last.counts:
+        return sentence(f"the first pass lets the coach hear this instrument: {said(tempo)} again")
+    return sentence(by_mark(f"{_result(here, last)}: {_move(here, last, tempo)}", last))
+
+
+def why_spot(here: Here, spot: Spot, tempo: float) -> str:
+    """Why a trouble spot is looped next."""
+    numbers = list(range(spot.first, spot.last + 1))
+    last = here.last
+    if last is not None and last.kind == "spot" and (last.first, last.last) == (spot.lead_in, spot.last):
+        came = (
+            f"{measures(numbers)} came clean" if _is_clean(last, numbers) else faulty(last, numbers) or "not clean yet"
+        )
+        return sentence(f"{came}: once more, at {said(tempo)}")
+    alike = [past for past in here.standing.passes if (past.tier, past.mix) == (here.standing.tier, here.standing.mix)]
+    single = len(numbers) == 1
+    holds = f"{measures(numbers)} {'holds' if single else 'hold'} the tempo back"
+    alone = f"{'it' if single else 'they'} alone{', with a lead-in' * (spot.lead_in < spot.first)}"
+    return sentence(f"{evidence(alike, numbers) or holds}: {alone}, at {said(tempo)}")
+
+
+def _what(here: Here) -> str:
+    if not here.standing.is_part:
+        return "the whole"
+    return measures(sorted(here.own()))
+
+
+def _after_other(last: Past) -> str:
+    """What comes behind a pass that is no whole one."""
+    if last.kind != "spot":
+        return "the whole"
+    numbers = sorted((*last.clean, *(number for number, _ in last.faults)))
+    spot = numbers[1:] or numbers  # without its lead-in
+    if not spot:
+        return "back into the whole"
+    done = f"{measures(spot)} came clean" if _is_clean(last, spot) else f"enough of {measures(spot)} for now"
+    return f"{done}: back into the whole"
+
+
+def _is_clean(last: Past, numbers: list[int]) -> bool:
+    return set(numbers) <= set(last.clean) if last.judged == "heard" else last.is_clean
+
+
+def _result(here: Here, last: Past) -> str:
+    """How the last pass came out."""
+    if not last.is_clean:
+        return faulty(last) or "not clean"
+    if new := _missed(here, last):
+        return f"clean but for {measures(new)}"
+    return "clean at the goal tempo" if last.tempo >= here.goal else "clean"
+
+
+def _missed(here: Here, last: Past) -> list[int]:
+    """The measures that came in last and were not clean."""
+    return [number for number, _ in last.faults if number in here.standing.new]
+
+
+def _move(here: Here, last: Past, tempo: float) -> str:
+    """Where the tempo goes."""
+    free, at = here.free_tempo(), said(tempo)
+    if said(free) != at:
+        return f"{at}, for today there are more minutes, so the tempo stays"
+    if last.tempo > here.goal:
+        return f"{said(last.tempo)} was played, which is above the goal now, so {at} is next"
+    if last.tempo < here.standing.wishes.floor:
+        return f"{said(last.tempo)} was played, which is below the slowest tempo now, so {at} is next"
+    if at == said(last.tempo):
+        return f"{at} again{_again(here, last)}"
+    if tempo > last.tempo:
+        return f"up to {at}{', the goal' * (tempo >= here.goal)}"
+    return f"down to {at}"
+
+
+def _again(here: Here, last: Past) -> str:
+    """What is said behind a tempo that stays."""
+    standing = here.standing
+    if not last.is_clean or _missed(here, last):
+        return ", which is the slowest" if standing.tempo <= standing.wishes.floor else ""
+    if last.tempo >= here.goal:
+        return f", {number(EARNED - standing.won)} more to go" if 0 < standing.won < EARNED else ""
+    more = _in_a_row(standing.policy)
+    return f", {number(more)} more in a row to go up" if more else ""
+
+
+def _in_a_row(policy: Policy) -> int:
+    """How many clean passes in a row are wanting for a step up; 0 where the rule asks for none."""
+    match policy:
+        case Transformed(climbing=False):
+            return policy.clean_needed - policy.in_a_row
+        case FixedSteps():
+            return policy.clean_needed - policy.clean_in_a_row
+        case _:
+            return 0
