@@ -84,7 +84,8 @@ class Here:
         A pass may be clean in spite of a measure or two that were not; so the whole alone does not tell.
         """
         own = self.own()
-        return min(self.standing.policy.next_tempo(own), *(ready(own[number]).tempo for number in new))
+        tempos = [ready(curve).tempo for number, curve in own.items() if number in new]
+        return min([self.standing.policy.next_tempo(own), *tempos])
 
     def rung(self, kind: Kind, tempo: float, why: str, *, first: int | None = None, last: int | None = None) -> Rung:
         """A rung of the solo that the player stands with; the solo sounds along where it is new, and where a measure

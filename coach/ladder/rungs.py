@@ -76,7 +76,7 @@ class PassSeen:
         tempo: at which it was played.
         clean: by measure, for each measure that was played to its end; empty where the player marked the pass.
         faults: by measure that was not clean what was wrong with it most, in a word or two of the trade ("late",
-            "early", "a wrong note", "missed").
+            "early", "a wrong note", "an extra note", "missed").
         is_clean: the pass as a whole, by the report or by the player's own mark.
         whole: it was played to its end.
         all_measures: it went through the whole solo.

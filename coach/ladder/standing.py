@@ -7,7 +7,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
-from typing import Any, Literal
+from typing import Any, Literal, get_type_hints
 
 import msgspec
 
@@ -218,10 +218,18 @@ def from_dict(data: Mapping[str, Any]) -> Standing:
     """
     if data.get("format") != FORMAT:
         raise ValueError(f"this is no standing of the ladder in format {FORMAT!r}, but of {data.get('format')!r}")
+    told = {name: _field(data, name, kind) for name, kind in _FIELDS.items()}
+    return Standing(**told | {"policy": policies.from_dict(told["policy"])})
+
+
+_FIELDS: Mapping[str, Any] = get_type_hints(Standing) | {"policy": dict[str, Any]}
+
+
+def _field(data: Mapping[str, Any], name: str, kind: Any) -> Any:
     try:
-        return msgspec.convert(dict(data), Standing, dec_hook=lambda _, told: policies.from_dict(told))
-    except msgspec.ValidationError as error:
-        raise ValueError(f"this is no standing of the ladder: {error}") from error
+        return msgspec.convert(data[name], kind)
+    except (KeyError, msgspec.ValidationError) as error:
+        raise ValueError(f"this is no standing of the ladder: its {name} cannot be read ({error})") from error
 
 
 def _policy(wishes: Wishes, tempo: float) -> Policy:

@@ -19,6 +19,7 @@ _FAULTS = {
     "late": ("was late", "were late"),
     "early": ("was early", "were early"),
     "a wrong note": ("had a wrong note", "had wrong notes"),
+    "an extra note": ("had an extra note", "had extra notes"),
     "missed": ("had a note missing", "had notes missing"),
     "": ("was not clean", "were not clean"),
 }
