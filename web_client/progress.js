@@ -40,6 +40,8 @@ const figures = {
 let progress = /** @type {Progress | null} */ (null);
 /** The tier that is shown, where tiers are apart. */
 let tier = /** @type {Tier} */ (TIERS[0]);
+/** Whether the page is being printed. */
+let onPaper = false;
 /** The newest question to the service: an older one's answer counts no more. */
 let asking = new AbortController();
 
@@ -97,10 +99,12 @@ function take(answer) {
     tier = answer.passes.at(-1)?.tier ?? there[0] ?? TIERS[0];
   }
   const nothing = answer.tunes.length === 0;
-  say(nothing ? WORDS.page.nothing : "");
-  for (const id of ["pictures", "tunes", "margin"]) {
-    byId(id).hidden = nothing;
-  }
+  const unplayed = answer.title === "";
+  say(nothing ? WORDS.page.nothing : unplayed ? WORDS.page.unplayed : "");
+  byId("tunes").hidden = nothing;
+  byId("margin").hidden = nothing;
+  byId("pictures").hidden = unplayed;
+  byId("at-a-glance").hidden = unplayed;
   document.title = WORDS.page.title(answer.title);
   byId("title").textContent = WORDS.page.title(answer.title);
   showChoices(answer, there);
@@ -154,13 +158,9 @@ function showTunes(answer) {
   byId("tunes-table").replaceChildren(tableOf({ head: WORDS.tunes.head, rows }));
 }
 
-/**
- * Draws everything.
- *
- * @param {number | null} [width] of all pictures, under each other; null for the room that they have
- */
-function draw(width = null) {
-  if (progress === null || progress.tunes.length === 0) {
+/** Draws everything: on paper the pictures stand under each other, else they take the room that they have. */
+function draw() {
+  if (progress === null || progress.title === "") {
     return;
   }
   byId("glance-head").textContent = WORDS.glance.head(progress.title);
@@ -172,8 +172,8 @@ function draw(width = null) {
   const ready = progress.ready.filter((line) => line.tier === tier);
   const known = [...progress.measures, ...progress.ready.map(({ measure }) => measure)];
   const measures = [...new Set(known)].sort((one, other) => one - other);
-  const beside = figures.ready.figure.offsetTop === figures.grid.figure.offsetTop && width === null;
-  const wide = (/** @type {Figure} */ figure) => width ?? figure.width;
+  const beside = figures.ready.figure.offsetTop === figures.grid.figure.offsetTop && !onPaper;
+  const wide = (/** @type {Figure} */ figure) => (onPaper ? ON_PAPER : figure.width);
 
   figures.climb.show(climbPicture(climb, goal, { width: wide(figures.climb), from, today }), WORDS.climb.name);
   figures.grid.show(gridPicture(passes, count, measures, goal, wide(figures.grid)), WORDS.grid.name);
@@ -204,8 +204,12 @@ new ResizeObserver(() => {
     draw();
   }
 }).observe(byId("pictures"));
-window.addEventListener("beforeprint", () => draw(ON_PAPER));
-window.addEventListener("afterprint", () => draw());
+for (const event of ["beforeprint", "afterprint"]) {
+  window.addEventListener(event, () => {
+    onPaper = event === "beforeprint";
+    draw();
+  });
+}
 document.addEventListener("visibilitychange", () => {
   if (document.visibilityState === "visible" && progress !== null) {
     void load(progress.tune); // there may be more passes by now

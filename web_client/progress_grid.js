@@ -41,8 +41,10 @@ export function gridPicture(passes, count, measures, goal, width) {
   const shown = passes.slice(-Math.floor(room / COLUMN.least));
   const pitch = Math.min(COLUMN.most, room / shown.length);
   const right = NUMBERS + pitch * Math.max(shown.length, Math.min(FEWEST, Math.floor(room / pitch)));
+  const goals = goal === null ? [] : [goal];
   const rows = rowsOf(measures, GRID_TOP);
-  const scale = tempoScale([...shown.map(({ tempo }) => tempo), ...(goal === null ? [] : [goal])], 3);
+  const clicked = shown.filter((pass) => !isFree(pass));
+  const scale = tempoScale([...(clicked.length === 0 ? shown : clicked).map(({ tempo }) => tempo), ...goals], 3);
   const y = along(scale, TEMPO.bottom, TEMPO.top);
   const x = (/** @type {number} */ index) => NUMBERS + pitch * (index + 0.5);
   const days = shown.map(({ began }) => dayHere(new Date(began)));
@@ -55,27 +57,34 @@ export function gridPicture(passes, count, measures, goal, width) {
     parts: [
       ...scale.lines.map((tempo) => line("grid", NUMBERS, y(tempo), right, y(tempo))),
       ...scale.lines.map((tempo) => label(WORDS.tempo(tempo), NUMBERS - 7, y(tempo) + 4, "end")),
-      ...(goal === null ? [] : [line("goal", NUMBERS, y(goal), right, y(goal))]),
+      ...goals.map((tempo) => line("goal", NUMBERS, y(tempo), right, y(tempo))),
       ...rowParts(rows, right),
       ...daysBelow(days, x, pitch, rows.bottom, right),
-      ...shown.map((pass, index) =>
-        mark(pass.tier, x(index), y(pass.tempo), r, pass.clean, WORDS.grid.told(WORDS.date(days[index]), pass)),
-      ),
+      ...shown.flatMap((pass, index) => {
+        const told = WORDS.grid.told(WORDS.date(days[index]), pass);
+        return isFree(pass) ? [] : [mark(pass.tier, x(index), y(pass.tempo), r, pass.clean, told)];
+      }),
       ...shown.flatMap((pass, index) =>
         Object.entries(pass.measures).map(([measure, clean]) => cell(x(index), rows.y(Number(measure)), r, clean)),
+      ),
+      ...shown.flatMap((pass, index) =>
+        pass.mix.filter((measure) => measure in pass.measures).map((measure) => under(x(index), rows.y(measure), r)),
       ),
     ],
     key: [
       { parts: [cell(KEY / 2, KEY / 2, 4.5, true)], words: WORDS.grid.clean },
       { parts: [cell(KEY / 2, KEY / 2, 4.5, false)], words: WORDS.grid.unclean },
-      ...tierKey(shown.map(({ tier }) => tier)),
+      ...(shown.some(({ mix }) => mix.length > 0)
+        ? [{ parts: [under(KEY / 2, KEY / 2 - 4.5, 4.5)], words: WORDS.grid.mixed }]
+        : []),
+      ...tierKey(clicked.map(({ tier }) => tier)),
     ],
     table: {
       head: [...WORDS.grid.head, ...measures.map(String)],
       rows: shown.map((pass, index) => [
         WORDS.date(days[index]),
-        WORDS.tempo(pass.tempo),
-        WORDS.tier(pass.tier),
+        isFree(pass) ? WORDS.grid.free : WORDS.tempo(pass.tempo),
+        WORDS.grid.tier(pass),
         WORDS.grid.kind(pass.kind),
         WORDS.grid.went(pass),
         ...measures.map((measure) => {
@@ -85,6 +94,26 @@ export function gridPicture(passes, count, measures, goal, width) {
       ]),
     },
   };
+}
+
+/**
+ * Without a click there is no one tempo.
+ *
+ * @param {PassLine} pass
+ */
+function isFree({ judged }) {
+  return judged === "freely";
+}
+
+/**
+ * A line under a measure that was of the next tier.
+ *
+ * @param {number} x
+ * @param {number} y
+ * @param {number} r
+ */
+function under(x, y, r) {
+  return line("next", x - r, y + r + 2.2, x + r, y + r + 2.2);
 }
 
 /**

@@ -41,7 +41,9 @@ import { written } from "./progress_days.js";
  * @property {string} began
  * @property {number} tempo
  * @property {Tier} tier
+ * @property {number[]} mix the measures that were of the next tier
  * @property {string} kind
+ * @property {string} judged heard, marked (by the player) or freely (heard without a click)
  * @property {boolean} clean
  * @property {boolean} whole
  * @property {Record<string, boolean>} measures

@@ -59,7 +59,7 @@ export function readyPicture(lines, measures, goal, { width, top }) {
     width,
     height: rows.bottom + BELOW,
     title: WORDS.ready.name,
-    desc: WORDS.ready.desc(tier),
+    desc: WORDS.ready.desc(tier, lines.length === measures.length),
     parts: [
       ...scale.lines.map((tempo) => line("grid", x(tempo), top - 4, x(tempo), rows.bottom)),
       ...scale.lines.map((tempo) => label(WORDS.tempo(tempo), x(tempo), rows.bottom + 17, "middle")),

@@ -101,6 +101,7 @@ export const WORDS = Object.freeze({
     title: (title) => (title === "" ? "Progress" : `Progress: ${title}`),
     tier: "Tier",
     loading: "Looking it up …",
+    unplayed: "This tune has not been played yet. Choose another.",
     nothing: "Nothing has been played yet. After the first pass it is seen here.",
     away: "The coach does not answer. What is shown may be old; load the page again when it runs.",
     /** @param {string} name */
@@ -171,9 +172,14 @@ export const WORDS = Object.freeze({
      * @param {number} there
      */
     desc: (shown, there) =>
-      `A column for each pass, the newest on the right (${shown < there ? `the last ${shown} of ${there}` : `${shown} in all`}). Above, its tempo and tier, filled where the pass was clean. Empty: a measure that was not played, or a pass that you marked yourself.`,
+      `A column for each pass, the newest on the right (${shown < there ? `the last ${shown} of ${there}` : `${shown} in all`}). Above, its tempo and tier, filled where the pass was clean. Empty: not played, or a pass that is not told by measures (a jam run, or one that you marked yourself).`,
     clean: "clean",
     unclean: "not clean",
+    mixed: "of the next tier",
+    free: "no click",
+    /** @param {import("./progress_picture.js").PassLine} pass */
+    tier: ({ tier, mix }) =>
+      mix.length === 0 ? WORDS.tier(tier) : `${WORDS.tier(tier)}; ${mix.join(", ")} of the next`,
     head: ["Pass", "Tempo", "Tier", "What", "Went"],
     measure: (/** @type {number} */ number) => `Measure ${number}`,
     kind: (/** @type {string} */ kind) => KINDS[kind] ?? kind,
@@ -190,9 +196,14 @@ export const WORDS = Object.freeze({
   ready: {
     name: "Ready tempo of each measure",
     none: "No measure of this tier has been heard yet.",
-    /** @param {string} tier */
-    desc: (tier) =>
-      `${WORDS.tier(tier)} tier: where four passes in five of a measure are clean. Nine times in ten that lies within the interval.`,
+    /**
+     * @param {string} tier
+     * @param {boolean} all whether each measure has one
+     */
+    desc: (tier, all) =>
+      `${WORDS.tier(tier)} tier: where four passes in five of a measure are clean. Nine times in ten that lies within the interval.${
+        all ? "" : " A measure without it was not heard, or repeats an earlier one that has it for both."
+      }`,
     mark: "ready tempo",
     interval: "interval",
     slow: "slowest",

@@ -20,7 +20,8 @@ export function climb(ago, tier, low, high, fastest_clean, passes = 3) {
 export function pass(ago, measures, more = {}) {
   const clean = Object.values(measures).every((one) => one);
   const began = `${dateOf(TODAY - ago)}T12:00:00Z`;
-  return { began, tempo: 80, tier: "intermediate", kind: "whole", clean, whole: true, measures, ...more };
+  const heard = { mix: [], kind: "whole", judged: "heard", whole: true };
+  return { began, tempo: 80, tier: "intermediate", ...heard, clean, measures, ...more };
 }
 
 /** The ready tempo of a measure, with an interval of a tenth to both sides. */

@@ -59,6 +59,28 @@ test("passes marked by the player alone are still shown by their tempos", () => 
   assert.deepEqual(outside(picture), []);
 });
 
+test("a pass without a click has its measures but no one tempo", () => {
+  const free = pass(0, { 1: true }, { judged: "freely", tempo: 300 });
+
+  const picture = gridPicture([pass(1, { 1: true }), free], 2, [1], 120, 400);
+
+  assert.equal(having(picture, "mark").length, 1);
+  assert.equal(having(picture, "clean").length, 2);
+  assert.ok(!texts(picture).some((words) => Number(words) > 125));
+  assert.deepEqual(picture.table.rows.map((row) => row[1]), ["80", "no click"]);
+  assert.deepEqual(outside(gridPicture([free], 1, [1], 120, 400)), []);
+});
+
+test("measures of the next tier are underlined, where they were played", () => {
+  const picture = gridPicture([pass(0, { 1: true, 2: false }, { mix: [2, 3] })], 1, [1, 2], 120, 400);
+
+  const [line, ...more] = having(picture, "next");
+  assert.deepEqual(more, []);
+  assert.ok(line.set.y1 > start(having(picture, "unclean")[0]).y);
+  assert.ok(picture.key.some(({ words }) => words === "of the next tier"));
+  assert.equal(picture.table.rows[0][2], "Intermediate; 2, 3 of the next");
+});
+
 test("a line and a date where a day begins", () => {
   const passes = [pass(3, { 1: true }), pass(3, { 1: true }), pass(0, { 1: true })];
 

@@ -66,6 +66,11 @@ test("rows meet those of the passes beside them, with a pickup and 64 measures t
   assert.deepEqual(outside(beside), []);
 });
 
+test("measures that have no mark are accounted for", () => {
+  assert.match(readyPicture([ready(1, 90)], [1, 2], 120, FRAME).desc, /repeats an earlier one/);
+  assert.doesNotMatch(readyPicture([ready(1, 90)], [1], 120, FRAME).desc, /repeats/);
+});
+
 test("the table tells how far the goal is", () => {
   const { head, rows } = readyPicture([ready(6, 78), ready(7, 124)], [6, 7], 120, FRAME).table;
 

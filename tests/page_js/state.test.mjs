@@ -134,3 +134,20 @@ test("where passes follow by themselves, something is going on between them too,
   assert.deepEqual(going, [true, false, true, false]);
   assert.equal(made.going, false);
 });
+
+test("a pass is a run as in a jam by what was chosen when it began, not by what is chosen since", () => {
+  const { made } = practice();
+  const jams = [];
+  for (const message of [
+    { kind: "state", digest: "a", state: "ready", jam: true },
+    begin(1),
+    { kind: "state", digest: "a", state: "playing", jam: false },
+    begin(1),
+    begin(2),
+  ]) {
+    made.take(message);
+    jams.push(made.jam);
+  }
+
+  assert.deepEqual(jams, [true, true, true, true, false]);
+});
