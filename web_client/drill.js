@@ -83,6 +83,8 @@ export class DrillView {
     this.change = change;
     this.form = byId("drill-form");
     this.words = byId("drill-wrong");
+    /** Whether one is on; true at first, so that what was kept for another one is forgotten. */
+    this.on = true;
     this.form.addEventListener("submit", (/** @type {Event} */ event) => {
       event.preventDefault();
       this.#begin();
@@ -122,13 +124,13 @@ export class DrillView {
 
   #end() {
     this.change(kept() ?? { policy: "coach" });
-    keep(null);
   }
 
   /** The player has written something. */
   #touched() {
     this.words.textContent = "";
-    byId("drill-measures").hidden = this.form.elements.study.value !== "";
+    const { study, first, last } = this.form.elements;
+    byId("drill-measures").hidden = first.disabled = last.disabled = study.value !== "";
   }
 
   /** Offers what is practised now, whenever the form is opened. */
@@ -165,9 +167,13 @@ export class DrillView {
       return;
     }
     const on = state.policy === "steps";
-    if (byId("drill").hidden !== on) {
+    if (on !== this.on) {
       byId("drill").open = false;
+      if (!on) {
+        keep(null);
+      }
     }
+    this.on = on;
     byId("drill").hidden = on;
     byId("drill-on").hidden = !on;
     byId("drill-begin").disabled = !up || state.digest === "";

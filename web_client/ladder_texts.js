@@ -92,7 +92,7 @@ export const LADDER_TEXT = Object.freeze({
     played: ({ minutes, played }) =>
       played >= minutes
         ? `Sitting: all ${counted(Math.round(minutes), "minute", "minutes")} played`
-        : `Sitting: ${Math.floor(played)} of ${counted(Math.round(minutes), "minute", "minutes")} played`,
+        : `Sitting: ${Math.floor(played)} of ${counted(Math.round(minutes), "minute", "minutes")}`,
     rest: "Half an hour has been played: put the banjo down and rest for a few minutes.",
   },
 

@@ -83,9 +83,13 @@ async function showSheet() {
     return;
   }
   shownDigest = state.digest;
-  byId("title").textContent = state.title;
+  byId("title").textContent = state.title || TEXT.sheet.untitled;
   if (state.digest === "") {
     sheetWords(sheet.holder, state.waiting || TEXT.sheet.writing);
+    strip.show([], new Map());
+    for (const told of ["facts", "remarks", "papers"]) {
+      byId(told).replaceChildren();
+    }
     return;
   }
   try {

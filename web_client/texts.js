@@ -40,6 +40,7 @@ export const TEXT = Object.freeze({
     label: (arrangement) =>
       `Tab and melody of ${arrangement.title}, ${arrangement.tier} tier, ${counted(arrangement.measures.length, "measure", "measures")}. ` +
       "The strip above says in words how each measure went.",
+    untitled: "Practice",
     writing: "The solo is being written …",
     papers: "This solo to take along:",
     /** Kinds of file, by suffix, and their names. */

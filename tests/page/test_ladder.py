@@ -1,0 +1,225 @@
+"""The ladder on the page: rungs of every kind, sittings, tempo ladders, jam runs and mixed solos."""
+
+from __future__ import annotations
+
+import copy
+import re
+from collections.abc import Callable
+from typing import Any
+
+from playwright.sync_api import Page, expect
+
+from coach.service import protocol
+
+STUDY = protocol.TuneLine("forward-roll", "Forward roll over G C D G", "G major", "4/4", 4, study=True)
+WALTZ = protocol.TuneLine("lamp-waltz", "Lamp Waltz", "C major", "3/4", 24)
+PHONE = {"width": 390, "height": 800}
+
+
+def report(**fields: Any) -> protocol.PracticeReport:
+    """The report of a pass of which nothing is to be said but what the test names."""
+    fixed: dict[str, Any] = {"number": 1, "whole": True, "clean": True, "self_marked": False, "measures": []}
+    fixed |= {"summary": {}, "sentences": ["Well kept."], "rung": None, "take": "", "report": ""}
+    return protocol.PracticeReport(**(fixed | fields))
+
+
+def mixed(fake: Any, *advanced: int) -> str:
+    """Let the service have the solo with some measures of the advanced tier; returns its digest."""
+    solo = copy.deepcopy(fake.arrangement)
+    solo |= {"tier": "mixed", "digest": "mixed"}
+    for measure in solo["measures"]:
+        measure["tier"] = "advanced" if measure["number"] in advanced else "intermediate"
+    fake.solos["mixed"] = solo
+    return "mixed"
+
+
+def settings(fake: Any, count: int) -> list[dict[str, Any]]:
+    """The settings that have come, without their kind."""
+    return [
+        {name: value for name, value in message.items() if name != "kind"}
+        for message in fake.wait_for_kind("settings", count)
+    ]
+
+
+def test_a_sitting_is_begun_goes_on_asks_for_a_rest_and_is_ended(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+    page.get_by_role("heading", name="A sitting").click()
+    expect(page.get_by_label("Minutes")).to_have_accessible_description(re.compile("never both.*means stop"))
+    page.get_by_label("Minutes").fill("45")
+    page.keyboard.press("Enter")
+    assert fake.wait_for_kind("sitting") == [{"kind": "sitting", "minutes": 45}]
+
+    warm_up = protocol.Rung("beginner", 60.0, 1, 4, "To warm up: a roll, slowly.", use="warm-up", tune=STUDY.id)
+    fake.change(rung=warm_up, sitting=protocol.SittingState(45.0, 0.0, False))
+    expect(page.locator("#rung-head")).to_have_text("Next rung: to warm up")
+    expect(page.locator("#next")).to_be_enabled()
+    expect(page.get_by_role("heading", name="Sitting: 0 of 45 minutes")).to_be_visible()
+    expect(page.locator("#sitting")).to_be_hidden()
+
+    fake.begin(1, sounds=False)
+    rest = "Half an hour has been played: rest for five minutes."
+    fake.change(state="between passes", sitting=protocol.SittingState(45.0, 31.4, True), rung=warm_up)
+    fake.send(report(rest=rest, rung=warm_up))
+    expect(page.locator("#rest-words")).to_have_text(rest)
+    expect(page.locator("#live")).to_contain_text(rest)
+    expect(page.get_by_role("progressbar", name="Sitting: 31 of 45 minutes")).to_have_attribute("value", "31.4")
+
+    fake.begin(2, sounds=False)
+    expect(page.locator("#rest")).to_be_hidden()
+    expect(page.locator("#rung")).to_be_hidden()
+    page.locator("#sitting-end").click()
+    assert fake.wait_for_kind("sitting", 2)[1] == {"kind": "sitting", "minutes": 0}
+
+
+def test_a_rung_says_what_it_is_for_and_the_coach_what_it_thinks_of_another(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    why = "Measure 6 was late in 3 of 4 passes: it alone, with a lead-in, at 72."
+    spot = protocol.Rung("intermediate", 72.0, 5, 6, why, use="spot", backing=False)
+    fake.change(state="between passes", number=1, rung=spot, thinks="112 is far above what is ready.")
+
+    what = "measures 5 to 6 alone, lead-in included, 72 quarters a minute (36 halves); intermediate"
+    expect(page.locator("#rung-head")).to_have_text("Next rung: a trouble spot")
+    expect(page.locator("#rung-what")).to_have_text(what)
+    expect(page.locator("#rung-why")).to_have_text(why)
+    expect(page.locator("#rung-sounds")).to_have_text("With the click alone, no bass and chop.")
+    expect(page.get_by_role("region", name="The coach thinks")).to_contain_text("112 is far above what is ready.")
+
+    fake.send(protocol.Tunes([*fake.tunes, WALTZ]))
+    known = protocol.Rung("beginner", 90.0, 1, 24, "To end with.", use="known", tune=WALTZ.id, title="Lamp Waltz")
+    fake.change(rung=known, thinks="")
+    expect(page.locator("#rung-what")).to_have_text("Lamp Waltz: beginner, 90 quarters a minute, measures 1 to 24")
+    expect(page.locator("#thought")).to_be_hidden()
+
+
+def test_a_tempo_ladder_is_set_up_climbed_and_left_for_what_was_practised_before(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    fake.send(protocol.Tunes([*fake.tunes, STUDY]))
+    fake.change(state="between passes", number=1, rung=None)
+    page.get_by_role("heading", name="A tempo ladder").click()
+    expect(page.get_by_label("Start at")).to_have_value("84")
+    page.get_by_label("First measure").fill("5")
+    page.get_by_label("Last measure").fill("8")
+    page.get_by_label("Up to").fill("70")
+    page.get_by_role("button", name="Set up the ladder").click()
+    expect(page.get_by_role("alert")).to_have_text("The goal has to be no slower than the start.")
+    page.get_by_label("Up to").fill("120")
+    expect(page.locator("#drill-wrong")).to_have_text("")
+    page.get_by_role("button", name="Set up the ladder").click()
+    rule = {"policy": "steps", "tempo": 84, "goal": 120, "step": 4, "clean_needed": 2}
+    assert settings(fake, 1)[0] == {"first": 5, "last": 8, **rule, "free_time": False, "jam": False}
+
+    fake.change(policy="steps", first=5, last=8, goal=120.0, foot_again="CC 65")
+    expect(page.locator("#drill-words")).to_have_text(
+        "Measures 5 to 8 of Reed Bank: 4 up after 2 clean passes in a row, to 120."
+    )
+    expect(page.locator("#drill-rungs")).to_have_text(re.compile(r"^8084, where you are8892120$"))
+    expect(page.locator("#drill-rungs [aria-current=step]")).to_contain_text("84")
+    expect(page.locator("#drill-foot")).to_have_text("By foot: CC 64 starts and stops, CC 65 plays it again.")
+    expect(page.locator("#drill")).to_be_hidden()
+
+    page.locator("#drill-end").click()
+    back = settings(fake, 2)[1]
+    assert back["whole"] is True
+    assert (back["tune"], back["tempo"], back["goal"], back["policy"]) == ("reed-bank-0", 84, 160, "coach")
+    fake.change(policy="coach", first=1, last=16, goal=160.0)
+    page.get_by_role("heading", name="A tempo ladder").click()
+    page.locator("#drill").get_by_role("combobox", name="Of").select_option(label=STUDY.title)
+    expect(page.get_by_label("First measure")).to_be_hidden()
+    page.get_by_label("Start at").press("Enter")
+    study = settings(fake, 3)[2]
+    assert (study["tune"], study["whole"], study["policy"], "first" in study) == (STUDY.id, True, "steps", False)
+
+    fake.change(policy="steps", tune=STUDY.id)
+    expect(page.locator("#drill-on")).to_be_visible()
+    fake.change(policy="coach")  # another page has ended it
+    expect(page.locator("#drill-on")).to_be_hidden()
+    fake.change(policy="steps")
+    page.locator("#drill-end").click()
+    assert settings(fake, 4)[3] == {"policy": "coach"}
+
+
+def test_a_mixed_solo_shows_the_tier_of_each_measure_and_the_player_may_choose_otherwise(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    fake.change(digest=mixed(fake, 2, 3, 5), mix=[2, 3, 5])
+
+    expect(page.locator("#facts")).to_contain_text("intermediate, measures 2 to 3 and 5 advanced · G major")
+    tiers = ["■ int."] * 16
+    for number in (2, 3, 5):
+        tiers[number - 1] = "▲ adv."
+    expect(page.locator("#strip .cell-tier")).to_have_text(tiers)
+    brackets = page.locator("#sheet .bracket")
+    expect(brackets).to_have_text(["▲ advanced", "▲ advanced"])
+    long, short = (bracket.locator("path").bounding_box()["width"] for bracket in brackets.all())
+    second, third = (page.locator(f"#m{number} .wash").bounding_box() for number in (2, 3))
+    assert 0.9 < long / (third["x"] + third["width"] - second["x"]) <= 1
+    assert short < 0.7 * long
+
+    page.get_by_role("button", name="Measure 3, advanced: not played yet").click()
+    page.get_by_role("button", name="Play measure 3 as intermediate").click()
+    page.get_by_role("button", name="Measure 9, intermediate: not played yet").click()
+    page.get_by_role("button", name="Play measure 9 as advanced").click()
+    expect(page.locator("#mix-words")).to_have_text("Measures 2 to 3 and 5: advanced already.")
+    page.get_by_role("button", name="All of it intermediate").click()
+    assert settings(fake, 3) == [{"mix": [2, 5]}, {"mix": [2, 3, 5, 9]}, {"mix": []}]
+
+    page.set_viewport_size(PHONE)
+    expect(page.locator("#sheet .bracket")).to_have_count(3)  # two measures to a system: 2, 3 and 5 are on three
+    letters = page.locator("#sheet .bracket text").first.evaluate("(one) => one.getBoundingClientRect().height")
+    assert letters >= 11.5
+    assert page.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
+
+    fake.change(digest=fake.arrangement["digest"], mix=[], tier="advanced")
+    expect(page.locator("#sheet .bracket")).to_have_count(0)
+    expect(page.locator("#mix")).to_be_hidden()
+    expect(page.locator("#mix-take")).to_be_hidden()
+
+
+def test_a_jam_run_the_sounds_the_studies_and_the_rule_of_the_tempo_are_chosen(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    fake.send(protocol.Tunes([*fake.tunes, STUDY]))
+    expect(page.locator("#chooser optgroup[label='Roll studies'] option")).to_have_text([f"{STUDY.title} (G major)"])
+    expect(page.locator("#chooser optgroup[label=Tunes] option")).to_have_count(2)
+    page.get_by_label("As in a jam").check()
+    page.get_by_label("The solo sounds along").check()
+    page.get_by_label("Bass and chop sound along").uncheck()
+    page.locator("#open-settings").click()
+    expect(page.locator("#fixed-steps")).to_be_hidden()
+    page.get_by_label("How the tempo moves").select_option("three clean")
+    page.get_by_label("How the tempo moves").select_option("steps")
+    fake.change(jam=True, policy="steps")
+    page.get_by_label("Step", exact=True).fill("3")
+    page.get_by_role("button", name="Done").click()
+    assert settings(fake, 6) == [
+        {"jam": True},
+        {"with_solo": True},
+        {"with_backing": False},
+        {"policy": "three clean"},
+        {"policy": "steps"},
+        {"step": 3},
+    ]
+
+    expect(page.locator("#jam-words")).to_contain_text("Never stop")
+    fake.begin(1, sounds=False)
+    fake.change(state="between passes", jam=False)
+    fake.send(report(clean=False, kept_going=True))
+    expect(page.locator("#report-head")).to_have_text("Pass 1, as in a jam: you kept going")
+    expect(page.locator("#to-report")).to_have_text("Pass 1, as in a jam: you kept going")
+
+
+def test_while_a_solo_is_written_nothing_of_the_one_before_is_left(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page()
+    fake.change(digest="", title="", waiting="Writing the solo …")
+
+    expect(page.locator("#sheet")).to_have_text("Writing the solo …")
+    expect(page.locator("#title")).to_have_text("Practice")
+    expect(page.locator("#strip li")).to_have_count(0)
+    expect(page.locator("#papers a")).to_have_count(0)
+    expect(page.locator("#facts")).to_have_text("")
