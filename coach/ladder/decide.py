@@ -216,7 +216,7 @@ def _mixed(here: Here, behind: TierPlan, earned: str) -> Rung:
 def _practice(here: Here) -> Rung:
     """The whole, or a trouble spot."""
     standing, own, tempo = here.standing, here.own(), here.tempo()
-    if isinstance(standing.policy, ByCurve) and standing.passes:
+    if isinstance(standing.policy, ByCurve) and standing.passes and not here.is_again:
         plans = places(here.course, standing.tier, standing.mix)
         best = best_practice(
             own,

@@ -51,6 +51,12 @@ class Here:
         recent = self.recent
         return recent[-1] if recent else None
 
+    @property
+    def is_again(self) -> bool:
+        """Whether the last pass, through the whole or the measures that the player chose, moved nothing."""
+        last = self.last
+        return last is not None and last.kind in ("whole", "part") and not last.counts
+
     def own(self) -> dict[int, Curve]:
         """The curves of the solo that the player stands with, or of the measures of it that they chose."""
         return self._curves(self.standing.first, self.standing.last)
@@ -58,6 +64,8 @@ class Here:
     def free_tempo(self) -> float:
         """Of the next pass through these, whatever the limit of the sitting."""
         standing = self.standing
+        if self.is_again:
+            return standing.tempo
         tempo = standing.policy.next_tempo(self.own())
         moved = [past for past in self.recent if past.counts and past.kind in ("whole", "part", "known")]
         if standing.mix and isinstance(standing.policy, ByCurve):

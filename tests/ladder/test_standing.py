@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
+from ladder_here import Player, course
 
 from coach.ladder.policies import ByCurve, FixedSteps, Transformed, Weighted
 from coach.ladder.standing import MOST_PAST, Past, Standing, Wishes, begun, fitted, from_dict, to_dict, wished
-from ladder_here import Player, course
 
 WISHES = Wishes(40.0, 120.0)
 

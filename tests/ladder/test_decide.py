@@ -1,0 +1,479 @@
+"""Where a pass leaves the player, and what is offered next."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from typing import Any
+
+import pytest
+from ladder_here import Player, course
+
+from coach.ladder import sitting
+from coach.ladder.decide import counts, is_believed
+from coach.ladder.fading import Learned
+from coach.ladder.rungs import Rung
+from coach.ladder.standing import EARNED, PolicyName, Wishes, wished
+
+STEPS = Wishes(40.0, 120.0, "steps")
+TWO = {2: "late", 5: "late"}  # of eight measures: not clean
+
+
+def at_goal(won: int = EARNED, wishes: Wishes = STEPS, **more: Any) -> Player:
+    """A player who was clean at the goal so many times."""
+    player = Player(wishes=wishes, tempo=wishes.goal, **more)
+    for _ in range(won):
+        player.play(player.whole())
+    return player
+
+
+# ------------------------------------------------------------------------------------------ what moves, and what not
+
+
+@pytest.mark.parametrize("faults", [{}, TWO])
+@pytest.mark.parametrize("policy", ["coach", "three clean", "every pass", "steps"])
+def test_a_pass_that_was_stopped_moves_nothing(policy: PolicyName, faults: dict[int, str]) -> None:
+    player = Player(wishes=Wishes(40.0, 120.0, policy))
+    before = player.standing
+    rung = player.play(player.whole(), faults, whole=False)
+
+    assert player.standing.policy == before.policy
+    assert player.standing.won == 0
+    assert rung.tempo == 60.0
+    assert rung.why == "The pass was not played to its end: 60 again."
+
+
+@pytest.mark.parametrize("faults", [{}, TWO])
+def test_a_first_pass_on_an_instrument_that_is_not_calibrated_moves_nothing_but_is_heard(
+    faults: dict[int, str],
+) -> None:
+    player = Player(wishes=Wishes(40.0, 120.0, "every pass"))
+    player.standing = replace(player.standing, heard=False)
+    rung = player.play(player.whole(), faults, calibrated=False)
+
+    assert rung.tempo == 60.0
+    assert rung.why == "The first pass lets the coach hear this instrument: 60 again."
+    assert player.known.curves == {}
+    assert player.standing.heard
+    assert player.play(calibrated=False).tempo > 60.0
+
+
+def test_a_pass_that_was_stopped_is_no_first_pass_on_an_instrument() -> None:
+    player = Player()
+    player.standing = replace(player.standing, heard=False)
+    stopped = player.seen(player.whole(), whole=False, calibrated=False)
+
+    assert not is_believed(player.standing, stopped)
+    player.play(player.whole(), whole=False, calibrated=False)
+    assert not player.standing.heard
+
+
+@pytest.mark.parametrize(
+    ("heard", "calibrated", "judged", "believed"),
+    [
+        (False, False, "heard", False),
+        (False, True, "heard", True),
+        (True, False, "heard", True),
+        (False, False, "marked", True),
+    ],
+)
+def test_what_is_believed_of_an_instrument(heard: bool, calibrated: bool, judged: Any, believed: bool) -> None:
+    player = Player()
+    player.standing = replace(player.standing, heard=heard)
+    seen = player.seen(player.whole(), calibrated=calibrated, judged=judged)
+
+    assert is_believed(player.standing, seen) == counts(player.standing, seen) == believed
+    assert not counts(player.standing, replace(seen, whole=False))
+
+
+def test_a_marked_pass_moves_the_ladder_but_the_instrument_is_still_to_be_heard() -> None:
+    player = Player(wishes=Wishes(40.0, 120.0, "three clean"))
+    player.standing = replace(player.standing, heard=False)
+    rung = player.play(player.whole(), judged="marked", clean={}, calibrated=False)
+
+    assert rung.tempo == pytest.approx(64.8)
+    assert rung.why == "Clean: up to 65 (by your own mark)."
+    assert not player.standing.heard
+
+
+@pytest.mark.parametrize("kind", ["spot", "warm-up", "jam"])
+@pytest.mark.parametrize("faults", [{}, TWO])
+def test_a_spot_a_warm_up_and_a_jam_run_leave_the_tempo_of_the_whole(kind: Any, faults: dict[int, str]) -> None:
+    player = Player(wishes=STEPS, tempo=80.0)
+    player.play(player.whole())
+    before = player.standing
+    player.play(player.whole(50.0, kind=kind, first=2, last=6), faults)
+
+    assert player.standing.policy == before.policy
+    assert (player.standing.first, player.standing.last) == (None, None)
+    assert player.standing.won == 0
+
+
+def test_what_the_player_chose_is_where_the_ladder_goes_on() -> None:
+    player = Player(wishes=Wishes(40.0, 120.0, "every pass"), tempo=80.0)
+    player.play()
+
+    assert player.play(player.whole(60.0)).tempo == pytest.approx(60.0 * 1.08 ** (0.16 / 0.84))
+    rung = player.play(player.whole(70.0, tier="advanced"))
+    assert (rung.tier, player.standing.tier) == ("advanced", "advanced")
+    assert rung.tempo > 70.0
+
+
+@pytest.mark.parametrize("policy", ["coach", "three clean", "every pass", "steps"])
+def test_each_rule_takes_the_tempo_up_after_clean_passes_and_down_after_others(policy: PolicyName) -> None:
+    player = Player(wishes=Wishes(40.0, 120.0, policy), tempo=60.0)
+    rungs = [player.play(player.whole(player.rung().tempo)) for _ in range(4)]
+    high = rungs[-1].tempo
+    rungs += [player.play(player.whole(player.rung().tempo), dict.fromkeys(range(1, 9), "late")) for _ in range(4)]
+
+    assert high > 60.0
+    assert rungs[-1].tempo < high
+    assert [rung.tempo for rung in rungs[:4]] == sorted(rung.tempo for rung in rungs[:4])
+
+
+def test_rules_other_than_the_coachs_give_whole_passes() -> None:
+    for policy in ("three clean", "every pass", "steps"):
+        player = Player(wishes=Wishes(40.0, 120.0, policy), tempo=80.0)
+        kinds = {player.play(faults={5: "late", 6: "late"}).kind for _ in range(6)}
+
+        assert kinds == {"whole"}
+
+
+# ------------------------------------------------------------------------------------------ trouble spots
+
+
+def with_trouble() -> Player:
+    """A player whom measure 3 holds back."""
+    player = Player(tempo=80.0, course=course(4))
+    for _ in range(4):
+        player.play(player.whole(80.0), {3: "late"})
+    return player
+
+
+def test_a_trouble_spot_is_looped_with_a_lead_in_and_without_the_accompaniment() -> None:
+    rung = with_trouble().rung()
+
+    assert (rung.kind, rung.first, rung.last, rung.backing) == ("spot", 2, 3, False)
+    assert rung.tempo < 80.0
+    assert rung.why == f"Measure 3 was late in 4 of 4 passes: it alone, with a lead-in, at {rung.tempo:.0f}."
+
+
+def test_a_spot_is_put_back_into_the_whole_after_a_few_loops() -> None:
+    player = with_trouble()
+    rungs = [player.rung()]
+    rungs += [player.play(faults={3: "late"} if player.rung().kind == "whole" else {}) for _ in range(8)]
+    loops = "".join(rung.kind[0] for rung in rungs)
+
+    assert loops.startswith("s")
+    assert "sw" in loops
+    assert "ssss" not in loops
+    back = rungs[loops.index("w")]
+    assert back.why == f"Measure 3 came clean: back into the whole at {back.tempo:.0f}."
+
+
+def test_the_first_pass_of_a_sitting_is_no_spot() -> None:
+    player = with_trouble()
+    player.day += 1
+
+    assert player.play(player.whole(70.0)).kind == "spot"  # behind a whole pass
+    player.sitting = sitting.begun(None)
+    assert player.rung().kind == "whole"
+
+
+# ------------------------------------------------------------------------------------------ what follows at the goal
+
+
+def test_three_clean_passes_at_the_goal_offer_a_jam_run_then_the_next_tier_by_measures() -> None:
+    player = at_goal(EARNED - 1)
+    assert player.rung().kind == "whole"
+
+    jam = player.play(player.whole())
+    assert (jam.kind, jam.tempo, jam.solo) == ("jam", 120.0, False)
+    assert jam.why == "Clean at the goal tempo 3 times: now as in a jam, at 120, and never stop."
+
+    mixed = player.play(jam)
+    assert (mixed.kind, mixed.tier, mixed.mix, mixed.offers, mixed.solo) == (
+        "whole",
+        "beginner",
+        (1,),
+        "intermediate",
+        True,
+    )
+    assert mixed.tempo == 60.0  # as many plucks a second: 120 * 1 / 2
+    assert mixed.why == "You kept going: measure 1 as in the intermediate solo now, at 60."
+
+
+def test_clean_passes_at_the_goal_need_not_be_in_a_row() -> None:
+    player = at_goal(2)
+    player.play(player.whole(), TWO)
+
+    assert player.play(player.whole()).kind == "jam"
+
+
+def test_parts_and_slower_passes_and_reaching_the_goal_earn_nothing() -> None:
+    player = Player(wishes=STEPS, tempo=116.0)
+    player.play(player.whole())
+    player.play(player.whole())
+    assert (player.rung().tempo, player.standing.won) == (120.0, 0)
+    player.play(player.whole(first=2, last=5, kind="part"))
+    assert player.standing.won == 0
+
+
+@pytest.mark.parametrize("more", [{"whole": False}, {"kept_going": False}])
+def test_a_jam_run_that_stopped_is_offered_again(more: dict[str, Any]) -> None:
+    player = at_goal()
+    rung = player.play(**more)
+
+    assert rung.kind == "jam"
+    assert rung.why == "The jam run stopped on the way: once more, at 120, and never stop."
+
+
+def test_a_jam_run_need_not_be_clean_and_counts_where_nobody_listened() -> None:
+    assert at_goal().play(faults=dict.fromkeys(range(1, 9), "late")).offers == "intermediate"
+    assert at_goal().play(judged="marked", clean={}, kept_going=None, is_clean=False).offers == "intermediate"
+
+
+def test_a_jam_run_is_offered_once() -> None:
+    player = at_goal()
+    rung = player.play(player.whole(120.0))
+
+    assert (rung.kind, rung.offers) == ("whole", "intermediate")
+    assert rung.why == "Clean at the goal tempo 4 times: measure 1 as in the intermediate solo now, at 60."
+
+
+def test_another_goal_is_to_be_earned_again() -> None:
+    player = at_goal()
+    higher = Player(wishes=replace(STEPS, goal=130.0))
+    higher.standing = wished(player.standing, higher.wishes)
+    assert higher.rung().kind == "whole"
+
+
+def test_behind_the_last_tier_nothing_comes() -> None:
+    player = at_goal(0)
+    for _ in range(EARNED):
+        player.play(player.whole(tier="advanced"))
+    rung = player.play()  # the jam run
+
+    assert (rung.kind, rung.tier, rung.offers, rung.tempo) == ("whole", "advanced", "", 120.0)
+    assert rung.why == "You kept going: this solo is yours."
+    assert player.play().why == "Clean at the goal tempo 4 times: this solo is yours."
+
+
+# ------------------------------------------------------------------------------------------ mixed solos
+
+
+def mixing(repeats: dict[int, int] | None = None, wishes: Wishes = STEPS) -> Player:
+    """A player at the first mixed solo."""
+    player = at_goal(wishes=wishes, course=course(4, repeats))
+    player.play()
+    return player
+
+
+def test_the_next_measures_come_in_whenever_the_mixed_solo_is_clean_at_its_tempo() -> None:
+    player = mixing({3: 1})
+    mixes, rungs = [player.rung().mix], []
+    while player.rung().tier == "beginner":
+        rungs.append(player.play())
+        mixes.append(rungs[-1].mix)
+
+    assert mixes == [(1, 3), (1, 2, 3), ()]
+    assert [rung.tempo for rung in rungs] == [60.0] * 2
+    assert rungs[0].why == "Clean: measure 2 as in the intermediate solo too, at 60."
+    assert rungs[0].offers == ""
+    assert rungs[1].why == "Clean: the intermediate solo itself now, at 60."
+    assert (rungs[1].tier, rungs[1].offers) == ("intermediate", "intermediate")
+
+    up = [player.play() for _ in range(2)][-1]
+    assert (up.tier, up.tempo) == ("intermediate", 64.0)
+
+
+def test_the_measures_that_came_in_must_come_clean_themselves() -> None:
+    player = mixing()
+    player.course = course(8)
+    rung = player.play(faults={1: "late"}, is_clean=True)
+
+    assert rung.mix == (1,)
+    assert rung.why == "Clean but for measure 1: 60 again."
+    assert player.play(faults={1: "late"}, is_clean=True).why == "Clean but for measure 1: down to 56."
+    assert player.play(faults={2: "late"}, is_clean=True).mix == (1, 2)
+
+
+def test_a_mixed_solo_that_is_not_clean_stays_as_it_is_and_gets_slower() -> None:
+    player = mixing()
+    rungs = [player.play(faults={2: "late", 1: "late"}) for _ in range(2)]
+
+    assert [rung.mix for rung in rungs] == [(1,), (1,)]
+    assert [rung.tempo for rung in rungs] == [60.0, 56.0]
+
+
+def test_by_the_coach_new_measures_are_no_faster_than_they_are_ready() -> None:
+    player = mixing(wishes=Wishes(40.0, 120.0))
+    first = player.rung().tempo
+    while (rung := player.rung()).mix == (1,) and rung.tempo > 40.0:
+        player.play(player.whole(rung.tempo, mix=(1,)), {1: "late"}, is_clean=True)
+
+    assert rung.tempo < first
+
+
+def test_no_spot_is_sought_in_a_mixed_solo_that_is_ready_at_its_tempo() -> None:
+    player = mixing(wishes=Wishes(40.0, 120.0))
+    kinds = {player.play(player.whole(60.0, mix=(1,)), whole=False).kind for _ in range(3)}
+
+    assert kinds == {"whole"}
+
+
+def test_where_measures_differ_between_tiers_nothing_is_mixed() -> None:
+    player = at_goal()
+    short = replace(player.course.tiers[1], measures=player.course.tiers[1].measures[:-1])
+    player.course = replace(player.course, tiers=(player.course.tiers[0], short))
+
+    assert player.play().why == "You kept going: this solo is yours."
+
+
+def test_a_tune_of_one_measure_goes_to_the_next_tier_at_once() -> None:
+    player = at_goal(course=course(1))
+    rung = player.play()
+
+    assert (rung.tier, rung.mix, rung.offers) == ("intermediate", (), "intermediate")
+    assert rung.why == "You kept going: the intermediate solo now, at 60."
+
+
+# ------------------------------------------------------------------------------------------ parts
+
+
+def test_measures_that_the_player_chose_stay_until_they_are_clean_at_the_goal() -> None:
+    player = Player(wishes=STEPS, tempo=112.0)
+    part = player.whole(kind="part", first=3, last=5)
+    rungs = [player.play(part)] + [player.play() for _ in range(3)]
+
+    assert {(rung.kind, rung.first, rung.last) for rung in rungs} == {("part", 3, 5)}
+    assert [rung.tempo for rung in rungs] == [112.0, 116.0, 116.0, 120.0]
+    whole = player.play()
+    assert (whole.kind, whole.first, whole.last, whole.tempo) == ("whole", None, None, 120.0)
+    assert whole.why == "Clean at the goal tempo: the whole solo at 120 now."
+
+
+def test_a_part_is_a_part_however_it_is_called() -> None:
+    player = Player(wishes=STEPS)
+    rung = player.play(player.whole(kind="whole", first=3, last=5))
+
+    assert (rung.kind, rung.first, rung.last) == ("part", 3, 5)
+    assert player.play(player.whole(kind="part")).kind == "whole"
+
+
+def test_by_the_coach_the_tempo_of_a_part_is_that_of_its_measures() -> None:
+    hard = Player(tempo=80.0)
+    easy = Player(tempo=80.0)
+    for player, first in ((hard, 6), (easy, 1)):
+        for _ in range(5):
+            player.play(player.whole(80.0), {6: "late"})
+        player.play(player.whole(80.0, kind="part", first=first, last=first))
+
+    assert hard.rung().tempo <= easy.rung().tempo
+    assert easy.rung().tempo > 80.0
+
+
+# ------------------------------------------------------------------------------------------ sittings
+
+
+def sit(player: Player, minutes: float, **last: Any) -> list[Rung]:
+    """All that is played in a sitting, ten minutes longer than planned."""
+    player.sitting = sitting.begun(minutes, **last)
+    rungs = []
+    while player.sitting.elapsed < minutes + 1:
+        rungs.append(player.rung())
+        player.play(rungs[-1])
+    return rungs
+
+
+KNOWN = Learned("u", "advanced", 100.0, 900.0, 30.0)
+
+
+def test_a_sitting_goes_from_a_warm_up_to_something_known() -> None:
+    rungs = sit(Player(wishes=Wishes(40.0, 120.0), tempo=90.0, learned=[KNOWN]), 10.0)
+    kinds = [rung.kind for rung in rungs]
+    began, ended = kinds.index("whole"), kinds.index("known")
+
+    assert set(kinds[:began]) == {"warm-up"}
+    assert "known" not in kinds[began:ended]
+    assert "warm-up" not in kinds[began:]
+    assert kinds[-1] in ("whole", "spot")  # the minutes are over
+    assert rungs[0].tune == ""
+    assert (rungs[ended].tune, rungs[ended].tier, rungs[ended].tempo) == ("u", "advanced", 100.0)
+
+
+def test_the_warm_up_is_slow_and_says_so() -> None:
+    player = Player(tempo=90.0)
+    for _ in range(6):
+        player.play(player.whole(90.0))
+    player.sitting = sitting.begun(20.0)
+    rung = player.rung()
+
+    assert 40.0 <= rung.tempo < 90.0
+    assert rung.why == f"To warm up: slowly, at {rung.tempo:.0f}."
+    assert not rung.solo
+
+
+def test_what_fades_first_comes_back_and_the_tune_at_hand_does_not() -> None:
+    own = Learned("t", "beginner", 120.0, 900.0, 1.0)
+    fading = Learned("v", "beginner", 90.0, 970.0, 31.0)
+    later = Learned("w", "beginner", 80.0, 990.0, 60.0)
+    player = Player(learned=[later, own, fading])
+    player.sitting = replace(sitting.begun(20.0), elapsed=18.0)
+
+    assert player.rung().tune == "v"
+    assert player.rung().why == "To end with: something that is about to fade, at 90."
+    player.learned = [later]
+    assert player.rung().why == "To end with: something that you can do, at 80."
+    player.learned = [own]
+    assert player.rung().kind == "whole"
+
+
+def test_in_a_longer_sitting_no_tempo_is_above_that_of_the_last() -> None:
+    rungs = sit(Player(tempo=84.0, learned=[KNOWN]), 12.0, last_minutes=10.0, last_tempo=85.0)
+    limited = [rung for rung in rungs if "more minutes" in rung.why]
+
+    assert max(rung.tempo for rung in rungs) == 85.0
+    assert limited
+    assert limited[0].why == "Clean: 85, for today there are more minutes, so the tempo stays."
+
+
+def test_in_a_sitting_that_is_no_longer_the_tempo_goes_up() -> None:
+    rungs = sit(Player(tempo=84.0), 10.0, last_minutes=10.0, last_tempo=85.0)
+
+    assert max(rung.tempo for rung in rungs[:8]) > 85.0
+
+
+# ------------------------------------------------------------------------------------------ what sounds along
+
+
+def test_the_solo_sounds_along_where_it_is_new_and_not_from_then_on() -> None:
+    player = Player(tempo=60.0)
+
+    assert player.rung().solo
+    assert not player.play(player.whole()).solo
+
+
+def test_the_solo_sounds_along_where_a_measure_fails_more_often_than_not() -> None:
+    player = Player(wishes=STEPS, tempo=50.0)
+    solos = [player.play(player.whole(50.0), {4: "late", 5: "late"}).solo for _ in range(6)]
+
+    assert not solos[0]
+    assert solos[-1]
+
+
+# ------------------------------------------------------------------------------------------ how long it keeps
+
+
+def test_a_tune_that_is_clean_at_its_goal_keeps_for_some_days() -> None:
+    player = Player(wishes=Wishes(40.0, 80.0), tempo=80.0)
+    player.play(player.whole(), dict.fromkeys(range(1, 9), "late"))
+    assert player.standing.keeps == 0.0
+    for _ in range(12):
+        player.play(player.whole(80.0))
+    learned = Learned.of(player.standing)
+
+    assert learned is not None
+    assert (learned.tune, learned.tier, learned.goal, learned.day) == ("t", "beginner", 80.0, player.day)
+    assert learned.keeps > 1.0
+    player.play(player.whole(80.0, mix=(1,)))
+    assert Learned.of(player.standing) is None
