@@ -13,7 +13,6 @@ from coach.service import protocol
 
 STUDY = protocol.TuneLine("forward-roll", "Forward roll over G C D G", "G major", "4/4", 4, study=True)
 WALTZ = protocol.TuneLine("lamp-waltz", "Lamp Waltz", "C major", "3/4", 24)
-PHONE = {"width": 390, "height": 800}
 
 
 def report(**fields: Any) -> protocol.PracticeReport:
@@ -39,6 +38,14 @@ def settings(fake: Any, count: int) -> list[dict[str, Any]]:
         {name: value for name, value in message.items() if name != "kind"}
         for message in fake.wait_for_kind("settings", count)
     ]
+
+
+def edges(page: Page, selector: str) -> list[list[float]]:
+    """Left and right of each part of the page that fits, in pixels."""
+    found: list[list[float]] = page.locator(selector).evaluate_all(
+        "(all) => all.map((one) => one.getBoundingClientRect()).map(({left, right}) => [left, right])"
+    )
+    return found
 
 
 def test_a_sitting_is_begun_goes_on_asks_for_a_rest_and_is_ended(open_page: Callable[..., Page], fake: Any) -> None:
@@ -155,10 +162,11 @@ def test_a_mixed_solo_shows_the_tier_of_each_measure_and_the_player_may_choose_o
     expect(page.locator("#strip .cell-tier")).to_have_text(tiers)
     brackets = page.locator("#sheet .bracket")
     expect(brackets).to_have_text(["▲ advanced", "▲ advanced"])
-    long, short = (bracket.locator("path").bounding_box()["width"] for bracket in brackets.all())
-    second, third = (page.locator(f"#m{number} .wash").bounding_box() for number in (2, 3))
-    assert 0.9 < long / (third["x"] + third["width"] - second["x"]) <= 1
-    assert short < 0.7 * long
+    (long_left, long_right), (short_left, short_right) = edges(page, "#sheet .bracket path")
+    (left, _), (_, right) = edges(page, "#m2 .wash, #m3 .wash")
+    assert 0.9 * (right - left) < long_right - long_left < right - left
+    assert left < long_left < long_right < right
+    assert short_right - short_left < 0.7 * (long_right - long_left)
 
     page.get_by_role("button", name="Measure 3, advanced: not played yet").click()
     page.get_by_role("button", name="Play measure 3 as intermediate").click()
@@ -168,11 +176,11 @@ def test_a_mixed_solo_shows_the_tier_of_each_measure_and_the_player_may_choose_o
     page.get_by_role("button", name="All of it intermediate").click()
     assert settings(fake, 3) == [{"mix": [2, 5]}, {"mix": [2, 3, 5, 9]}, {"mix": []}]
 
-    page.set_viewport_size(PHONE)
+    page.set_viewport_size({"width": 390, "height": 800})
     expect(page.locator("#sheet .bracket")).to_have_count(3)  # two measures to a system: 2, 3 and 5 are on three
     letters = page.locator("#sheet .bracket text").first.evaluate("(one) => one.getBoundingClientRect().height")
     assert letters >= 11.5
-    assert page.evaluate("document.documentElement.scrollWidth") == PHONE["width"]
+    assert page.evaluate("document.documentElement.scrollWidth") == 390
 
     fake.change(digest=fake.arrangement["digest"], mix=[], tier="advanced")
     expect(page.locator("#sheet .bracket")).to_have_count(0)
