@@ -16,7 +16,10 @@ __all__ = ["main"]
 _COMMANDS = {
     "arrange": ("arrange", "Write a solo for a tune in one tier or in all three."),
     "demo": ("serve", "Serve with a built-in virtual player: no instrument needed."),
+    "export": ("export", "Write all that is kept of a player in open formats."),
+    "forget": ("forget", "Take out all that is kept of a player."),
     "ports": ("ports", "List MIDI inputs and outputs, and what is missing."),
+    "progress": ("progress", "Show what was practised, and where each measure stands."),
     "replay": ("replay", "Play a recorded session again and print its report."),
     "report": ("report", "Score a recorded take against a tier."),
     "serve": ("serve", "Serve the practice page for a player and an instrument."),

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import re
 from collections import Counter
 from collections.abc import Iterator
 from dataclasses import replace
@@ -19,6 +18,7 @@ from coach.cli.files import read_file
 from coach.cli.free import print_free_report
 from coach.cli.given import gives_solo, read_solo
 from coach.cli.measure_table import count, measure_table
+from coach.cli.printed import tidily
 from coach.errors import InputError
 from coach.instrument.tuning import TUNINGS
 from coach.listening.free_report import FreeReport
@@ -34,8 +34,6 @@ from coach.takes.files import read_take
 from coach.takes.replay import Hearing, report_freely, report_on
 
 __all__ = ["print_report", "report"]
-
-_BLANKS_AT_END = re.compile(r" +(?=(?:\x1b\[[\d;]*m)*$)", re.MULTILINE)
 
 # A latency beyond this many milliseconds is a slip of the pen.
 _MOST_LATENCY = 500.0
@@ -168,13 +166,11 @@ def _read_latency(text: str) -> Latency:
 
 def print_report(report: Report | FreeReport, console: Console) -> None:
     """Print a report for people, on passes to a click or in free time."""
-    # The library fills lines up with blanks.
-    with console.capture() as printed:
+    with tidily(console):
         if isinstance(report, FreeReport):
             print_free_report(report, console, _trouble)
         else:
             _print_report(report, console)
-    console.file.write(_BLANKS_AT_END.sub("", printed.get()))
 
 
 def _print_report(report: Report, console: Console) -> None:

@@ -21,8 +21,8 @@ class Entry:
     Attributes:
         played: the pass; its player and tune are those of all else.
         curves: that it changed, by tier and measure.
-        ladder: where the ladder of the tune stands after it, as text; None where it did not move.
-        settings: of the player, each as text.
+        ladder: where the ladder of the tune stands after it, as JSON text; None where it did not move.
+        settings: of the player, each as JSON text.
         sitting: the one that it is part of, as far as it has gone.
     """
 

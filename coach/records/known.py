@@ -43,7 +43,7 @@ class KnownLadder:
     """Where the ladder of a tune stands.
 
     Attributes:
-        state: the text that was kept.
+        state: the JSON text that was kept.
         updated: the moment of the last pass before it was.
     """
 
@@ -96,18 +96,18 @@ def ladders_of(connection: Connection, player: str) -> dict[str, KnownLadder]:
 
 
 def keep_ladder(connection: Connection, player: str, tune: str, state: str, updated: str) -> None:
-    """Keep where the ladder of a tune stands; player and tune are among the records."""
+    """Keep where the ladder of a tune stands, as JSON text; player and tune are among the records."""
     _put(connection, ladders, [{"player": player, "tune": tune, "state": state, "updated": updated}])
 
 
 def settings_of(connection: Connection, player: str) -> dict[str, str]:
-    """The settings of a player, each as the text that was kept."""
+    """The settings of a player, each as the JSON text that was kept."""
     query = select(settings.c.name, settings.c.value).where(settings.c.player == player)
     return {row.name: row.value for row in connection.execute(query)}
 
 
 def keep_settings(connection: Connection, player: str, told: Mapping[str, str]) -> None:
-    """Keep settings in place of those of the same names; the player is one of the records."""
+    """Keep settings, each as JSON text, in place of those of the same names; the player is one of the records."""
     _put(connection, settings, [{"player": player, "name": name, "value": value} for name, value in told.items()])
 
 

@@ -13,7 +13,7 @@ from sqlalchemy.dialects import postgresql, sqlite
 from coach.ladder.rungs import Kind
 from coach.records.tables import measures, passes, players, tunes
 
-__all__ = ["Judged", "PlayedMeasure", "PlayedPass", "add_pass", "add_player", "moment", "passes_of"]
+__all__ = ["Judged", "PlayedMeasure", "PlayedPass", "add_pass", "add_player", "moment", "passes_of", "players_in"]
 
 Judged = Literal["heard", "marked", "freely"]
 """Whether the coach heard a pass to the click, the player marked it, or it was heard without a click."""
@@ -112,6 +112,11 @@ def add_pass(connection: Connection, played: PlayedPass) -> None:
                 for measure in played.measures
             ],
         )
+
+
+def players_in(connection: Connection) -> list[str]:
+    """All players of the records, by name."""
+    return list(connection.execute(select(players.c.id).order_by(players.c.id)).scalars())
 
 
 def passes_of(

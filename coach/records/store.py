@@ -17,12 +17,12 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
-from sqlalchemy.engine import make_url
+from sqlalchemy.engine import URL, make_url
 from sqlalchemy.exc import ArgumentError, DBAPIError, NoSuchModuleError
 
 from coach.errors import RecordsError
 
-__all__ = ["PATIENCE", "Store", "url_of"]
+__all__ = ["PATIENCE", "Store", "file_of", "url_of"]
 
 PATIENCE = 10.0
 """Seconds for which a transaction waits for another process's."""
@@ -36,7 +36,17 @@ T = TypeVar("T")
 
 def url_of(path: Path) -> str:
     """The URL of a SQLite file."""
-    return f"sqlite:///{path}"
+    return URL.create("sqlite", database=str(path)).render_as_string()
+
+
+def file_of(url: str) -> Path | None:
+    """The SQLite file of a URL; None where it is another database.
+
+    Raises:
+        RecordsError: when it is no URL.
+    """
+    read = _read_url(url)
+    return Path(read.database) if read.get_backend_name() == "sqlite" and read.database else None
 
 
 class Store:
@@ -51,7 +61,7 @@ class Store:
     """
 
     def __init__(self, url: str) -> None:
-        self._name = _named(url)
+        self._name = _read_url(url).render_as_string(hide_password=True)
         self._engine = _engine(url, self._name)
         try:
             with self._words():
@@ -91,7 +101,7 @@ class Store:
             yield
         except DBAPIError as error:
             raise RecordsError(
-                f"the records cannot be used ({str(error.orig).strip()})",
+                f"the records cannot be used ({' '.join(str(error.orig).split())})",
                 where=self._name,
                 cure="see that the file or database is there, whole and not full, or name another",
             ) from error
@@ -129,12 +139,12 @@ class Store:
         command.upgrade(config, "head")
 
 
-def _named(url: str) -> str:
-    """The URL without its password."""
+def _read_url(url: str) -> URL:
     try:
-        return make_url(url).render_as_string(hide_password=True)
-    except ArgumentError as error:
-        raise RecordsError(f"{url!r} is no address of a database", cure="write it like sqlite:///records.db") from error
+        return make_url(url)
+    except (ArgumentError, ValueError) as error:
+        # It is not said: it may hold a password.
+        raise RecordsError("this is no address of a database", cure="write it like sqlite:///records.db") from error
 
 
 def _engine(url: str, name: str) -> Engine:

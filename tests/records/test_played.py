@@ -2,9 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
-import json
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta, timezone
 
@@ -24,10 +21,9 @@ from coach.records.known import (
     ladders_of,
     settings_of,
 )
-from coach.records.leaving import folders_of, forget, measures_csv, passes_csv, player_json
 from coach.records.played import PlayedPass, add_pass, moment, passes_of
 from coach.records.store import Store
-from coach.records.tables import curves, measures
+from coach.records.tables import measures
 
 
 def keep(store: Store, *played: PlayedPass) -> None:
@@ -112,42 +108,6 @@ def test_the_ladder_that_was_climbed_last_comes_first(store: Store) -> None:
 
     assert list(found) == ["a", "c", "b"]
     assert found["c"] == KnownLadder('"c"', "2026-03-02T18:00:00Z")
-
-
-def test_to_forget_a_player_leaves_the_others_alone(store: Store) -> None:
-    keep(store, a_pass(), a_pass(2, player="sedge", folder="other"))
-    store.write(lambda c: keep_curves(c, "reed", a_pass().tune, {"beginner": {1: KnownCurve(b"\0", 1, "x")}})).result()
-
-    assert store.write(lambda c: forget(c, "reed")).result()
-    assert not store.write(lambda c: forget(c, "reed")).result()
-
-    assert store.read(lambda c: passes_of(c, "reed")) == []
-    assert len(store.read(lambda c: passes_of(c, "sedge"))) == 1
-    assert store.read(lambda c: c.execute(select(func.count()).select_from(curves)).scalar()) == 0
-    assert store.read(lambda c: c.execute(select(func.count()).select_from(measures)).scalar()) == 2
-
-
-def test_what_is_exported_has_everything(store: Store) -> None:
-    keep(store, a_pass(), a_pass(2, title='The "Mill", again'))
-    store.write(lambda c: keep_ladder(c, "reed", a_pass().tune, '{"tempo": 84}', "2026-03-01T18:00:00Z")).result()
-    store.write(lambda c: keep_settings(c, "reed", {"tempo": "84.0"})).result()
-    played = store.read(lambda c: passes_of(c, "reed"))
-
-    rows = list(csv.DictReader(io.StringIO(passes_csv(played))))
-    assert [(row["number"], row["tempo"], row["clean"]) for row in rows] == [
-        ("1", "80.0", "False"),
-        ("2", "80.0", "False"),
-    ]
-    rows = list(csv.DictReader(io.StringIO(measures_csv(played))))
-    assert [(row["pass"], row["number"], row["mean_offset_ms"]) for row in rows[:2]] == [
-        ("1", "1", "-3.5"),
-        ("1", "2", ""),
-    ]
-    whole = json.loads(store.read(lambda c: player_json(c, "reed")))
-    assert [each["measures"][0]["expected"] for each in whole["passes"]] == [8, 8]
-    assert whole["ladders"][0]["state"] == {"tempo": 84}
-    assert whole["settings"] == {"tempo": 84.0}
-    assert store.read(lambda c: folders_of(c, "reed")) == ["evening"]
 
 
 def test_a_moment_is_in_utc_whatever_the_zone() -> None:

@@ -1,0 +1,70 @@
+"""``coach forget``: takes out all that is kept of a player."""
+
+from __future__ import annotations
+
+import shutil
+from contextlib import nullcontext
+from pathlib import Path
+from typing import TYPE_CHECKING
+
+import click
+
+from coach.cli.kept import Told, open_records, records_options, sessions_folder, told_of
+from coach.errors import InputError
+
+if TYPE_CHECKING:
+    from collections.abc import Sequence
+
+__all__ = ["forget"]
+
+
+@click.command(epilog="Example: coach forget --player home")
+@click.option("--player", required=True, help="Whose; the name of the session.")
+@click.option("--yes", is_flag=True, help="Do not ask.")
+@records_options
+def forget(player: str, yes: bool, data: Path | None, records: str | None) -> None:
+    """Take out all that is kept of a player: the records and the takes. It cannot be undone; see coach export."""
+    from coach.records.leaving import forget as take_out
+    from coach.service.recovery import owned
+
+    with open_records(data, records) as store:
+        root = sessions_folder(data)
+        with owned(root) if root.is_dir() else nullcontext(True) as is_ours:
+            if not is_ours:
+                raise InputError(
+                    "a service is running that keeps what is played there", where=str(root), cure="end it first"
+                )
+            told = told_of(store, data, player)
+            if not yes and not _agreed(player, told):
+                click.echo("Nothing was forgotten.")
+                return
+            # The takes go first: while something is left of them, the records still tell whose they are.
+            _take_away(told.folders)
+            store.write(lambda connection: take_out(connection, player)).result()
+    click.echo(f"Forgot {player}: {told} are gone.")
+
+
+def _agreed(player: str, told: Told) -> bool:
+    """Ask.
+
+    Raises:
+        InputError: when nobody is there to answer.
+    """
+    try:
+        return click.confirm(f"Forget {player}: {told}? This cannot be undone")
+    except click.Abort:
+        raise InputError(
+            "nobody has answered, so nothing was forgotten", where="--player", cure="or say --yes"
+        ) from None
+
+
+def _take_away(folders: Sequence[Path]) -> None:
+    for folder in folders:
+        try:
+            shutil.rmtree(folder)
+        except OSError as error:
+            raise InputError(
+                f"the takes cannot be taken away ({error.strerror or error})",
+                where=str(folder),
+                cure="see whose the folder is; the records are still there, so try again",
+            ) from error

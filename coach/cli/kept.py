@@ -1,0 +1,180 @@
+"""What is kept of players, as commands reach it: the data folder, and the records in it or elsewhere."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+import click
+
+from coach.errors import InputError
+
+if TYPE_CHECKING:
+    from coach.records.leaving import Holding
+    from coach.records.store import Store
+
+__all__ = [
+    "Told",
+    "counted",
+    "data_folder",
+    "known_player",
+    "open_records",
+    "player_option",
+    "records_options",
+    "sessions_folder",
+    "told_of",
+]
+
+_MOMENT = re.compile(r"\d{8}T\d{6}")
+
+RECORDS = "records.db"
+"""The file of the records in the data folder."""
+
+
+player_option = click.option("--player", default="home", show_default=True, help="Whose; the name of the session.")
+
+
+def records_options(command: Callable[..., Any]) -> Callable[..., Any]:
+    """The options of a command on what is kept: ``data`` and ``records``."""
+    for option in (
+        click.option(
+            "--records",
+            metavar="URL",
+            help=f"Database of the records; {RECORDS} in the data folder where it is left out.",
+        ),
+        click.option(
+            "--data",
+            type=click.Path(path_type=Path, file_okay=False),
+            help="Folder of what was played; the platform's data folder where it is left out.",
+        ),
+    ):
+        command = option(command)
+    return command
+
+
+def data_folder(data: Path | None) -> Path:
+    """The folder of what was played: the one that was named, or the platform's."""
+    if data is not None:
+        return data
+    import platformdirs
+
+    return platformdirs.user_data_path("banjo-practice-coach", appauthor=False)
+
+
+@contextmanager
+def open_records(data: Path | None, records: str | None) -> Iterator[Store]:
+    """Open records that are there.
+
+    Args:
+        data: the data folder as it was named.
+        records: the URL of the database as it was named.
+
+    Raises:
+        InputError: when there are none.
+        RecordsError: when they cannot be read.
+    """
+    from coach.records.store import Store, file_of, url_of
+
+    url = records or url_of(data_folder(data) / RECORDS)
+    path = file_of(url)
+    if path is not None and not path.is_file():
+        raise InputError(
+            "no records are there",
+            where=str(path),
+            cure="practise first (coach serve), or name the folder by --data" if records is None else "check the URL",
+        )
+    store = Store(url)
+    try:
+        yield store
+    finally:
+        store.close()
+
+
+@dataclass(frozen=True, slots=True)
+class Told:
+    """How much is kept of a player; as text it is a phrase.
+
+    Attributes:
+        holding: in the records.
+        folders: the session folders.
+    """
+
+    holding: Holding
+    folders: tuple[Path, ...]
+
+    def __str__(self) -> str:
+        passes, tunes, days = self.holding.passes, self.holding.tunes, self.holding.days
+        return (
+            f"{counted(passes, 'pass')} of {counted(tunes, 'tune')} on {counted(days, 'day')}"
+            f" and {counted(len(self.folders), 'session folder')}"
+        )
+
+
+def told_of(store: Store, data: Path | None, player: str) -> Told:
+    """How much is kept of a player.
+
+    Raises:
+        InputError: when nothing is.
+    """
+    from coach.records.leaving import holding_of, players_by_folder
+    from coach.records.played import players_in
+
+    folders = _session_folders(data, player, store.read(players_by_folder))
+    if not folders:
+        known_player(player, store.read(players_in))
+    return Told(store.read(lambda connection: holding_of(connection, player)), tuple(folders))
+
+
+def sessions_folder(data: Path | None) -> Path:
+    """The folder of all session folders."""
+    return data_folder(data) / "sessions"
+
+
+def _session_folders(data: Path | None, player: str, owners: Mapping[str, str]) -> list[Path]:
+    """The session folders of a player, by name.
+
+    Args:
+        data: the data folder as it was named.
+        player: whose.
+        owners: whose each folder is by the passes in the records; of others their name tells, which begins with the
+            moment and goes on with the session, and a count where there was one of that moment already.
+    """
+    root = sessions_folder(data)
+    inside = root.iterdir() if root.is_dir() else ()
+    names = sorted(each.name for each in inside if each.is_dir() and not each.is_symlink())
+
+    def is_theirs(name: str) -> bool:
+        if name in owners:
+            return owners[name] == player
+        moment, _, rest = name.partition("-")
+        session, _, count = rest.rpartition("-")
+        return bool(_MOMENT.fullmatch(moment)) and (
+            rest == player or (session == player and count.isdecimal() and f"{moment}-{session}" in names)
+        )
+
+    return [root / name for name in names if is_theirs(name)]
+
+
+def known_player(player: str, known: Sequence[str]) -> str:
+    """A player of those that are known.
+
+    Raises:
+        InputError: when it is none of them.
+    """
+    if player not in known:
+        names = ", ".join(known)
+        raise InputError(
+            f"the records have no player {player!r}",
+            where="--player",
+            cure=f"they have {names}" if names else "nobody has practised yet",
+        )
+    return player
+
+
+def counted(count: int, word: str) -> str:
+    """So many of something: ``2 passes``."""
+    return f"{count} {word}" if count == 1 else f"{count} {word}es" if word.endswith("s") else f"{count} {word}s"
