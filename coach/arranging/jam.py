@@ -68,7 +68,7 @@ def jam_run(
     tiers = {measure.tier for measure in measures}
     composed = replace(solo, tier=solo.tier if len(tiers) == 1 else "mixed", measures=measures)
     played = whole_break(composed, kick_off=kick_off, ending=True)
-    remarks = (*played.remarks, _said(played, len(body), len(others), style))
+    remarks = (*played.remarks, _said(played, solo.tier, len(body), len(others), style))
     return replace(played, title=f"{solo.title} (jam)", remarks=remarks)
 
 
@@ -201,18 +201,17 @@ def _id(measure: ArrangedMeasure, count: int) -> str:
     return f"m{measure.number}e{count}"
 
 
-def _said(played: Arrangement, body: int, others: int, style: BackUpStyle) -> str:
+def _said(played: Arrangement, tier: str, body: int, others: int, style: BackUpStyle) -> str:
     """Which measures are what, in a sentence."""
     numbers = [measure.number for measure in played.measures]
     again = len(numbers) - _ENDING - body
     backed, broken = again - others, again - others - body
     what = "an off-beat vamp" if style == "vamp" else "soft rolls"
     return (
-        f"The break is measures {_span(numbers[broken:backed])}, back-up for the others ({what})"
-        f" {_span(numbers[backed:again])}, the break again {_span(numbers[again:-_ENDING])},"
-        f" the ending {_span(numbers[-_ENDING:])}."
+        f"The {tier} solo is in {_span(numbers[broken:backed])} and {_span(numbers[again:-_ENDING])},"
+        f" back-up ({what}) in {_span(numbers[backed:again])}, the ending in {_span(numbers[-_ENDING:])}."
     )
 
 
 def _span(numbers: Sequence[int]) -> str:
-    return f"{numbers[0]}" if len(numbers) == 1 else f"{numbers[0]} to {numbers[-1]}"
+    return f"{numbers[0]}" if len(numbers) == 1 else f"{numbers[0]}-{numbers[-1]}"

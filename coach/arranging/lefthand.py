@@ -16,7 +16,7 @@ Rules of the path (common practice, no source)
     - A slide is made by one finger. Where it lands the hand does not lie still, so no grip has to hold that place.
 
 Where no hand could do that (a solo written by hand may ask for it) the rule about the roll falls first, and then every
-moment gets fingers in the order of its frets.
+moment gets fingers in the order of its frets. A passage with a slur that no hand could span gets none.
 """
 
 from __future__ import annotations
@@ -66,8 +66,8 @@ def fingered(arrangement: Arrangement) -> Arrangement:
     stops = find_stops(arrangement)
     found: dict[str, int] = {}
     for owners, fingers in zip(stops.owners, _fingers(stops, _copies(arrangement, stops)), strict=True):
-        found.update(zip(owners, fingers, strict=True))
-    found |= {landing: found[start] for landing, start in stops.landings.items()}
+        found.update(zip(owners, fingers, strict=bool(fingers)))
+    found |= {landing: found[start] for landing, start in stops.landings.items() if start in found}
     measures = tuple(
         replace(measure, plucks=tuple([_told(pluck, found.get(pluck.id)) for pluck in measure.plucks]))
         for measure in arrangement.measures
@@ -110,14 +110,15 @@ def _fingers(stops: Stops, copies: Sequence[int | None]) -> list[tuple[int, ...]
 
 
 def _search(passages: Sequence[tuple[Passage, bool]], before: End | None) -> list[Path | None]:
-    """The cheapest chain of paths; None for a passage in which nothing is stopped."""
+    """The cheapest chain of paths; None for a passage in which nothing is stopped, or that no hand can hold."""
     chains: dict[End | None, tuple[int, tuple[object, ...]]] = {before: (0, ())}
     for passage, near in passages:
-        if not passage.stops:
+        ways = paths(passage) if passage.stops else ()
+        if not ways:
             chains = {end: (price, (None, chain)) for end, (price, chain) in chains.items()}
             continue
         after: dict[End | None, tuple[int, tuple[object, ...]]] = {}
-        for path in paths(passage):
+        for path in ways:
             price, chain = min(
                 ((price + move_price(end, path.enters, near=near), chain) for end, (price, chain) in chains.items()),
                 key=lambda each: each[0],
@@ -153,7 +154,10 @@ def move_price(before: End | None, after: End, *, near: bool) -> int:
 
 @lru_cache(maxsize=2048)
 def paths(passage: Passage) -> tuple[Path, ...]:
-    """The cheapest path through a passage for each pair of ends, in order of price; the passage stops something."""
+    """The cheapest path through a passage for each pair of ends, in order of price; the passage stops something.
+
+    None where no hand can hold it.
+    """
     return tuple(sorted(_walk(passage, strict=True) or _walk(passage, strict=False)))
 
 

@@ -82,6 +82,12 @@ def test_what_no_hand_reaches_gets_fingers_in_the_order_of_its_frets(solo):
     assert {broken.rule for broken in broken_rules(impossible)} >= {"span"}
 
 
+def test_a_slur_that_no_hand_spans_gets_no_fingers_and_what_is_around_it_does(solo):
+    told = fingered(solo("T45* - I20 - T31* h312 - -", "T45* - I20 - T30* - - -"))
+
+    assert [[pluck.left for pluck in measure.plucks if pluck.fret][-1] for measure in told.measures] == [None, 3]
+
+
 def test_fingering_again_changes_nothing(solo):
     arrangement = fingered(solo("T33*,p32 I20 M12 T50d", "T42* I21 M12 -", chords=("G", "C")))
 

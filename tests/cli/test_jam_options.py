@@ -100,8 +100,7 @@ def test_a_whole_run_is_written(tune, tmp_path, tier):
     assert broken_rules(solo) == ()
     assert [measure.source_measure for measure in solo.measures] == [0, *[1, 2, 3, 4] * 4, 5, 6]
     assert solo.remarks[-1] == (
-        "The break is measures 1 to 4, back-up for the others (an off-beat vamp) 5 to 12, the break again 13 to 16,"
-        " the ending 17 to 18."
+        f"The {tier} solo is in 1-4 and 13-16, back-up (an off-beat vamp) in 5-12, the ending in 17-18."
     )
 
 
