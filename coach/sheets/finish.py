@@ -27,6 +27,7 @@ _OVER_STAFF = 50  # from a staff, or the marks over it, to the feet of measure n
 _NUMBER_ROW = 310  # from the feet of measure numbers to those of chords, whose slashes reach below their feet
 _ENDING = 400  # size of the number of an ending
 _ENDING_FEET = 340  # from the bracket down to its feet
+_GOES_ON, _GOES_ON_FEET = 300, 270  # the same where it goes on from the system before, in brackets that reach lower
 _SAME_ROW = 300  # chords that Verovio sets no farther apart are of one row
 _AFTER_BAR = 50  # of a measure number's end
 _LEFT_EDGE = -180  # from the staves of a system to its bracket
@@ -131,10 +132,11 @@ def _endings(body: ET.Element) -> None:
         text = bracket.find("text")
         assert text is not None
         line = min(segment(path)[1] for path in bracket.findall("path"))
-        text.set("y", f"{line + _ENDING_FEET:g}")
+        goes_on = "(" in "".join(text.itertext())
+        text.set("y", f"{line + (_GOES_ON_FEET if goes_on else _ENDING_FEET):g}")
         for span in text.iter("tspan"):
             if "font-size" in span.attrib:
-                span.set("font-size", f"{_ENDING}px")
+                span.set("font-size", f"{_GOES_ON if goes_on else _ENDING}px")
 
 
 def _finger_rows(body: ET.Element) -> None:
