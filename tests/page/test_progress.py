@@ -22,6 +22,7 @@ POLICY = "default-src 'self'; object-src 'none'; base-uri 'none'; frame-ancestor
 TODAY = date(2026, 11, 26)
 WIDE = ViewportSize(width=1280, height=800)
 PHONE = ViewportSize(width=390, height=844)
+PAIR = ("#grid", "#ready")
 TUNES = {"reed-bank-0": "Reed Bank", "mill-lane-0": "Mill Lane"}
 
 
@@ -124,12 +125,14 @@ def open_progress(browser: Browser, service: Service) -> Iterator[Callable[..., 
 def test_pictures_have_names_and_words_and_those_beside_each_other_have_their_rows_in_common(
     open_progress: Callable[..., Page], service: Service
 ) -> None:
-    page = open_progress()
+    page = open_progress(ViewportSize(width=1500, height=800))
 
     assert service.asked == [{"session": "anna"}]
     expect(page.locator("h1")).to_have_text("Progress: Reed Bank")
     for name in ("The climb", "Measures, pass by pass", "Ready tempo of each measure", "Minutes a day"):
         expect(page.get_by_role("img", name=name)).to_have_accessible_description(re.compile(r"\w+ \w+ .*\w\."))
+    lengths = [page.locator(f"{figure} .hint").evaluate("(words) => words.textContent.length") for figure in PAIR]
+    assert lengths[0] > 1.5 * lengths[1]  # the rows meet although there is more to say above the one
     assert abs(row_of(page, "#grid") - row_of(page, "#ready")) < 1
     expect(page.locator("#glance p").first).to_have_text(
         "The fastest clean pass of the intermediate tier: 71, on 26 Nov. The goal is 120."
