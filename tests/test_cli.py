@@ -12,7 +12,7 @@ from click.testing import CliRunner
 from coach.cli import main
 
 TUNE = "X:1\nT:Gate\nM:4/4\nL:1/4\nK:G\nGABc|d2B2|cBAG|G4|]\n"
-COMMANDS = ["arrange", "demo", "ports", "replay", "report", "serve", "study", "tunings"]
+COMMANDS = ["arrange", "demo", "export", "forget", "ports", "progress", "replay", "report", "serve", "study", "tunings"]
 
 
 def coach(*words: object) -> subprocess.CompletedProcess[str]:

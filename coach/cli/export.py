@@ -52,9 +52,7 @@ def _beside(out: Path) -> Iterator[Path]:
         InputError: when there is something of that name already, or it cannot be written.
     """
     if out.exists() or out.is_symlink():
-        raise InputError(
-            "there is something of this name already", where=str(out), cure="name another, or take it away"
-        )
+        raise InputError("there is something of this name", where=str(out), cure="name another, or take it away")
     try:
         with tempfile.TemporaryDirectory(dir=out.parent, prefix=f".{out.name}.") as room:
             draft = Path(room) / out.name

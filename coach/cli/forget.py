@@ -53,9 +53,7 @@ def _agreed(player: str, told: Told) -> bool:
     try:
         return click.confirm(f"Forget {player}: {told}? This cannot be undone")
     except click.Abort:
-        raise InputError(
-            "nobody has answered, so nothing was forgotten", where="--player", cure="or say --yes"
-        ) from None
+        raise InputError("nobody answered, so nothing was forgotten", cure="answer, or say --yes") from None
 
 
 def _take_away(folders: Sequence[Path]) -> None:
