@@ -78,6 +78,7 @@ export function gridPicture(passes, count, measures, goal, width) {
         ? [{ parts: [under(KEY / 2, KEY / 2 - 4.5, 4.5)], words: WORDS.grid.mixed }]
         : []),
       ...tierKey(clicked.map(({ tier }) => tier)),
+      ...goals.map(() => ({ parts: [line("goal", 1, KEY / 2, KEY - 1, KEY / 2)], words: WORDS.grid.goal })),
     ],
     table: {
       head: [...WORDS.grid.head, ...measures.map(String)],

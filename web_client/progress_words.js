@@ -175,6 +175,7 @@ export const WORDS = Object.freeze({
       `A column for each pass, the newest on the right (${shown < there ? `the last ${shown} of ${there}` : `${shown} in all`}). Above, its tempo and tier, filled where the pass was clean. Empty: not played, or a pass that is not told by measures (a jam run, or one that you marked yourself).`,
     clean: "clean",
     unclean: "not clean",
+    goal: "goal",
     mixed: "of the next tier",
     free: "no click",
     /** @param {import("./progress_picture.js").PassLine} pass */
