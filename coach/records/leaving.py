@@ -50,7 +50,7 @@ def player_files(connection: Connection, player: str) -> dict[str, str]:
     """All that the records have of a player, as texts by the names of their files.
 
     ``player.json`` has everything but the curves, which follow from the passes: in their place are the ready tempos
-    that they give. ``passes.csv``, ``measures.csv`` and ``sittings.csv`` are tables of the same (RFC 4180, with a head).
+    that they give. ``passes.csv``, ``measures.csv`` and ``sittings.csv`` are tables of the same (RFC 4180, with heads).
     """
     played = passes_of(connection, player)
     sat = sittings_of(connection, player)

@@ -103,7 +103,7 @@ class Store:
             raise RecordsError(
                 f"the records cannot be used ({' '.join(str(error.orig).split())})",
                 where=self._name,
-                cure="see that the file or database is there, whole and not full, or name another",
+                cure="see that the file or database is there, whole, not full and may be written, or name another",
             ) from error
 
     def _migrate(self) -> None:
