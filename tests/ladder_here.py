@@ -61,7 +61,9 @@ class Player:
         """What is offered."""
         return next_rung(self.here, self.learned)
 
-    def seen(self, rung: Rung | None = None, faults: Mapping[int, str] | None = None, **more: object) -> PassSeen:
+    def seen(
+        self, rung: Rung | None = None, faults: Mapping[int, str] | None = None, *, marked: bool = False, **more: object
+    ) -> PassSeen:
         """A pass through a rung, the one that is offered where none is told; clean but for some faults."""
         rung = rung or self.rung()
         faults = faults or {}
@@ -84,6 +86,8 @@ class Player:
             first=rung.first,
             last=rung.last,
         )
+        if marked:
+            seen = replace(seen, judged="marked", clean={}, faults={}, kept_going=None)
         return replace(seen, **more)
 
     def play(self, rung: Rung | None = None, faults: Mapping[int, str] | None = None, **more: object) -> Rung:

@@ -88,7 +88,7 @@ def test_what_is_believed_of_an_instrument(heard: bool, calibrated: bool, judged
 def test_a_marked_pass_moves_the_ladder_but_the_instrument_is_still_to_be_heard() -> None:
     player = Player(wishes=Wishes(40.0, 120.0, "three clean"))
     player.standing = replace(player.standing, heard=False)
-    rung = player.play(player.whole(), judged="marked", clean={}, calibrated=False)
+    rung = player.play(player.whole(), marked=True, calibrated=False)
 
     assert rung.tempo == pytest.approx(64.8)
     assert rung.why == "Clean: up to 65 (by your own mark)."
@@ -229,7 +229,7 @@ def test_a_jam_run_that_stopped_is_offered_again(more: dict[str, Any]) -> None:
 
 def test_a_jam_run_need_not_be_clean_and_counts_where_nobody_listened() -> None:
     assert at_goal().play(faults=dict.fromkeys(range(1, 9), "late")).offers == "intermediate"
-    assert at_goal().play(judged="marked", clean={}, kept_going=None, is_clean=False).offers == "intermediate"
+    assert at_goal().play(marked=True, is_clean=False).offers == "intermediate"
 
 
 def test_a_jam_run_is_offered_once() -> None:
