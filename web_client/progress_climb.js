@@ -116,7 +116,7 @@ export function climbPicture(lines, goal, { width, from, today }) {
         WORDS.tempo(one.high),
         one.clean === null ? "–" : WORDS.tempo(one.clean),
         String(one.passes),
-      ]),
+      ]).reverse(),
     },
   };
 }

@@ -92,7 +92,7 @@ export function gridPicture(passes, count, measures, goal, width) {
           const clean = pass.measures[measure];
           return clean === undefined ? "" : clean ? WORDS.grid.clean : WORDS.grid.unclean;
         }),
-      ]),
+      ]).reverse(),
     },
   };
 }

@@ -70,7 +70,7 @@ export function minutesPicture(days, tune, { width, from, today }) {
     ],
     table: {
       head: WORDS.minutes.head(tune.title),
-      rows: filled.map(({ when, all, own }) => [when, WORDS.minutes.long(all), WORDS.minutes.long(own)]),
+      rows: filled.map(({ when, all, own }) => [when, WORDS.minutes.long(all), WORDS.minutes.long(own)]).reverse(),
     },
   };
 }

@@ -18,7 +18,8 @@ import { written } from "./progress_days.js";
  * @property {string} [words] what it says, of a text
  * @property {string} [told] what it is, in words, under the pointer
  *
- * @typedef {{head: string[], rows: string[][]}} Table the first column names the rows
+ * @typedef {{head: string[], rows: string[][]}} Table the first column names the rows; where it is a time, the newest
+ *   comes first
  *
  * @typedef {object} Picture
  * @property {number} width pixels

@@ -85,9 +85,17 @@ test("no goal, no goal line; no whole pass in the time that is shown, no picture
   assert.equal(climbPicture([climb(30, "beginner", 60, 62, 61)], 120, { ...WIDE, from: TODAY - 27 }), null);
 });
 
-test("a mark and a row of the table say what was played", () => {
-  const picture = climbPicture([climb(0, "advanced", 70, 84, 78, 9)], 120, WIDE);
+test("a mark and a row of the table say what was played, the newest row first", () => {
+  const lines = [climb(1, "advanced", 64, 64, null, 1), climb(0, "advanced", 70, 84, 78, 9)];
 
-  assert.equal(having(picture, "mark")[0].told, "26 Nov, advanced: 9 whole passes at 70 to 84, fastest clean 78");
-  assert.deepEqual(picture.table.rows, [["26 Nov", "Advanced", "70", "84", "78", "9"]]);
+  const picture = climbPicture(lines, 120, WIDE);
+
+  assert.deepEqual(having(picture, "mark").map(({ told }) => told), [
+    "25 Nov, advanced: 1 whole pass at 64, none clean",
+    "26 Nov, advanced: 9 whole passes at 70 to 84, fastest clean 78",
+  ]);
+  assert.deepEqual(picture.table.rows, [
+    ["26 Nov", "Advanced", "70", "84", "78", "9"],
+    ["25 Nov", "Advanced", "64", "64", "–", "1"],
+  ]);
 });

@@ -49,7 +49,7 @@ test("a pass that the player marked has a tempo and no measures", () => {
 
   assert.equal(having(picture, "mark").length, 2);
   assert.equal(having(picture, "clean").length, 1);
-  assert.deepEqual(picture.table.rows[1].slice(3), ["the whole", "clean", ""]);
+  assert.deepEqual(picture.table.rows[0].slice(3), ["the whole", "clean", ""]);
 });
 
 test("passes marked by the player alone are still shown by their tempos", () => {
@@ -67,7 +67,7 @@ test("a pass without a click has its measures but no one tempo", () => {
   assert.equal(having(picture, "mark").length, 1);
   assert.equal(having(picture, "clean").length, 2);
   assert.ok(!texts(picture).some((words) => Number(words) > 125));
-  assert.deepEqual(picture.table.rows.map((row) => row[1]), ["80", "no click"]);
+  assert.deepEqual(picture.table.rows.map((row) => row[1]), ["no click", "80"]);
   assert.deepEqual(outside(gridPicture([free], 1, [1], 120, 400)), []);
 });
 
