@@ -206,7 +206,7 @@ def fitted(standing: Standing, course: Course) -> Standing | None:
 
 def to_dict(standing: Standing) -> dict[str, Any]:
     """The standing as plain values for JSON."""
-    plain: dict[str, Any] = msgspec.to_builtins(standing)
+    plain: dict[str, Any] = msgspec.json.decode(msgspec.json.encode(standing))
     return {"format": FORMAT, **plain, "policy": standing.policy.to_dict(), "tempo": standing.tempo}
 
 
