@@ -17,7 +17,6 @@ __all__ = [
     "keep_curves",
     "keep_ladder",
     "keep_settings",
-    "ladder_of",
     "ladders_of",
     "settings_of",
 ]
@@ -80,12 +79,6 @@ def keep_curves(connection: Connection, player: str, tune: str, known: Mapping[s
         for measure, each in measures.items()
     ]
     _put(connection, curves, rows)
-
-
-def ladder_of(connection: Connection, player: str, tune: str) -> str | None:
-    """Where the ladder of a tune stands, as the text that was kept; None where it was never climbed."""
-    query = select(ladders.c.state).where(ladders.c.player == player, ladders.c.tune == tune)
-    return connection.execute(query).scalar()
 
 
 def ladders_of(connection: Connection, player: str) -> dict[str, KnownLadder]:

@@ -6,6 +6,7 @@ import csv
 import io
 import json
 from collections.abc import Iterable
+from contextlib import suppress
 from dataclasses import asdict, dataclass, fields
 
 from sqlalchemy import Connection, delete, func, select, text
@@ -115,18 +116,21 @@ def _player_json(
 def _ready(connection: Connection, player: str) -> list[dict[str, object]]:
     """The ready tempo of each measure as of its last pass, with the interval that holds it nine times in ten."""
     query = select(curves).where(curves.c.player == player)
-    rows = connection.execute(query.order_by(curves.c.tune, curves.c.tier, curves.c.measure))
-    return [
-        {
-            "tune": row.tune,
-            "tier": row.tier,
-            "measure": row.measure,
-            "passes": row.passes,
-            "updated": row.updated,
-            **{name: round(tempo, 1) for name, tempo in asdict(ready(from_bytes(row.weights, row.passes))).items()},
-        }
-        for row in rows
-    ]
+    found: list[dict[str, object]] = []
+    for row in connection.execute(query.order_by(curves.c.tune, curves.c.tier, curves.c.measure)):
+        with suppress(ValueError):  # a curve that cannot be read is measured anew
+            at = asdict(ready(from_bytes(row.weights, row.passes)))
+            found.append(
+                {
+                    "tune": row.tune,
+                    "tier": row.tier,
+                    "measure": row.measure,
+                    "passes": row.passes,
+                    "updated": row.updated,
+                    **{name: round(tempo, 1) for name, tempo in at.items()},
+                }
+            )
+    return found
 
 
 def _cell(record: PlayedPass | PlayedMeasure | PlayedSitting, name: str) -> object:

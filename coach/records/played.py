@@ -119,28 +119,10 @@ def players_in(connection: Connection) -> list[str]:
     return list(connection.execute(select(players.c.id).order_by(players.c.id)).scalars())
 
 
-def passes_of(
-    connection: Connection, player: str, *, tune: str | None = None, since: str = "", last: int | None = None
-) -> list[PlayedPass]:
-    """The passes of a player, the oldest first.
-
-    Args:
-        connection: of the store.
-        player: whose.
-        tune: only of this tune.
-        since: only from this moment on.
-        last: only so many, the latest.
-    """
-    query = (
-        select(passes, tunes.c.title)
-        .join(tunes)
-        .where(passes.c.player == player, passes.c.began >= since)
-        .order_by(passes.c.began.desc(), passes.c.id.desc())
-        .limit(last)
-    )
-    if tune is not None:
-        query = query.where(passes.c.tune == tune)
-    rows = list(reversed(connection.execute(query).all()))
+def passes_of(connection: Connection, player: str) -> list[PlayedPass]:
+    """The passes of a player, the oldest first."""
+    query = select(passes, tunes.c.title).join(tunes).where(passes.c.player == player)
+    rows = connection.execute(query.order_by(passes.c.began, passes.c.id)).all()
     within = _measures_of(connection, [row.id for row in rows])
     return [_pass(row, within.get(row.id, ())) for row in rows]
 

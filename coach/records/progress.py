@@ -8,6 +8,7 @@ of all (:mod:`coach.ladder.known`).
 from __future__ import annotations
 
 from collections.abc import Mapping
+from contextlib import suppress
 from dataclasses import dataclass
 from datetime import datetime
 
@@ -285,10 +286,11 @@ def _ready(known: Mapping[str, Mapping[int, KnownCurve]], now: datetime) -> list
     for tier in sorted(known, key=lambda name: (_order(name), name)):
         for number, each in sorted(known[tier].items()):
             days = (now - datetime.fromisoformat(each.updated)).total_seconds() / _SECONDS_A_DAY
-            at = ready(after_days(from_bytes(each.weights, each.passes), max(0.0, days)))
-            found.append(
-                ReadyMeasure(number, tier, round(at.tempo, 1), round(at.low, 1), round(at.high, 1), each.passes)
-            )
+            with suppress(ValueError):  # a curve that cannot be read is measured anew
+                at = ready(after_days(from_bytes(each.weights, each.passes), max(0.0, days)))
+                found.append(
+                    ReadyMeasure(number, tier, round(at.tempo, 1), round(at.low, 1), round(at.high, 1), each.passes)
+                )
     return found
 
 

@@ -8,7 +8,7 @@ from sqlalchemy import Connection, delete, insert, select
 
 from coach.records.tables import sittings
 
-__all__ = ["PlayedSitting", "keep_sitting", "last_sitting", "sittings_of"]
+__all__ = ["PlayedSitting", "keep_sitting", "sittings_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -35,13 +35,6 @@ def keep_sitting(connection: Connection, sitting: PlayedSitting) -> None:
     same = (sittings.c.player == sitting.player, sittings.c.began == sitting.began)
     connection.execute(delete(sittings).where(*same))
     connection.execute(insert(sittings), asdict(sitting))
-
-
-def last_sitting(connection: Connection, player: str) -> PlayedSitting | None:
-    """The last sitting in which something was played; None where there is none."""
-    query = select(sittings).where(sittings.c.player == player, sittings.c.minutes > 0)
-    row = connection.execute(query.order_by(sittings.c.began.desc()).limit(1)).one_or_none()
-    return None if row is None else PlayedSitting(*row)
 
 
 def sittings_of(connection: Connection, player: str) -> list[PlayedSitting]:

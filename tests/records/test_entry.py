@@ -9,9 +9,9 @@ from played_passes import a_pass
 
 from coach.errors import RecordsError
 from coach.records.entry import Entry, keep_entry
-from coach.records.known import KnownCurve, curves_of, ladder_of, settings_of
+from coach.records.known import KnownCurve, KnownLadder, curves_of, ladders_of, settings_of
 from coach.records.played import passes_of
-from coach.records.sittings import PlayedSitting, keep_sitting, last_sitting, sittings_of
+from coach.records.sittings import PlayedSitting, keep_sitting, sittings_of
 from coach.records.store import Store
 
 WHEN = "2026-03-01T17:55:00Z"
@@ -26,9 +26,9 @@ def test_all_of_an_entry_is_kept(store: Store) -> None:
 
     assert store.read(lambda c: passes_of(c, "reed")) == [a_pass()]
     assert store.read(lambda c: curves_of(c, "reed", a_pass().tune)) == {"beginner": {1: CURVE}}
-    assert store.read(lambda c: ladder_of(c, "reed", a_pass().tune)) == '{"tempo": 84}'
+    assert store.read(lambda c: ladders_of(c, "reed")) == {a_pass().tune: KnownLadder('{"tempo": 84}', a_pass().began)}
     assert store.read(lambda c: settings_of(c, "reed")) == {"bounce": "55"}
-    assert store.read(lambda c: last_sitting(c, "reed")) == SITTING
+    assert store.read(lambda c: sittings_of(c, "reed")) == [SITTING]
 
 
 def test_a_pass_alone_leaves_the_rest_as_it_is(store: Store) -> None:
@@ -36,7 +36,7 @@ def test_a_pass_alone_leaves_the_rest_as_it_is(store: Store) -> None:
     store.write(lambda c: keep_entry(c, Entry(a_pass(2)))).result()
 
     assert len(store.read(lambda c: passes_of(c, "reed"))) == 2
-    assert store.read(lambda c: ladder_of(c, "reed", a_pass().tune)) == "1"
+    assert store.read(lambda c: ladders_of(c, "reed")) == {a_pass().tune: KnownLadder("1", a_pass().began)}
     assert store.read(lambda c: settings_of(c, "reed")) == {"bounce": "55"}
 
 
@@ -47,7 +47,7 @@ def test_of_an_entry_that_cannot_be_kept_nothing_is(store: Store) -> None:
         store.write(lambda c: keep_entry(c, Entry(a_pass(), ladder="1", sitting=nobody))).result()
 
     assert store.read(lambda c: passes_of(c, "reed")) == []
-    assert store.read(lambda c: ladder_of(c, "reed", a_pass().tune)) is None
+    assert store.read(lambda c: ladders_of(c, "reed")) == {}
 
 
 def test_a_sitting_is_kept_as_it_goes_on(store: Store) -> None:
@@ -58,12 +58,3 @@ def test_a_sitting_is_kept_as_it_goes_on(store: Store) -> None:
     store.write(lambda c: keep_sitting(c, open_one)).result()
 
     assert store.read(lambda c: sittings_of(c, "reed")) == [further, open_one]
-
-
-def test_the_last_sitting_is_one_in_which_something_was_played(store: Store) -> None:
-    assert store.read(lambda c: last_sitting(c, "reed")) is None
-    store.write(lambda c: keep_entry(c, Entry(a_pass(), sitting=SITTING))).result()
-    begun = PlayedSitting("reed", "2026-03-02T17:00:00Z", 30.0, 0.0, None)
-    store.write(lambda c: keep_sitting(c, begun)).result()
-
-    assert store.read(lambda c: last_sitting(c, "reed")) == SITTING

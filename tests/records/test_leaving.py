@@ -106,6 +106,15 @@ def test_of_one_who_is_not_known_there_are_empty_tables(store: Store) -> None:
     assert all(rows_of(files[name]) == [] for name in files if name.endswith(".csv"))
 
 
+def test_a_curve_that_cannot_be_read_does_not_keep_the_rest_back(store: Store) -> None:
+    entry = Entry(a_pass(), {"beginner": {1: KnownCurve(b"?", 1, WHEN), 2: KnownCurve(to_bytes(CURVE), 1, WHEN)}})
+    store.write(lambda c: keep_entry(c, entry)).result()
+
+    whole = json.loads(store.read(lambda c: player_files(c, "reed"))["player.json"])
+
+    assert [each["measure"] for each in whole["ready"]] == [2]
+
+
 def test_how_much_there_is_is_counted(two_players: Store) -> None:
     two_players.write(lambda c: keep_entry(c, whole_entry(9, day="2026-03-05"))).result()
 

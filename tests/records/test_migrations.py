@@ -12,7 +12,7 @@ from alembic import command
 from alembic.config import Config
 from sqlalchemy import Connection, create_engine, func, inspect, select, text
 
-from coach.records.known import curves_of, ladder_of, settings_of
+from coach.records.known import curves_of, ladders_of, settings_of
 from coach.records.played import passes_of
 from coach.records.store import MIGRATIONS, VERSIONS, Store, url_of
 from coach.records.tables import measures, metadata
@@ -110,7 +110,7 @@ def test_what_is_new_of_a_pass_is_told_by_what_was_known(brought_up: Store) -> N
 
 
 def test_ladders_and_settings_stay_and_curves_begin_anew(brought_up: Store) -> None:
-    assert brought_up.read(lambda c: ladder_of(c, "home", MILL_LANE)) == '{"tempo": 78.0}'
+    assert brought_up.read(lambda c: ladders_of(c, "home")[MILL_LANE].state) == '{"tempo": 78.0}'
     assert brought_up.read(lambda c: settings_of(c, "home")) == {"bounce": "55", "tune": f'"{MILL_LANE}"'}
     assert brought_up.read(lambda c: curves_of(c, "home", MILL_LANE)) == {}
 

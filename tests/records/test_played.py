@@ -17,7 +17,6 @@ from coach.records.known import (
     keep_curves,
     keep_ladder,
     keep_settings,
-    ladder_of,
     ladders_of,
     settings_of,
 )
@@ -37,14 +36,6 @@ def test_passes_come_back_as_they_were_the_oldest_first(store: Store) -> None:
     keep(store, *written)
 
     assert store.read(lambda c: passes_of(c, "reed")) == [written[1], written[2], written[0]]
-
-
-def test_the_latest_of_a_tune_since_a_moment(store: Store) -> None:
-    keep(store, *(a_pass(number, tune=tune) for number, tune in enumerate(["a", "b", "a", "a", "b"], 1)))
-
-    found = store.read(lambda c: passes_of(c, "reed", tune="a", since="2026-03-01T18:02:00Z", last=1))
-
-    assert [each.number for each in found] == [4]
 
 
 def test_a_pass_that_is_written_again_takes_the_place_of_the_first(store: Store) -> None:
@@ -93,8 +84,8 @@ def test_curves_ladder_and_settings_are_replaced(store: Store) -> None:
         "advanced": second["advanced"],
     }
     assert store.read(lambda c: curves_of(c, "reed", "another")) == {}
-    assert store.read(lambda c: ladder_of(c, "reed", tune)) == '{"tempo": 84}'
-    assert store.read(lambda c: ladder_of(c, "reed", "another")) is None
+    assert store.read(lambda c: ladders_of(c, "reed")) == {tune: KnownLadder('{"tempo": 84}', late)}
+    assert store.read(lambda c: ladders_of(c, "sedge")) == {}
     assert store.read(lambda c: settings_of(c, "reed")) == {"tempo": "84", "bounce": "50"}
 
 

@@ -213,6 +213,13 @@ def test_ready_tempos_are_as_of_now_by_tier_and_measure(store: Store) -> None:
     assert found[1].tempo < found[0].tempo - 1
 
 
+def test_a_curve_that_cannot_be_read_is_left_out(store: Store) -> None:
+    good = KnownCurve(to_bytes(begin(80)), 1, "2026-03-01T18:00:00Z")
+    keep(store, Entry(a_pass(), {"beginner": {1: KnownCurve(b"?", 1, good.updated), 2: good}}))
+
+    assert [each.measure for each in progress(store).ready] == [2]
+
+
 def test_no_picture_looks_through_the_whole_of_a_large_table(
     tmp_path: Path, open_store: Callable[[str], Store]
 ) -> None:
