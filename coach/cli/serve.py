@@ -37,6 +37,12 @@ _data = click.option(
     type=click.Path(path_type=Path, file_okay=False),
     help="Folder for what is played; the platform's data folder where it is left out.",
 )
+_records = click.option(
+    "--records",
+    metavar="URL",
+    help="Database for what is remembered, like sqlite:///records.db or postgresql+psycopg://…; records.db in the data"
+    " folder where it is left out.",
+)
 _open = click.option("--open", "opens", is_flag=True, help="Open the page in the browser.")
 
 
@@ -45,14 +51,16 @@ _open = click.option("--open", "opens", is_flag=True, help="Open the page in the
 @_host
 @_port
 @_data
+@_records
 @_open
-def serve(tunes: tuple[Path, ...], host: str, port: int, data: Path | None, opens: bool) -> None:
+def serve(tunes: tuple[Path, ...], host: str, port: int, data: Path | None, records: str | None, opens: bool) -> None:
     """Serve the practice page, for a player and an instrument.
 
     TUNE is a file to put into the tune book: ABC, MusicXML, MIDI, or a solo, which is an arrangement (.json) or
-    MusicXML with a banjo tablature. The demo tunes are there in any case. End with Ctrl-C.
+    MusicXML with a banjo tablature. The demo tunes are there in any case. What is played is remembered across days.
+    End with Ctrl-C.
     """
-    _run(tunes, host, port, data, opens, None)
+    _run(tunes, host, port, data, records, opens, None)
 
 
 @click.command(epilog="Example: coach demo --open")
@@ -60,6 +68,7 @@ def serve(tunes: tuple[Path, ...], host: str, port: int, data: Path | None, open
 @_host
 @_port
 @_data
+@_records
 @_open
 @click.option(
     "--ability",
@@ -68,7 +77,14 @@ def serve(tunes: tuple[Path, ...], host: str, port: int, data: Path | None, open
 )
 @click.option("--seed", default=1, show_default=True, help="The same seed plays the same passes.")
 def demo(
-    tunes: tuple[Path, ...], host: str, port: int, data: Path | None, opens: bool, ability: float | None, seed: int
+    tunes: tuple[Path, ...],
+    host: str,
+    port: int,
+    data: Path | None,
+    records: str | None,
+    opens: bool,
+    ability: float | None,
+    seed: int,
 ) -> None:
     """Serve the practice page with a virtual player: no instrument is needed.
 
@@ -76,17 +92,24 @@ def demo(
     """
     from coach.service.student import demo_player
 
-    _run(tunes, host, port, data, opens, demo_player(ability, seed))
+    _run(tunes, host, port, data, records, opens, demo_player(ability, seed))
 
 
 def _run(
-    tunes: tuple[Path, ...], host: str, port: int, data: Path | None, opens: bool, player: VirtualPlayer | None
+    tunes: tuple[Path, ...],
+    host: str,
+    port: int,
+    data: Path | None,
+    records: str | None,
+    opens: bool,
+    player: VirtualPlayer | None,
 ) -> None:
     from coach.service.app import create_app
     from coach.service.service import Service
 
     logging.basicConfig(level=logging.WARNING, format="coach: %(message)s", stream=sys.stderr)
     _check(tunes)
+    _check_records(records)
     listening = _listen(host, port)
     wrong: list[CoachError] = []
 
@@ -94,7 +117,7 @@ def _run(
         wrong.append(error)
         server.should_exit = True
 
-    service = Service(data or _data_folder(), given=tunes, player=player, failed=failed)
+    service = Service(data or _data_folder(), records=records, given=tunes, player=player, failed=failed)
     app = create_app(service, hosts=_LOOPBACK if host in _LOOPBACK else None)
     address = _address(host, listening)
 
@@ -158,6 +181,14 @@ def _check(tunes: tuple[Path, ...]) -> None:
     for path in tunes:
         if not path.is_file():
             raise InputError("there is no such file", where=str(path), cure="check its name and place")
+
+
+def _check_records(records: str | None) -> None:
+    """Refuse what is no URL; whether its database can be reached is seen when the page is served already."""
+    if records is not None and not all(records.partition("://")[::2]):
+        raise InputError(
+            f"{records!r} is no address of a database", where="--records", cure="write it like sqlite:///records.db"
+        )
 
 
 def _listen(host: str, port: int) -> socket.socket:

@@ -1,23 +1,29 @@
-"""What happens when a pass is over: it is kept, marked and climbed from, and then there is a rest or the next pass."""
+"""What happens when a pass is over: it is kept, marked and climbed from, and then there is a rest or the next pass.
+
+A report is told when the pass that it is about is on the disk, in its session folder and in the records.
+"""
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from pathlib import Path
 from typing import Literal
 
-from msgspec import structs
-
 from coach.errors import InputError
-from coach.listening.scores import PassResult, lean_of
+from coach.ladder.known import Known
+from coach.listening.free_time import FreePass
+from coach.listening.scores import lean_of
 from coach.service.absences import absence_of
-from coach.service.choice import Choice
-from coach.service.climb import Climb, Outcome, loads_of, same_again, within
 from coach.service.clock import Now
+from coach.service.coaching import Coaching
+from coach.service.diary import Diary
 from coach.service.keeping import Keeper
+from coach.service.memory import KeptPass
 from coach.service.orders import Ended
-from coach.service.protocol import PracticeReport, Rung
+from coach.service.protocol import PracticeReport
 from coach.service.reporting import practice_report
-from coach.service.settings import Chosen, measures_of
+from coach.service.seen import seconds_of
+from coach.service.settings import Chosen
 
 __all__ = ["AfterPass"]
 
@@ -25,39 +31,41 @@ _WITHOUT_CLICK = "Without a click the ladder stays where it is."
 
 
 class AfterPass:
-    """What came of the passes of a session, and what is next.
+    """What came of the passes of a session, and whether the next begins by itself.
 
     Args:
-        name: of the session.
         keeper: keeps what is played.
         now: the service's clock.
-        climb: the ladder.
+        coaching: knows what is next.
+        diary: what the session remembers.
+        tell: tells pages a report.
 
     Attributes:
         resting: how the session stands while nothing is played.
         last: the last pass with a result; None before the first.
-        report: on the last pass; None while the next one is played.
-        rung: what is offered next; None before the first.
+        report: on the last pass; None until it is told, and while the next one is played.
         lean_ms: how far the player leans against the click, as the last pass showed.
     """
 
-    def __init__(self, name: str, keeper: Keeper, now: Now, climb: Climb) -> None:
+    def __init__(
+        self, keeper: Keeper, now: Now, coaching: Coaching, diary: Diary, tell: Callable[[PracticeReport], None]
+    ) -> None:
         self.resting: Literal["ready", "between passes", "paused"] = "ready"
         self.last: Ended | None = None
         self.report: PracticeReport | None = None
-        self.rung: Rung | None = None
         self.lean_ms = 0.0
-        self._name = name
         self._keeper = keeper
         self._now = now
-        self._climb = climb
+        self._coaching = coaching
+        self._diary = diary
+        self._tell = tell
         self._unmarked: Ended | None = None
         self._next_at: float | None = None
 
     @property
     def is_next_due(self) -> bool:
         """Whether it is time for the next pass to begin by itself."""
-        return self._next_at is not None and self._now() >= self._next_at
+        return self._next_at is not None and self._now() >= self._next_at and not self._diary.is_writing
 
     def folder_of(self, number: int) -> Path | None:
         """The folder in which a pass is kept; None where there is none."""
@@ -68,6 +76,7 @@ class AfterPass:
         self._next_at = None
         self._unmarked = None
         self.report = None
+        self._coaching.begins()
 
     def wait(self) -> None:
         """No pass begins by itself any more."""
@@ -80,42 +89,54 @@ class AfterPass:
             self.resting = "paused"
         return changes
 
-    def over(self, ended: Ended, choice: Choice) -> PracticeReport | None:
-        """A pass is over.
+    def over(self, ended: Ended, chosen: Chosen) -> None:
+        """A pass is over. Its report is told when it is on the disk; there is none where it ended before its first
+        measure.
 
         Args:
             ended: the pass.
-            choice: of the session.
-
-        Returns:
-            the report on it; None where it ended before its first measure.
+            chosen: the settings of now.
         """
         free = ended.order.free  # no rung and no lean against a click come of it
-        goes_on = not (ended.stopped or free or choice.chosen.free_time)  # nothing begins in free time by itself
+        goes_on = not (ended.stopped or free or chosen.free_time)  # nothing begins in free time by itself
         self.resting = "between passes" if goes_on else "paused"
         if ended.played is None or ended.result is None:
             if self.last is None:
                 self.resting = "ready"
-            return None
+            return
         self.last = ended
-        if ended.order.self_marked:
-            self._unmarked = None if ended.stopped else ended
+        marked = ended.order.self_marked
+        asks = marked and not ended.stopped
+        moves = False
+        if marked:
+            self._unmarked = ended if asks else None
         elif not free and any(note.played for note in ended.result.notes):
-            self.rung = self._climb_after(ended, ended.result, choice, clean=ended.result.clean)
-            if not absence_of(ended):
-                self.lean_ms = lean_of([ended.result])
-        if free and self.rung is not None:
-            self.rung = structs.replace(self.rung, why=_WITHOUT_CLICK)  # what was said of it was said of another pass
-        self._keeper.end(ended.played, end=ended.end, stopped=ended.stopped_at, ladder=self._climb.record())
+            moves = self._move(ended)
+        if free:
+            self._coaching.say_of_rung(_WITHOUT_CLICK)
+        self._keeper.end(
+            ended.played,
+            end=ended.end,
+            stopped=ended.stopped_at,
+            ladder=self._coaching.record(ended.order.piece.tune),
+        )
         self._keeper.remember(ended.order.number)
-        told = None if ended.order.self_marked else self._keeper.told()
-        self.report = practice_report(self._name, ended, self.rung, told)
-        if choice.chosen.keep_going and goes_on and not ended.order.self_marked:
-            self._rest(ended)
-        return self.report
+        report = practice_report(
+            self._diary.player,
+            ended,
+            self._coaching.told_rung(),
+            None if marked else self._keeper.told(),
+            rest=self._coaching.rest,
+        )
+        if asks:  # it is written down when the player has said what it was
+            self._say(report)
+        else:
+            self._keep(ended, report, moves=moves)
+        if goes_on and not marked:
+            self._rest(ended, chosen)
 
-    def mark(self, choice: Choice, *, clean: bool) -> PracticeReport:
-        """The player marks the last pass; returns the report on it.
+    def mark(self, chosen: Chosen, *, clean: bool) -> None:
+        """The player marks the last pass; the report on it is told when that is on the disk.
 
         Raises:
             InputError: when there is none to mark.
@@ -124,12 +145,11 @@ class AfterPass:
         if ended is None or ended.result is None:
             raise InputError("there is no pass to mark", cure="play one to its end first")
         self._unmarked = None
-        self.rung = self._climb_after(ended, ended.result, choice, clean=clean)
-        self._keeper.mark(clean=clean, ladder=self._climb.record())
-        self.report = practice_report(self._name, ended, self.rung, marked=clean)
-        if choice.chosen.keep_going:
-            self._rest(ended)
-        return self.report
+        self._coaching.over(ended, clean=clean)
+        self._keeper.mark(clean=clean, ladder=self._coaching.record(ended.order.piece.tune))
+        rung, rest = self._coaching.told_rung(), self._coaching.rest
+        self._keep(ended, practice_report(self._diary.player, ended, rung, marked=clean, rest=rest), moves=True)
+        self._rest(ended, chosen)
 
     def settings_changed(self, before: Chosen, chosen: Chosen) -> None:
         """The player has chosen otherwise: what it makes untrue is forgotten."""
@@ -138,35 +158,57 @@ class AfterPass:
             self.pause()
         if (chosen.latency_ms, chosen.latency_by_string) != (before.latency_ms, before.latency_by_string):
             self.lean_ms = 0.0
-        if chosen.tune != before.tune:
-            self.rung = None
-        if self.rung is not None:
-            self.rung = within(self.rung, chosen.floor, chosen.goal)
 
-    def _rest(self, ended: Ended) -> None:
-        """A short rest before the next pass: one measure."""
-        measure = ended.order.plan.measures[-1].meter
-        self._next_at = self._now() + float(measure.length) * 60 / ended.order.plan.tempo
-
-    def _climb_after(self, ended: Ended, result: PassResult, choice: Choice, *, clean: bool) -> Rung:
-        order, plan = ended.order, ended.order.plan
-        low, high = measures_of(plan.arrangement)
-        first, last = plan.measures[0].number, plan.measures[-1].number
-        tier = plan.arrangement.tier
-        outcome = Outcome(
-            tune=plan.arrangement.tune,
-            tier="advanced" if tier == "mixed" else tier,
-            tempo=order.tempo,
-            first=first,
-            last=last,
-            floor=choice.chosen.floor,
-            goal=choice.chosen.goal,
-            all_measures=(first, last) == (low, high),
-            clean=clean,
-            whole=not ended.stopped if order.self_marked else result.whole,
-            self_marked=order.self_marked,
-            calibrated=order.instrument.calibrated,
-        )
+    def _move(self, ended: Ended) -> bool:
+        """Move the ladder by a pass that was heard; tells whether it did."""
+        assert ended.result is not None
         if away := absence_of(ended):
-            return same_again(outcome, f"{away}: the same again.")
-        return self._climb.after(outcome, loads_of(choice.solos))
+            self._coaching.repeat(ended, f"{away}: the same again.")
+            return False
+        self._coaching.over(ended, clean=ended.result.clean)
+        self.lean_ms = lean_of([ended.result])
+        return True
+
+    def _rest(self, ended: Ended, chosen: Chosen) -> None:
+        """A short rest before the next pass, one measure; where a longer one is due the player says when it is over."""
+        if chosen.keep_going and not self._coaching.rest:
+            measure = ended.order.plan.measures[-1].meter
+            self._next_at = self._now() + float(measure.length) * 60 / ended.order.plan.tempo
+        elif chosen.keep_going:
+            self.pause()
+
+    def _say(self, report: PracticeReport) -> None:
+        self.report = report
+        self._tell(report)
+
+    def _keep(self, ended: Ended, report: PracticeReport, *, moves: bool) -> None:
+        """Write a pass down, and tell its report when that is done."""
+        order, result = ended.order, ended.result
+        folder = self._keeper.folder_of(order.number)
+        assert result is not None
+        assert folder is not None
+        tune = order.piece.tune
+        known: Known | None = self._coaching.known(tune) if moves else None
+        free = ended.played if isinstance(ended.played, FreePass) else None
+        kept = KeptPass(
+            player=self._diary.player,
+            tune=tune,
+            title=order.solo.arrangement.title,
+            digest=order.solo.digest,
+            tier=order.piece.tier,
+            mix=order.piece.mix,
+            kind=order.use,
+            tempo=order.tempo if free is None or free.tempo is None else free.tempo,
+            goal=self._coaching.wishes.goal,
+            result=result,
+            seconds=seconds_of(ended),
+            over=self._diary.today,
+            whole=report.whole,
+            clean=report.clean,
+            is_marked=order.self_marked,
+            is_free=order.free,
+            folder=folder.name,
+            standing=self._coaching.record(tune) if moves else None,
+            sitting=self._coaching.sitting_kept(),
+        )
+        self._diary.keep(kept, known, lambda: self._say(report))

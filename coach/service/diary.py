@@ -48,7 +48,7 @@ class Diary:
         memory: remembers.
         now: the service's clock.
         wall: the time of day at the player's place, with its zone.
-        failed: told of trouble, in a sentence; the same trouble once.
+        failed: told of trouble, in a sentence; the same trouble once, until something was kept.
 
     Attributes:
         remembered: of the player; nothing before it was recalled.
@@ -71,7 +71,7 @@ class Diary:
         self._pages: list[_Page] = []
         self._known: dict[str, Known] = {}
         self._settings = _Settings()
-        self._last_trouble = ""
+        self._said: list[str] = []
 
     @property
     def today(self) -> datetime:
@@ -82,6 +82,11 @@ class Diary:
     def is_writing(self) -> bool:
         """Whether a pass is being written down whose report is not told yet."""
         return bool(self._pages)
+
+    @property
+    def trouble(self) -> str:
+        """The trouble that is not over yet, in a sentence; empty where there is none."""
+        return self._said[-1] if self._said else ""
 
     def recall(self, opened: Callable[[], None]) -> None:
         """Ask for what is remembered; ``opened`` is called when the diary is open."""
@@ -144,7 +149,7 @@ class Diary:
         if page in self._pages:
             self._pages.remove(page)
         if error is None:
-            self._last_trouble = ""
+            self._said.clear()
         elif tell is not None:
             self._say(f"{error} The pass is kept in its session folder alone.")
         if tell is not None:
@@ -160,6 +165,7 @@ class Diary:
         def done(error: CoachError | None) -> None:
             settings.is_busy = False
             if error is None:
+                self._said.clear()
                 settings.kept = going
                 self._write_settings()
             else:
@@ -169,8 +175,8 @@ class Diary:
         self._memory.keep_settings(self.player, fresh, self._wall(), done)
 
     def _say(self, trouble: str) -> None:
-        if trouble != self._last_trouble:
-            self._last_trouble = trouble
+        if trouble not in self._said:
+            self._said.append(trouble)
             self._failed(trouble)
 
 

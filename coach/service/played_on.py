@@ -5,13 +5,14 @@ from __future__ import annotations
 from dataclasses import replace
 
 from coach.listening.calibration import Calibration
-from coach.listening.heard import Latency
+from coach.listening.heard import Latency, StringChannels
 from coach.listening.plan import MOST_LEAN_MS
 from coach.service.after_pass import AfterPass
 from coach.service.choice import Choice
 from coach.service.from_page import Settings
 from coach.service.instruments import Instruments, KnownInstrument
 from coach.service.outside import MidiOutside
+from coach.takes.sessions import Instrument
 
 __all__ = ["PlayedOn"]
 
@@ -63,6 +64,15 @@ class PlayedOn:
     def tells_strings(self) -> bool:
         """Whether it is known to tell strings by its channels, since it was learned by string."""
         return self._known.latency is not None and self._known.latency.by_string != ()
+
+    def as_played(self, channels: StringChannels | None) -> Instrument:
+        """The instrument as it is kept with a pass.
+
+        Args:
+            channels: of its strings; None where channels tell nothing.
+        """
+        latency = self._choice.chosen.latency(channels)
+        return Instrument(self._midi.instrument, channels, latency, self.is_latency_known)
 
     def trouble(self) -> str:
         """What was wrong with what was kept of instruments, said once; empty where nothing was."""

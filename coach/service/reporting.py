@@ -14,7 +14,7 @@ from coach.listening.told import Told
 from coach.service.absences import absence_of, measures_away
 from coach.service.jobs import Solo
 from coach.service.orders import Ended
-from coach.service.protocol import PracticeReport, Rung, State
+from coach.service.protocol import PracticeReport, Rung, SittingState, State
 from coach.service.settings import Chosen, measures_of
 
 __all__ = ["StateName", "practice_report", "state_of"]
@@ -22,6 +22,8 @@ __all__ = ["StateName", "practice_report", "state_of"]
 StateName = Literal["ready", "counting in", "playing", "between passes", "paused"]
 
 _ASKED = "Was this pass clean? Mark it yourself."
+_KEPT_GOING = "You kept going to the end: in a jam that is what counts."
+_FELL_SILENT = "You fell silent on the way: in a jam leave out what is hard, and come in again."
 _MARKED = {True: "You marked this pass as clean.", False: "You marked this pass as not clean."}
 
 
@@ -32,6 +34,7 @@ def practice_report(
     told: Told | None = None,
     *,
     marked: bool | None = None,
+    rest: str = "",
 ) -> PracticeReport:
     """The report on a pass that came to an end with a result.
 
@@ -41,6 +44,7 @@ def practice_report(
         rung: what is offered next.
         told: what is told of it; None where the player marks it.
         marked: how the player marked it; None where they did not (yet).
+        rest: the reminder of a rest, where one is due.
     """
     assert ended.result is not None
     result, self_marked = ended.result, ended.order.self_marked
@@ -63,6 +67,7 @@ def practice_report(
         | ({} if free is None else {"tempo": free.tempo}),
         sentences=[
             *_of_absence(ended),
+            *_of_jam(ended),
             *_of_marking(marked=marked, asks=asks),
             *_sentences(result, told, measures_away(ended)),
             *_of_free_time(free),
@@ -72,6 +77,8 @@ def practice_report(
         report="" if self_marked else f"{file}.json",
         free=free is not None,
         asks=asks,
+        rest=rest,
+        kept_going=None if self_marked else result.kept_going,
     )
 
 
@@ -98,6 +105,12 @@ def _of_absence(ended: Ended) -> Iterator[str]:
     """What is said before all else where the instrument was away."""
     if away := absence_of(ended):
         yield f"{away}, so this pass moves nothing."
+
+
+def _of_jam(ended: Ended) -> Iterator[str]:
+    """What is said of a run as in a jam before all else: whether it kept going is what counts."""
+    if ended.order.use == "jam" and ended.result is not None and not ended.order.self_marked:
+        yield _KEPT_GOING if ended.result.kept_going and not ended.stopped else _FELL_SILENT
 
 
 def _of_marking(*, marked: bool | None, asks: bool) -> Iterator[str]:
@@ -138,6 +151,8 @@ def state_of(
     is_learned: bool,
     learning: bool,
     foot: tuple[str, str],
+    sitting: SittingState | None,
+    thinks: str,
 ) -> State:
     """The state of a session.
 
@@ -153,6 +168,8 @@ def state_of(
         is_learned: whether its latency was learned.
         learning: whether it is being learned.
         foot: what the switch will do that is being set, and what the player is to do meanwhile.
+        sitting: the one that was planned; None for none.
+        thinks: what the coach thinks of what is chosen.
     """
     low, high = (0, 0) if solo is None else measures_of(solo.arrangement)
     return State(
@@ -191,4 +208,13 @@ def state_of(
         learning_foot=foot[0],
         foot_words=foot[1],
         free_time=chosen.free_time,
+        mix=list(chosen.mix),
+        jam=chosen.jam,
+        with_solo=chosen.with_solo,
+        with_backing=chosen.with_backing,
+        policy=chosen.policy,
+        step=chosen.step,
+        clean_needed=chosen.clean_needed,
+        sitting=sitting,
+        thinks=thinks,
     )

@@ -17,6 +17,7 @@ from coach.listening.report import SCORING
 from coach.service import jobs
 from coach.service import protocol as wire
 from coach.service.absences import LOOK
+from coach.service.archive import Archive
 from coach.service.book import Book
 from coach.service.choice import Solos
 from coach.service.climb import Climb
@@ -53,6 +54,7 @@ class Service:
 
     Args:
         data: where session folders are kept.
+        records: URL of the database of what is remembered; None for the file in the data folder.
         given: files with tunes, put into the book first.
         driver: of the MIDI ports.
         player: plays in place of an instrument, in a demo.
@@ -60,6 +62,7 @@ class Service:
         failed: told when a given file cannot be read.
 
     Attributes:
+        archive: what is remembered of players.
         given_read: set when all given files have been read.
     """
 
@@ -67,6 +70,7 @@ class Service:
         self,
         data: Path,
         *,
+        records: str | None = None,
         given: Sequence[Path] = (),
         driver: MidiDriver | None = None,
         player: VirtualPlayer | None = None,
@@ -80,9 +84,12 @@ class Service:
         self.page_folder = page_folder()
         self.page_digest = page_digest(self.page_folder)
         self._sound: Shelf[str, tuple[bytes, bytes]] = Shelf(1)
+        self.archive = Archive(data, records, self._hand_over)
         self._root = data / "sessions"
         self._instruments = Instruments(data / "instruments.json", _time_of_day)
         self._given = given
+        self._given_tunes: list[str] = []
+        self._is_book_whole = False
         self._failed = failed
         self.given_read = asyncio.Event()
         if not given:
@@ -97,10 +104,10 @@ class Service:
     async def running(self) -> AsyncIterator[None]:
         """Run the service while the context is entered."""
         self._loop = asyncio.get_running_loop()
-        home = self.session(HOME)
+        home = self._new_session(HOME)
         self.ports.heard, self.ports.lost = home.midi_in, home.midi_lost
         self.ports.look()
-        for work in (self._fill_book(), self._tick(), self._look_at_ports(), self._recover()):
+        for work in (self._fill_book(), self._tick(), self._look_at_ports(), self._recover(), self._open(home)):
             self.begin(work)
         try:
             yield
@@ -117,6 +124,7 @@ class Service:
             await asyncio.to_thread(self.workers.close)
             await self.book.close()
             await self._sound.close()
+            await asyncio.to_thread(self.archive.close)
             self.ports.close()
 
     def session(self, name: str) -> Session:
@@ -132,20 +140,8 @@ class Service:
             if not deserted:
                 raise InputError(f"there are {MOST_SESSIONS} sessions already", cure="close one of them, or join it")
             del self.sessions[deserted[0]]
-        session = Session(
-            name,
-            fetch=self._fetch,
-            make=self._make,
-            keeper=Keeper(self._root, partial(self._folder_name, name), _time_of_day),
-            now=self.now,
-            midi=self._midi_of(name),
-            climb=Climb(),
-            instruments=self._instruments,
-            listed=self.book.lines,
-            hello=self._hello,
-        )
-        self.sessions[name] = session
-        self._give_first_tune(session)
+        session = self._new_session(name)
+        self._recall(session)
         return session
 
     async def sound_bank(self) -> tuple[bytes, bytes]:
@@ -163,9 +159,7 @@ class Service:
             InputError: when none could be read, or the book is full.
         """
         lines, complaints = await self.book.add(data, name)
-        for session in self.sessions.values():
-            session.tell_tunes()
-            self._give_first_tune(session)
+        self._tell_tunes()
         return lines, complaints
 
     def begin(self, work: Coroutine[Any, Any, None]) -> None:
@@ -175,6 +169,26 @@ class Service:
         task.add_done_callback(self._tasks.discard)
 
     # The parts
+
+    def _new_session(self, name: str) -> Session:
+        session = self.sessions[name] = Session(
+            name,
+            fetch=self._fetch,
+            make=self._make,
+            keeper=Keeper(self._root, partial(self._folder_name, name), _time_of_day),
+            memory=self.archive,
+            now=self.now,
+            wall=lambda: datetime.now().astimezone(),
+            midi=self._midi_of(name),
+            climb=Climb(),
+            instruments=self._instruments,
+            listed=self.book.lines,
+            hello=self._hello,
+        )
+        return session
+
+    def _recall(self, session: Session) -> None:
+        session.recall(lambda: self._given_tunes, is_whole=lambda: self._is_book_whole)
 
     def _midi_of(self, name: str) -> MidiOutside:
         return self.ports if name == HOME else NoMidi()
@@ -220,10 +234,10 @@ class Service:
             name = f"{datetime.now(UTC):%Y%m%dT%H%M%S}-{session}-{count}"
         return name
 
-    def _give_first_tune(self, session: Session) -> None:
-        lines = self.book.lines()
-        if session.chosen.tune == "" and lines:
-            session.choose_tune(lines[0].id)
+    def _tell_tunes(self) -> None:
+        for session in self.sessions.values():
+            session.tell_tunes()
+            session.choose_first(self._given_tunes, is_whole=self._is_book_whole)
 
     def _hand_over(self, call: Callable[[], None]) -> None:
         if self._loop is not None:
@@ -236,17 +250,26 @@ class Service:
         for path in self._given:
             try:
                 data = await asyncio.to_thread(_read, path)
-                _, complaints = await self.add_file(data, path.name)
+                lines, complaints = await self.book.add(data, path.name)
             except CoachError as error:
                 self._failed(error)
                 return
+            self._given_tunes += [line.id for line in lines]
+            self._tell_tunes()
             for complaint in complaints:
                 _log.warning("%s", complaint)
         self.given_read.set()
         for name, data in await self.workers.run(jobs.demo_files, 60.0, "finding the demo tunes"):
             await self.add_file(data, name)
+        self._is_book_whole = True
+        self._tell_tunes()
         await self.workers.run(jobs.warm_up, 60.0, "warming up")
         await self.sound_bank()
+
+    async def _open(self, home: Session) -> None:
+        """Ask for what is remembered, a beat after the start: the address is out then, whatever that takes."""
+        await asyncio.sleep(self._beat)
+        self._recall(home)
 
     async def _tick(self) -> None:
         while True:

@@ -6,7 +6,8 @@ pages' links, timed MIDI through the ports. Its states are those of the wire's `
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection
+from datetime import datetime
 from pathlib import Path
 
 from coach.errors import CoachError, InputError
@@ -15,21 +16,25 @@ from coach.service.after_pass import AfterPass
 from coach.service.choice import Choice, Fetch, Make
 from coach.service.climb import Climb
 from coach.service.clock import Now
+from coach.service.coaching import Coaching
+from coach.service.diary import Diary
 from coach.service.foot import DID
 from coach.service.inputs import Inputs
 from coach.service.instruments import Instruments
 from coach.service.keeping import Keeper
 from coach.service.lessons import Lessons
-from coach.service.orders import Ended, Order
+from coach.service.memory import Memory
+from coach.service.orders import Ended
 from coach.service.outside import MidiOutside
 from coach.service.pages import Page, Pages, Sender
 from coach.service.passes import CapturedNote
 from coach.service.played_on import PlayedOn
+from coach.service.practice import Practice
 from coach.service.reporting import StateName, state_of
 from coach.service.runner import PassRunner
 from coach.service.settings import Chosen
 from coach.service.sounders import Sounders
-from coach.takes.sessions import Instrument
+from coach.service.starting import Starting
 
 __all__ = ["Session"]
 
@@ -42,7 +47,9 @@ class Session:
         fetch: asks for the solos of a tune.
         make: asks for a mixed solo or one for a jam.
         keeper: keeps what is played.
+        memory: remembers the player, whose name is that of the session.
         now: the service's clock.
+        wall: the time of day at the player's place, with its zone.
         midi: the ports.
         climb: the ladder.
         instruments: what is known of instruments.
@@ -60,7 +67,9 @@ class Session:
         fetch: Fetch,
         make: Make,
         keeper: Keeper,
+        memory: Memory,
         now: Now,
+        wall: Callable[[], datetime],
         midi: MidiOutside,
         climb: Climb,
         instruments: Instruments,
@@ -75,15 +84,28 @@ class Session:
         self._hello = hello
         self._runner = PassRunner(keeper, now, self.pages.broadcast, self._over, midi)
         self._choice = Choice(fetch, make, self._solos_arrived)
-        self._keeper = keeper
-        self._after = AfterPass(name, keeper, now, climb)
-        self._number = 0
-        self._start_when_known: str | None = None
+        self._diary = Diary(name, memory, now, wall, lambda text: self.pages.broadcast(wire.Failure(text, "records")))
+        self._coaching = Coaching(climb, self._choice, self._diary, listed)
+        self._after = AfterPass(keeper, now, self._coaching, self._diary, self.pages.broadcast)
         self._played_on = PlayedOn(instruments, midi, self._choice, self._after, f"the pad of {name}")
         self._lessons = Lessons(self._choice, self._played_on, self.pages.broadcast)
         chosen, known = (lambda: self.chosen), (lambda: self._played_on.tells_strings)
-        self._sounders = Sounders(self.pages, midi, chosen)
+        sounders = Sounders(self.pages, midi, chosen)
         self._inputs = Inputs(self._runner, midi, self.pages, chosen, self._press, self._set_switch, known, now)
+        self._practice = Practice(
+            runner=self._runner,
+            choice=self._choice,
+            coaching=self._coaching,
+            after=self._after,
+            starting=Starting(self._choice, self._diary),
+            played_on=self._played_on,
+            lessons=self._lessons,
+            sounders=sounders,
+            inputs=self._inputs,
+            keeper=keeper,
+            pages=self.pages,
+            changed=self.tell_state,
+        )
         self._played_on.meet()
         self._told_state: tuple[StateName, tuple[str, str]] | None = None
 
@@ -116,6 +138,8 @@ class Session:
             page.send(self._lessons.learned)
         if trouble := self._played_on.trouble():
             page.send(wire.Failure(trouble, "instrument"))
+        if trouble := self._diary.trouble:
+            page.send(wire.Failure(trouble, "records"))
         page.ping_if_due(self._now())
         return page
 
@@ -141,24 +165,26 @@ class Session:
                 self._take_pong(page, message)
             case wire.Sounding():
                 if self._runner.sounding(page, message.number, message.origin):
-                    self._tell_begin(*(other for other in self.pages.values() if other is not page))
+                    self._practice.tell_begin(*(other for other in self.pages.values() if other is not page))
                     self.tell_state()
             case wire.Settings():
                 self._change(message)
             case wire.Start():
-                self._start(page if message.sounds else None)
+                self._practice.start(page if message.sounds else None)
             case wire.Stop():
-                self._stop()
+                self._practice.stop()
             case wire.Again():
-                self._again(page)
+                self._practice.again(page)
             case wire.NextRung():
-                self._next_rung(page)
+                self._practice.next_rung(page)
+            case wire.Sitting():
+                self._practice.sit(message.minutes)
             case wire.Calibrate():
-                self._calibrate(page if message.sounds else None)
+                self._practice.calibrate(page if message.sounds else None)
             case wire.LearnFoot():
                 self._learn_foot(message.does)
             case wire.Mark():
-                self._mark(clean=message.clean)
+                self._practice.mark(clean=message.clean)
             case wire.Join():
                 raise InputError("the page has joined already")
 
@@ -178,11 +204,8 @@ class Session:
         self._runner.lose_clock(page)
         order = self._runner.order
         if is_first and order is not None and order.sounder is not page:
-            self._tell_begin(page)  # now it is known when position 0 is heard on its clock
-        if self._start_when_known == page.seat and page.clock.best is not None:
-            self._start_when_known = None
-            if self._runner.order is None:
-                self._start(page)
+            self._practice.tell_begin(page)  # now it is known when position 0 is heard on its clock
+        self._practice.start_if_possible()
 
     def _press(self, does: str) -> None:
         """A foot switch was pressed."""
@@ -190,12 +213,12 @@ class Session:
         assert switch is not None
         self.pages.broadcast(wire.Foot(switch.name, DID[does]))
         try:
-            {"start": self._toggle, "again": self._again, "next": self._next_rung}[does]()
+            {"start": self._practice.toggle, "again": self._practice.again, "next": self._practice.next_rung}[does]()
         except CoachError as error:
             self.pages.broadcast(wire.Failure(str(error), "foot"))
 
     def _learn_foot(self, does: str) -> None:
-        self._refuse_while_playing()
+        self._practice.refuse_while_playing()
         self._inputs.learn_foot(does)
         self.tell_state()
 
@@ -205,9 +228,26 @@ class Session:
 
     # ------------------------------------------------------------------------------------------ settings
 
-    def choose_tune(self, tune: str) -> None:
-        """Choose a tune, as a page does by its settings."""
-        self._change(wire.Settings(tune=tune))
+    def recall(self, given: Callable[[], Collection[str]], *, is_whole: Callable[[], bool]) -> None:
+        """Ask for what is remembered of the player; then a tune is chosen, as :meth:`choose_first` does."""
+
+        def opened() -> None:
+            self._coaching.opened()
+            self._coaching.arrived()
+            self.choose_first(given(), is_whole=is_whole())
+            self.tell_state()
+
+        self._diary.recall(opened)
+
+    def choose_first(self, given: Collection[str], *, is_whole: bool) -> None:
+        """Choose the tune to begin with: that of the last time, else the first, and among ``given`` ones, if any.
+
+        Args:
+            given: the ids of the tunes that the service was begun with.
+            is_whole: whether the list of tunes is whole.
+        """
+        if self._coaching.choose_first(given, is_whole=is_whole):
+            self.tell_state()
 
     def _change(self, message: wire.Settings) -> None:
         if (message.midi_in, message.midi_out, message.midi_foot) != (None, None, None):
@@ -215,8 +255,11 @@ class Session:
                 self._midi.choose(midi_in=message.midi_in, midi_out=message.midi_out, midi_foot=message.midi_foot)
             finally:
                 self.tell_ports()
+        self._coaching.asked(message)
+        wishes = self._coaching.wishes
         before = self._choice.change(message)
         self._after.settings_changed(before, self.chosen)
+        self._coaching.changed(message, wishes_before=wishes)
         try:
             self._played_on.told(message)
         finally:
@@ -231,110 +274,16 @@ class Session:
 
     def _solos_arrived(self, error: CoachError | None) -> None:
         if error is not None:
+            self._practice.stop_waiting()
             self.pages.broadcast(wire.Failure(str(error), "tune"))
+        self._coaching.arrived()
         self.tell_state()
-
-    # ------------------------------------------------------------------------------------------ what is played
-
-    def _toggle(self) -> None:
-        if self._runner.order is not None:
-            self._stop()
-        else:
-            self._start(self._sounders.page())
-
-    def _start(self, sounder: Page | None) -> None:
-        self._refuse_while_playing()
-        solo = self._choice.solo
-        if solo is None:
-            raise InputError(self._choice.waiting or "no tune is chosen", cure="choose a tune and wait for its solo")
-        send = None if self.chosen.free_time else self._sounders.output()
-        if send is not None:
-            sounder = None
-        if sounder is not None and sounder.clock.best is None:
-            self._start_when_known = sounder.seat
-            return
-        self._after.begins()
-        self._sounders.sounds(sounder)
-        channels = self._inputs.channels()
-        self._number += 1
-        known = self._played_on.is_latency_known
-        instrument = Instrument(self._midi.instrument, channels, self.chosen.latency(channels), known)
-        lean = self._after.lean_ms
-        order = self._choice.order(self._number, solo, instrument, lean_ms=lean, sounder=sounder, send=send)
-        self._begin(order)
-
-    def _calibrate(self, asks: Page | None) -> None:
-        """Learn the instrument."""
-        self._refuse_while_playing()
-        sounder, send = self._sounders.page(asks), self._sounders.output()
-        if sounder is not None and sounder.clock.best is None:
-            raise InputError("the page has only just come", cure="try again in a second")
-        self._after.wait()
-        self._after.pause()
-        self._begin(self._lessons.order(self._inputs.channels(), sounder, send))
-
-    def _begin(self, order: Order) -> None:
-        self._inputs.learn_foot("")
-        self._runner.begin(order, self.pages.here)
-        self._inputs.join(self.pages.here, order.sounder)
-        self.tell_state()
-        self._tell_begin(*self.pages.values())
-
-    def _tell_begin(self, *pages: Page) -> None:
-        for page in pages:
-            begin = self._runner.begin_for(page)
-            if begin is not None:
-                page.send(begin)
-
-    def _stop(self) -> None:
-        self._after.wait()
-        self._start_when_known = None
-        if self._runner.order is not None:
-            self._runner.stop()
-        elif self._after.pause():
-            self.tell_state()
-
-    def _again(self, page: Page | None = None) -> None:
-        last = self._after.last
-        if last is None:
-            raise InputError("nothing has been played yet", cure="start a pass")
-        self._refuse_while_playing()
-        self._choice.take_again(last.order)
-        self._start(self._sounders.page(page))
-
-    def _next_rung(self, page: Page | None = None) -> None:
-        rung = self._after.rung
-        if rung is None:
-            raise InputError("no next rung is offered yet", cure="play a pass first")
-        self._refuse_while_playing()
-        self._choice.take_rung(rung)
-        self._start(self._sounders.page(page))
-
-    def _refuse_while_playing(self) -> None:
-        if self._runner.order is not None:
-            raise InputError("a pass is being played", cure="stop it first")
-
-    def _over(self, ended: Ended) -> None:
-        """A pass is over."""
-        if ended.sentence:
-            self.pages.broadcast(wire.Failure(ended.sentence, "pass"))
-        if not ended.order.is_kept:
-            self._lessons.over(ended)
-            self.tell_state()
-            return
-        report = self._after.over(ended, self._choice)
-        if trouble := self._keeper.trouble():
-            self.pages.broadcast(wire.Failure(trouble, "pass"))
-        self.tell_state()
-        if report is not None:
-            self.pages.broadcast(report)
-
-    def _mark(self, *, clean: bool) -> None:
-        report = self._after.mark(self._choice, clean=clean)
-        self.tell_state()
-        self.pages.broadcast(report)
+        self._practice.start_if_possible()
 
     # ------------------------------------------------------------------------------------------ time and state
+
+    def _over(self, ended: Ended) -> None:
+        self._practice.over(ended)
 
     def tick(self) -> None:
         """Time goes on; called several times a second."""
@@ -347,33 +296,18 @@ class Session:
             self.midi_in(seat, note)
         self._inputs.tick()
         self._runner.tick(self.pages.values())
-        if self._after.is_next_due and self._runner.order is None:
-            self._go_on()
-        if (self._state_now, self._inputs.learning_foot) != self._told_state:
+        self._diary.tick()
+        self._practice.tick()
+        if (self._practice.state, self._inputs.learning_foot) != self._told_state:
             self.tell_state()
-
-    def _go_on(self) -> None:
-        """The next pass by itself."""
-        self._after.wait()
-        if self._after.rung is not None:
-            self._choice.take_rung(self._after.rung)
-        try:
-            self._start(self._sounders.page())
-        except CoachError as error:
-            self._after.pause()
-            self.pages.broadcast(wire.Failure(str(error), "pass"))
 
     def close(self) -> None:
         """The service ends."""
         self._runner.close()
 
-    @property
-    def _state_now(self) -> StateName:
-        return self._runner.state or self._after.resting
-
     def tell_state(self) -> None:
         """Tell every page how the session stands."""
-        self._told_state = self._state_now, self._inputs.learning_foot
+        self._told_state = self._practice.state, self._inputs.learning_foot
         self.pages.broadcast(self._state())
 
     def tell_ports(self) -> None:
@@ -392,14 +326,16 @@ class Session:
         waits = order is not None and self._runner.is_waiting
         return state_of(
             chosen,
-            name=self._state_now,
-            number=self._number,
+            name=self._practice.state,
+            number=self._practice.number,
             solo=solo,
             title=next((line.title for line in self._listed() if line.id == chosen.tune), ""),
-            rung=self._after.rung,
+            rung=self._coaching.told_rung(),
             waiting="Waiting for the page to sound the click." if waits else self._choice.waiting,
             instrument=self._played_on.name,
             is_learned=self._played_on.is_learned,
             learning=order is not None and not order.is_kept,
             foot=self._inputs.learning_foot,
+            sitting=self._coaching.sitting(),
+            thinks=self._coaching.thinks,
         )

@@ -158,6 +158,49 @@ def test_a_pass_that_was_played_is_there_after_a_kill_and_after_an_interrupt(tmp
         assert (replayed.returncode, replayed.stdout) == (0, read.report)
 
 
+async def first_failure_or_tune(address: str) -> tuple[str, str]:
+    """What a page is told first: that something failed, or which tune is chosen."""
+    url = address.replace("http", "ws") + "ws"
+    async with websockets.connect(url, subprotocols=["coach.1"]) as page:  # type: ignore[list-item]
+        await page.send(json.dumps({"kind": "join"}))
+        async for text in page:
+            message = json.loads(text)
+            if message["kind"] == "failure":
+                return message["about"], message["text"]
+            if message["kind"] == "state" and message["tune"]:
+                return "tune", message["tune"]
+    raise AssertionError("the page was let go")
+
+
+def test_what_is_remembered_lies_where_records_says(tmp_path: Path) -> None:
+    with served(tmp_path / "data", "--records", f"sqlite:///{tmp_path / 'kept.db'}", command="serve") as service:
+        about, tune = asyncio.run(first_failure_or_tune(service.ready()))
+        assert service.end(signal.SIGINT) == (0, "")
+
+    assert (about, tune.startswith("mill-lane-")) == ("tune", True)
+    assert (tmp_path / "kept.db").exists()
+    assert not (tmp_path / "data" / "records.db").exists()
+
+
+def test_records_that_cannot_be_reached_are_said_to_the_page_which_is_served_all_the_same(tmp_path: Path) -> None:
+    with served(tmp_path, "--records", "sqlite:////nowhere/kept.db", command="serve") as service:
+        about, text = asyncio.run(first_failure_or_tune(service.ready()))
+        assert service.end(signal.SIGINT)[0] == 0
+
+    assert about == "records"
+    assert text.startswith("sqlite:////nowhere/kept.db: the records cannot be used (unable to open database file)")
+
+
+@pytest.mark.parametrize("url", ["kept.db", "sqlite:", "://kept"])
+def test_records_that_are_no_address_are_refused(tmp_path: Path, url: str) -> None:
+    done = coach("serve", "--records", url, "--data", str(tmp_path))
+
+    assert (done.returncode, done.stdout) == (2, "")
+    assert done.stderr == (
+        f"coach: --records: {url!r} is no address of a database; write it like sqlite:///records.db.\n"
+    )
+
+
 def test_a_port_that_is_taken_is_said(tmp_path: Path) -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]

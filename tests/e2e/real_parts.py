@@ -169,12 +169,30 @@ class Remote:
     def next(self) -> dict[str, Any]:
         """The next message that is no ping."""
         while True:
-            message: dict[str, Any] = json.loads(self.socket.recv(PATIENCE))
-            if message["kind"] != "ping":
-                self.heard.append(message)
+            message = self._read(PATIENCE)
+            if message is not None:
                 return message
-            now = time.monotonic()
-            self.say(kind="pong", id=message["id"], t1=message["t1"], t2=now, t3=now)
+
+    def _read(self, patience: float) -> dict[str, Any] | None:
+        """Read a message; None for a ping, which is answered."""
+        message: dict[str, Any] = json.loads(self.socket.recv(patience))
+        if message["kind"] != "ping":
+            self.heard.append(message)
+            return message
+        now = time.monotonic()
+        self.say(kind="pong", id=message["id"], t1=message["t1"], t2=now, t3=now)
+        return None
+
+    def next_within(self, seconds: float) -> dict[str, Any] | None:
+        """The next message that is no ping; None where none comes in time."""
+        end = time.monotonic() + seconds
+        while True:
+            try:
+                message = self._read(max(0.0, end - time.monotonic()))
+            except TimeoutError:
+                return None
+            if message is not None:
+                return message
 
     def until(self, kind: str, **fields: Any) -> dict[str, Any]:
         """The next message of a kind with these fields."""

@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from collections import deque
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Mapping
+from datetime import UTC, datetime, timedelta
 from fractions import Fraction
 from pathlib import Path
-from typing import TypeVar
+from typing import Any, TypeVar
 
 import pytest
 
@@ -18,6 +19,7 @@ from coach.service.clock import FakeClock
 from coach.service.instruments import Instruments
 from coach.service.jobs import Solo, solos_of
 from coach.service.keeping import Keeper
+from coach.service.memory import KeptPass, Remembered
 from coach.service.midi_out import TimedMidi
 from coach.service.outside import NoMidi
 from coach.service.pages import Page
@@ -139,6 +141,50 @@ class FakeMidi(NoMidi):
         self.silenced += 1
 
 
+class FakeMemory:
+    """What remembers, in memory: it answers when the world settles, or when it is told to.
+
+    Attributes:
+        remembered: of the player.
+        fails: why nothing can be read or written; None where all can.
+        is_slow: it does not answer by itself.
+        waiting: its answers that are still to come.
+        passes, settings: that were kept.
+    """
+
+    def __init__(self, later: deque[Callable[[], None]]) -> None:
+        self.remembered = Remembered()
+        self.fails: CoachError | None = None
+        self.is_slow = False
+        self.waiting: list[Callable[[], None]] = []
+        self.passes: list[KeptPass] = []
+        self.settings: dict[str, Any] = {}
+        self._later = later
+
+    def recall(self, player: str, done: Callable[[Remembered | CoachError], None]) -> None:
+        self._answer(lambda: done(self.fails or self.remembered))
+
+    def keep_pass(self, kept: KeptPass, done: Callable[[CoachError | None], None]) -> None:
+        if self.fails is None:
+            self.passes.append(kept)
+        self._answer(lambda: done(self.fails))
+
+    def keep_settings(
+        self, player: str, settings: Mapping[str, Any], when: datetime, done: Callable[[CoachError | None], None]
+    ) -> None:
+        if self.fails is None:
+            self.settings |= settings
+        self._answer(lambda: done(self.fails))
+
+    def answer(self) -> None:
+        """Give all answers that are still to come."""
+        self._later.extend(self.waiting)
+        self.waiting.clear()
+
+    def _answer(self, answer: Callable[[], None]) -> None:
+        (self.waiting if self.is_slow else self._later).append(answer)
+
+
 class FakePage:
     """A page in memory: its clock is ``theta`` ahead of the service's, and it answers pings at once."""
 
@@ -203,28 +249,40 @@ class FakePage:
 
 
 class World:
-    """A session with a clock that stands still until it is told to go on."""
+    """A session with a clock that stands still until it is told to go on.
+
+    Attributes:
+        lines: the list of tunes.
+        solos: of each tune by its id.
+        memory: of the session.
+        day: on which it is played.
+    """
 
     def __init__(self, root: Path, solos: dict[Tier, Solo], tune: Tune) -> None:
         self.clock = FakeClock(1000.0)
         self.later: deque[Callable[[], None]] = deque()
         self.midi = FakeMidi()
         self.root = root
-        self.fetched: list[Callable[[dict[Tier, Solo] | CoachError], None]] = []
+        self.fetched: list[tuple[str, Callable[[dict[Tier, Solo] | CoachError], None]]] = []
         self.made: list[tuple[Piece, Callable[[Solo | CoachError], None]]] = []
-        self.solos = solos
         self.tune = wire.TuneLine(tune.id, tune.title, str(tune.key), "4/4", 4)
+        self.lines = [self.tune]
+        self.solos = {tune.id: solos}
+        self.memory = FakeMemory(self.later)
+        self.day = datetime(2026, 1, 1, tzinfo=UTC)
         self.folders = 0
         self.session = Session(
             "home",
-            fetch=lambda tune, done: self.fetched.append(done),
+            fetch=lambda tune, done: self.fetched.append((tune, done)),
             make=lambda piece, done: self.made.append((piece, done)),
             keeper=Keeper(root, self._name, lambda: "2026-01-01T00:00:00Z"),
+            memory=self.memory,
             now=self.clock,
+            wall=lambda: self.day + timedelta(seconds=self.clock()),
             midi=self.midi,
             climb=Climb(),
             instruments=Instruments(root / "instruments.json", lambda: "2026-01-01T00:00:00Z"),
-            listed=lambda: [self.tune],
+            listed=lambda: self.lines,
             hello=lambda session, seat, seq: wire.Hello("0", 1, "digest", session, seat, seq, []),
         )
 
@@ -237,15 +295,22 @@ class World:
         while self.later:
             self.later.popleft()()
 
+    def begin(self) -> None:
+        """Recall the player and choose the first tune."""
+        self.session.recall(lambda: (), is_whole=lambda: True)
+        self.settle()
+
     def ready(self) -> None:
-        """Choose the tune and deliver its solos."""
-        self.session.choose_tune(self.tune.id)
+        """Begin, and deliver the solos of the tune."""
+        self.begin()
         self.deliver()
 
     def deliver(self) -> None:
-        for done in self.fetched:
-            done(self.solos)
+        """Deliver the solos that were asked for."""
+        asked = list(self.fetched)
         self.fetched.clear()
+        for tune, done in asked:
+            done(self.solos[tune])
         self.settle()
 
     def page(self, seat: str = "pad", theta: float = 500.0) -> FakePage:

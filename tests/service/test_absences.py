@@ -86,7 +86,7 @@ def test_the_report_says_first_that_the_instrument_was_away_and_the_ladder_stays
     world, page = begun
     notes = as_written(solos["beginner"], TEMPO)
     assert played(world, page, notes, []).rung.tempo == TEMPO  # one of two clean ones
-    before = world.session._after._climb.record()
+    before = world.session._coaching.record(world.tune.id)
 
     report = played(world, page, notes, [(4.1, 5.9)])
 
@@ -96,7 +96,7 @@ def test_the_report_says_first_that_the_instrument_was_away_and_the_ladder_stays
     assert [measure["number"] for measure in report.measures if not measure["clean"]] == [3]
     assert (report.rung.tier, report.rung.tempo, report.rung.first, report.rung.last) == ("beginner", TEMPO, 1, 4)
     assert report.rung.why == "The instrument was not connected in measure 3: the same again."
-    assert world.session._after._climb.record() == before
+    assert world.session._coaching.record(world.tune.id) == before
     folder = tmp_path / "folder-1"
     assert report_text(replay(read_session(folder))) == (folder / "report.json").read_text("utf-8")
 

@@ -127,7 +127,7 @@ def test_the_virtual_player_plays_it_and_is_heard() -> None:
 
 def test_it_is_practised_kept_and_replayed(world: Any, as_written: Any, tmp_path: Path) -> None:
     given = solo_of(tab(), "roll.musicxml")
-    world.solos = {"advanced": given}
+    world.solos = {world.tune.id: {"advanced": given}}
     world.ready()
     page = world.page()
     page.say(wire.Settings(tempo=TEMPO))

@@ -16,6 +16,7 @@ from coach.takes.replay import replay, report_text
 from coach.takes.sessions import read_session
 
 TEMPO = 120.0
+STEPS: dict[str, Any] = {"policy": "steps", "step": 4.0, "clean_needed": 1}
 
 
 def begun(world: Any, page: Any, **settings: Any) -> float:
@@ -40,7 +41,7 @@ def test_a_page_is_told_where_things_stand_when_it_comes(world: Any) -> None:
 
 def test_solos_are_waited_for_in_words_and_then_shown(world: Any, solos: Any) -> None:
     page = world.page()
-    world.session.choose_tune(world.tune.id)
+    world.begin()
     assert page.last(wire.State).digest == ""
     assert page.last(wire.State).waiting == "Writing the solos …"
     with pytest.raises(InputError, match="Writing the solos"):
@@ -55,8 +56,9 @@ def test_solos_are_waited_for_in_words_and_then_shown(world: Any, solos: Any) ->
 
 def test_a_tune_that_cannot_be_arranged_is_said(world: Any) -> None:
     page = world.page()
-    world.session.choose_tune(world.tune.id)
-    world.fetched.pop()(CoachError("no room on the grid"))
+    world.begin()
+    _, done = world.fetched.pop()
+    done(CoachError("no room on the grid"))
 
     assert page.last(wire.Failure).text == "no room on the grid."
     assert page.last(wire.State).waiting == "no room on the grid."
@@ -238,17 +240,17 @@ def test_the_ladder_goes_up_after_the_second_clean_pass_on_a_new_instrument(
 ) -> None:
     world.ready()
     page = world.page()
-    page.say(wire.Settings(goal=200.0))
+    page.say(wire.Settings(goal=200.0, **STEPS))
     rungs = []
     for _ in range(2):
         origin = begun(world, page)
         world.play(page, as_written(solos["beginner"], TEMPO), until=9.0, origin=origin)
         rungs.append(page.last(wire.PracticeReport).rung)
-    assert [rung.tempo for rung in rungs] == [pytest.approx(TEMPO), pytest.approx(TEMPO * 1.08)]
+    assert [rung.tempo for rung in rungs] == [pytest.approx(TEMPO), pytest.approx(TEMPO + 4)]
 
     page.say(wire.NextRung())
 
-    assert page.last(wire.Begin).tempo == pytest.approx(TEMPO * 1.08, rel=1e-4)
+    assert page.last(wire.Begin).tempo == pytest.approx(TEMPO + 4, rel=1e-4)
 
 
 def test_again_plays_the_last_rung_whatever_was_chosen_since(world: Any, solos: Any, as_written: Any) -> None:
@@ -295,7 +297,7 @@ def test_stop_between_passes_pauses_what_keeps_going(world: Any, solos: Any, as_
 def test_a_self_marked_pass_runs_and_waits_for_the_mark(world: Any, tmp_path: Path) -> None:
     world.ready()
     page = world.page()
-    page.say(wire.Settings(goal=200.0))
+    page.say(wire.Settings(goal=200.0, **STEPS))
     begun(world, page, self_marked=True)
     world.run(12.0, marks=(page,))
     asked = page.last(wire.PracticeReport)
@@ -308,7 +310,7 @@ def test_a_self_marked_pass_runs_and_waits_for_the_mark(world: Any, tmp_path: Pa
     told = page.last(wire.PracticeReport)
     assert (told.clean, told.asks, told.sentences) == (True, False, ["You marked this pass as clean."])
     assert told.rung is not None
-    assert told.rung.tempo == pytest.approx(TEMPO * 1.08)
+    assert told.rung.tempo == pytest.approx(TEMPO + 4)
     assert "by your own mark" in told.rung.why
     assert read_session(tmp_path / "folder-1").session.passes[0].self_marked is True
     with pytest.raises(InputError, match="no pass to mark"):
@@ -774,7 +776,7 @@ def test_a_goal_set_below_what_is_offered_changes_the_offer(world: Any, solos: A
     offered = page.last(wire.State).rung
     page.say(wire.NextRung())
 
-    assert (offered.tempo, offered.why) == (100.0, "The goal is 100 now.")
+    assert offered.tempo == 100.0
     assert page.last(wire.Begin).tempo == pytest.approx(100.0, rel=1e-4)
     assert page.last(wire.State).goal == 100.0
 
