@@ -155,13 +155,15 @@ function ways(own, gap, x, y) {
 }
 
 /**
+ * The goal, named on the left: a climb is far below it there, and may reach it on the right.
+ *
  * @param {number} goal
  * @param {number} left
  * @param {number} right
  * @param {number} y
  */
 function goalLine(goal, left, right, y) {
-  return [line("goal", left, y, right, y), label(WORDS.goal(goal), right, y - 5, "end", "label goal-words")];
+  return [line("goal", left, y, right, y), label(WORDS.goal(goal), left + 3, y - 5, "start", "label goal-words")];
 }
 
 /**
