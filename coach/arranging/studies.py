@@ -8,6 +8,7 @@ all the chords, the first where they have as many. Common practice, no source.
 from __future__ import annotations
 
 import hashlib
+import re
 from collections.abc import Sequence
 from dataclasses import replace
 from fractions import Fraction
@@ -27,7 +28,7 @@ from coach.tunes.chords import QUALITIES, Chord
 from coach.tunes.keys import Key, spell
 from coach.tunes.tune import Meter
 
-__all__ = ["METERS", "MOST_MEASURES", "Groups", "roll_study"]
+__all__ = ["METERS", "MOST_MEASURES", "Groups", "is_study", "roll_study", "warm_ups"]
 
 # The metres of studies, by name.
 METERS = {str(meter): meter for meter in (Meter(4, 4), Meter(2, 2), Meter(2, 4), Meter(3, 4))} | {
@@ -38,11 +39,26 @@ MOST_MEASURES = 128
 # The chords of a progression, a group for each measure; an empty group goes on with the chord before.
 Groups = Sequence[Sequence[Chord]]
 
+# What a roll is warmed up on: the chords of most tunes in G, twice round.
+_WARM_UP_ROOTS, _WARM_UP_MEASURES = ("G", "C", "D", "G"), 8
+
 _TIER: Tier = "beginner"
 _SLOT = Fraction(1, 2)
 _MINOR_THIRD = 3
 # The fingers and strings that go with the thumb in the last pinch, the better first.
 _WITH_THUMB: tuple[tuple[Finger, int], ...] = (("M", 1), ("I", 2))
+
+
+def warm_ups() -> tuple[Arrangement, ...]:
+    """A short study of each roll to warm up on, in open G and 4/4."""
+    chords = [[Chord(root)] for root in _WARM_UP_ROOTS]
+    return tuple(roll_study(roll, chords, METERS["4/4"], measures=_WARM_UP_MEASURES) for roll in ROLLS)
+
+
+def is_study(arrangement: Arrangement) -> bool:
+    """Whether a solo is a study as :func:`roll_study` makes them, to be known by its id."""
+    named = any(re.fullmatch(rf"{_slug(roll)}-roll-[0-9a-f]{{8}}", arrangement.tune) for roll in ROLLS)
+    return named and not any(measure.melody for measure in arrangement.measures)
 
 
 def roll_study(
@@ -94,7 +110,7 @@ def roll_study(
         for measure, touches in zip(bare, [*rolled, close], strict=True)
     )
     study = Arrangement(
-        tune=_name(known, chords, meter, count),
+        tune=_name(known, chords, meter, count, tuning, capo),
         title=f"{roll.capitalize()} roll",
         rights="",
         tier=_TIER,
@@ -168,10 +184,16 @@ def _sounding(key: Key, capo: int) -> Key:
     return min(keys, key=lambda each: abs(each.fifths))
 
 
-def _name(roll: Roll, chords: Groups, meter: Meter, count: int) -> str:
+def _name(roll: Roll, chords: Groups, meter: Meter, count: int, tuning: Tuning, capo: int) -> str:
+    """The id of a study: it tells all that is played, and stays whatever else changes."""
     row = " | ".join(" ".join(chord.symbol for chord in group) for group in chords)
-    digest = hashlib.sha256(f"{roll.name}, {row}, {meter}, {count}".encode()).hexdigest()
-    return f"{roll.name.replace(' ', '-')}-roll-{digest[:8]}"
+    strung = f"{tuning.name}, capo {capo}"
+    digest = hashlib.sha256(f"{roll.name}, {row}, {meter}, {count}, {strung}".encode()).hexdigest()
+    return f"{_slug(roll.name)}-roll-{digest[:8]}"
+
+
+def _slug(roll: str) -> str:
+    return roll.replace(" ", "-")
 
 
 def _remarks(roll: Roll, first: Sequence[Touch], named: Sequence[Chord], capo: int, tempo: float | None) -> list[str]:

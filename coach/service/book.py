@@ -146,4 +146,4 @@ class Book:
 
 
 def _line(tune: GivenTune) -> TuneLine:
-    return TuneLine(tune.id, tune.title, tune.key, tune.meter, tune.measures)
+    return TuneLine(tune.id, tune.title, tune.key, tune.meter, tune.measures, tune.study)

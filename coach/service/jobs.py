@@ -46,7 +46,7 @@ class Solo:
 
 @dataclass(frozen=True, slots=True)
 class GivenTune:
-    """A tune as a file gave it: the tune itself, or a solo that was arranged already."""
+    """A tune as a file gave it: the tune itself, or a solo that was arranged already, which may be a roll study."""
 
     id: str
     title: str
@@ -54,6 +54,7 @@ class GivenTune:
     meter: str
     measures: int
     source: Tune | Solo
+    study: bool = False
 
 
 def warm_up() -> None:
@@ -168,10 +169,13 @@ def render_sounds() -> tuple[bytes, bytes]:
 
 
 def demo_files() -> list[tuple[str, bytes]]:
-    """The demo tunes as files, in the order in which they are offered: name and bytes."""
+    """The demo tunes and a study of each roll as files, in the order in which they are offered: name and bytes."""
+    from coach.arranging.files import to_json
+    from coach.arranging.studies import warm_ups
     from coach.tunes.demo import DEMO_TUNES, demo_bytes
 
-    return [(f"{name}.abc", demo_bytes(name)) for name in DEMO_TUNES]
+    tunes = [(f"{name}.abc", demo_bytes(name)) for name in DEMO_TUNES]
+    return [*tunes, *((f"{study.tune}.json", to_json(study)) for study in warm_ups())]
 
 
 def write_paper(arrangement: Arrangement, paper: Paper) -> bytes:
@@ -221,15 +225,18 @@ def _of_tune(tune: Tune) -> GivenTune:
 
 def _of_solo(arrangement: Arrangement, name: str) -> tuple[tuple[GivenTune, ...], tuple[str, ...]]:
     from coach.arranging.complaints import complaints
+    from coach.arranging.studies import is_study
 
     if not arrangement.measures:
         raise CoachError("the solo has no measures", where=name)
     solo = _solo(arrangement)
     full = sum(measure.number != 0 for measure in arrangement.measures)
-    tune = f"{arrangement.tune[:60]}-{solo.digest[:8]}"
+    study = is_study(arrangement)
+    # A solo is another tune when it is played otherwise; a study has all that in its own id.
+    tune = arrangement.tune if study else f"{arrangement.tune[:60]}-{solo.digest[:8]}"
     title = arrangement.title or "Untitled"
     sung = any(measure.melody for measure in arrangement.measures)
     # In the list a solo must not look like the tune that it was made of; a study or a back-up part says what it is.
     listed = f"{title}, {arrangement.tier} solo" if sung else title
-    given = GivenTune(tune, listed, arrangement.key, str(arrangement.meter), full, solo)
+    given = GivenTune(tune, listed, arrangement.key, str(arrangement.meter), full, solo, study)
     return (given,), tuple(f"{title}: {sentence}" for sentence in complaints(arrangement, most=6))

@@ -1,5 +1,6 @@
 """Roll studies: strings and fingers of the rolls, common practice, no source; chord tones by music21."""
 
+from dataclasses import replace
 from fractions import Fraction
 
 import pytest
@@ -9,7 +10,7 @@ from music21 import harmony
 
 from coach.arranging.files import digest, from_json, to_json
 from coach.arranging.rules import broken_rules
-from coach.arranging.studies import METERS, roll_study
+from coach.arranging.studies import METERS, is_study, roll_study
 from coach.arranging.texture import finger_row
 from coach.errors import InputError
 from coach.instrument.rolls import ROLLS
@@ -143,11 +144,17 @@ def test_a_study_is_written_and_read_like_any_solo():
     assert all(measure.melody == () for measure in study.measures)
 
 
+OTHERWISE = ({"capo": 2}, {"tuning": DOUBLE_C}, {"measures": 8})
+
+
 def test_what_is_studied_names_the_study():
     study = roll_study("forward", G_C_D7_G, Meter(4, 4))
     other = roll_study("forward", read_chords("G | D7 | C | G"), Meter(4, 4))
 
     assert study.tune != other.tune
+    assert len({study.tune, *(roll_study("forward", G_C_D7_G, Meter(4, 4), **wish).tune for wish in OTHERWISE)}) == 4
+    assert all(is_study(each) for each in (study, other))
+    assert not is_study(replace(study, tune="forward-roll"))
     assert digest(study) == digest(roll_study("forward", G_C_D7_G, Meter(4, 4)))
 
 
