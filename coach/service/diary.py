@@ -7,6 +7,7 @@ settings is left alone: what begins anew today must not take its place.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field, replace
 from datetime import datetime
@@ -67,7 +68,7 @@ class Diary:
         self._failed = failed
         self._is_read = False
         self._opened: Callable[[], None] = lambda: None
-        self._open_until = 0.0
+        self._open_until = math.inf
         self._pages: list[_Page] = []
         self._known: dict[str, Known] = {}
         self._settings = _Settings()

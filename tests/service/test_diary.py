@@ -43,7 +43,7 @@ class Slow:
 class Told:
     """A diary, and what came of it."""
 
-    def __init__(self) -> None:
+    def __init__(self, *, recalls: bool = True) -> None:
         self.memory = Slow()
         self.clock = FakeClock(100.0)
         self.trouble: list[str] = []
@@ -51,7 +51,8 @@ class Told:
         self.opened = 0
         today = datetime(2026, 3, 1, tzinfo=UTC)
         self.diary = Diary("reed", self.memory, self.clock, lambda: today, self.trouble.append)
-        self.diary.recall(self._open)
+        if recalls:
+            self.diary.recall(self._open)
 
     def _open(self) -> None:
         self.opened += 1
@@ -78,6 +79,14 @@ def told() -> Told:
 def open_(told: Told) -> Told:
     told.memory.answer(Remembered())
     return told
+
+
+def test_nobody_waits_in_vain_who_has_not_asked() -> None:
+    told = Told(recalls=False)
+    told.clock.advance(PATIENCE + 1.0)
+    told.diary.tick()
+
+    assert (told.diary.is_open, told.trouble) == (False, [])
 
 
 def test_it_is_open_when_the_player_is_recalled(told: Told) -> None:
