@@ -197,7 +197,7 @@ class _Doors:
     async def arrangement(self, request: Request) -> Response:
         suffix = request.path_params["suffix"]
         if suffix == "json":
-            solo = self._service.book.solo(request.path_params["digest"])
+            solo = await self._service.book.solo(request.path_params["digest"])
             if solo is None:
                 raise HTTPException(404)
             return Response(solo.file, media_type="application/json", headers={"Cache-Control": _FOREVER})
@@ -210,7 +210,7 @@ class _Doors:
         return await self._paper(request, "explain.json", "application/json")
 
     async def _paper(self, request: Request, paper: Paper, kind: str) -> Response:
-        solo = self._service.book.solo(request.path_params["digest"])
+        solo = await self._service.book.solo(request.path_params["digest"])
         if solo is None:
             raise HTTPException(404)
         data = await self._service.book.paper(solo, paper)

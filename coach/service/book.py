@@ -30,14 +30,15 @@ class Book:
 
     Args:
         workers: do the work.
+        room: the solos of how many tunes are kept, and how many mixed solos and jam runs.
     """
 
-    def __init__(self, workers: Workers) -> None:
+    def __init__(self, workers: Workers, room: int = 64) -> None:
         self._workers = workers
         self._tunes: dict[str, GivenTune] = {}
-        self._solos: Shelf[str, dict[Tier, Solo]] = Shelf(64)
-        self._pieces: Shelf[Piece, Solo] = Shelf(64)
-        self._by_digest: Shelf[str, Solo] = Shelf(192)
+        self._solos: Shelf[str, dict[Tier, Solo]] = Shelf(room)
+        self._pieces: Shelf[Piece, Solo] = Shelf(room)
+        self._by_digest: Shelf[str, Piece] = Shelf(4096)
         self._papers: Shelf[tuple[str, Paper], bytes] = Shelf(128)
 
     def lines(self) -> list[TuneLine]:
@@ -85,8 +86,8 @@ class Book:
             return await self._workers.run(solos_of, _ARRANGING, f"arranging {given.title!r}", given.source)
 
         solos = await self._solos.get_or_make(tune, make)
-        for solo in solos.values():
-            self._by_digest.put(solo.digest, solo)
+        for tier, solo in solos.items():
+            self._by_digest.put(solo.digest, Piece(tune, tier))
         return solos
 
     async def made(self, piece: Piece) -> Solo:
@@ -112,12 +113,19 @@ class Book:
             return await self._workers.run(mixed_of, _ARRANGING, what, given.source, piece.tier, piece.mix)
 
         solo = await self._pieces.get_or_make(piece, make)
-        self._by_digest.put(solo.digest, solo)
+        self._by_digest.put(solo.digest, piece)
         return solo
 
-    def solo(self, digest: str) -> Solo | None:
-        """A solo that was made lately, by its digest; None where it is not known."""
-        return self._by_digest.get(digest)
+    async def solo(self, digest: str) -> Solo | None:
+        """A solo that was made before, by its digest; None where it is not known.
+
+        One that was not asked for so long that it was given up is made again: the same notes come of the same tune.
+
+        Raises:
+            CoachError: when it cannot be made again.
+        """
+        piece = self._by_digest.get(digest)
+        return None if piece is None else await self.made(piece)
 
     async def paper(self, solo: Solo, paper: Paper) -> bytes:
         """A solo on paper, made by a worker when it is asked for first.

@@ -6,6 +6,8 @@ from collections.abc import Callable, Mapping
 from dataclasses import replace
 from functools import partial
 
+from msgspec import structs
+
 from coach.arranging.arrangement import TIERS, Tier
 from coach.errors import CoachError, InputError
 from coach.ladder.rungs import Course, Kind
@@ -198,10 +200,12 @@ class Choice:
             if not piece.is_plain and self._made.get(piece) is None:
                 self._make(piece, partial(self._keep, piece))
 
-    def look_again(self) -> None:
-        """The tune book has changed: a tune that was not in it may be there now."""
-        if self.chosen.tune and not self.solos and self._awaited is None:
-            self._want_solos()
+    def recall(self, message: Settings) -> None:
+        """Choose what was chosen another day, as far as it is still to be had: solos may have lost measures since."""
+        try:
+            self.change(message)
+        except InputError:
+            self.change(structs.replace(message, mix=[]))
 
     def _change(self, message: Settings) -> None:
         before, after = self.chosen, changed(self.chosen, message)

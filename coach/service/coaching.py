@@ -114,7 +114,7 @@ class Coaching:
         self._tune = chosen.tune
         if self._restores == chosen.tune:
             with suppress(InputError):
-                self._choice.change(read_settings(remembered.settings, of_tune=True))
+                self._choice.recall(read_settings(remembered.settings, of_tune=True))
         self._restores = ""
         self.rung = None
         if self._climb.standing_of(chosen.tune) is not None:

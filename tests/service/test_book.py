@@ -1,0 +1,106 @@
+"""The tune book: its solos by name and by digest, made when they are asked for and found again."""
+
+from collections.abc import Callable
+from typing import Any, TypeVar, cast
+
+import pytest
+
+from coach.arranging.arrange import arrange
+from coach.arranging.files import to_json
+from coach.errors import CoachError, InputError
+from coach.service.book import Book
+from coach.service.jobs import demo_files
+from coach.service.pieces import Piece
+from coach.service.workers import Workers
+from coach.tunes.tune import Tune
+
+T = TypeVar("T")
+GATE = b'X:1\nT:Gate\nM:4/4\nL:1/4\nK:G\n"G"GABc|dedB|"D7"AFAF|"G"G4|]\n'
+
+
+class AtOnce:
+    """Workers that do their work at once, and tell what they did."""
+
+    def __init__(self) -> None:
+        self.done: list[str] = []
+
+    async def run(self, job: Callable[..., T], deadline: float, what: str, /, *args: Any) -> T:
+        self.done.append(job.__name__)
+        return job(*args)
+
+
+@pytest.fixture
+def workers() -> AtOnce:
+    return AtOnce()
+
+
+@pytest.fixture
+def book(workers: AtOnce) -> Book:
+    return Book(cast("Workers", workers))
+
+
+async def gate(book: Book) -> str:
+    return (await book.add(GATE, "gate.abc"))[0][0].id
+
+
+async def test_studies_are_told_from_tunes(book: Book) -> None:
+    await gate(book)
+    for name, data in demo_files()[-1:]:
+        await book.add(data, name)
+
+    assert [(line.title, line.study) for line in book.lines()] == [("Gate", False), ("Forward-reverse roll", True)]
+
+
+async def test_every_kind_of_solo_is_made_once_and_found_by_its_digest(book: Book, workers: AtOnce) -> None:
+    tune = await gate(book)
+    plain = Piece(tune, "beginner")
+    pieces = [
+        plain,
+        Piece(tune, "beginner", (2,)),
+        Piece(tune, "beginner", jam=True),
+        Piece(tune, "beginner", (2,), True),
+    ]
+    made = [await book.made(piece) for piece in pieces]
+
+    assert len({solo.digest for solo in made}) == 4
+    assert [await book.solo(solo.digest) for solo in made] == made
+    assert [await book.made(piece) for piece in pieces] == made
+    assert made[0] == (await book.solos(tune))["beginner"]
+    assert workers.done == ["read_file", "solos_of", "mixed_of", "jam_of", "jam_of"]
+    assert made[3].arrangement.measures[2].tier == "intermediate"
+    assert len(await book.paper(made[3], "txt")) > 300
+
+
+async def test_a_solo_that_was_given_up_is_made_again_for_its_digest(workers: AtOnce) -> None:
+    book = Book(cast("Workers", workers), room=1)
+    tune = await gate(book)
+    own = await book.made(Piece(tune, "advanced"))
+    mixed = await book.made(Piece(tune, "beginner", (2,)))
+    await book.made(Piece(tune, "beginner", (3,)))
+    (other,), _ = await book.add(GATE.replace(b"Gate", b"Stile"), "stile.abc")
+    await book.solos(other.id)
+    workers.done.clear()
+
+    assert await book.solo(mixed.digest) == mixed
+    assert await book.solo(own.digest) == own
+    assert workers.done == ["mixed_of", "solos_of"]
+
+
+async def test_what_is_not_known_is_not_found(book: Book) -> None:
+    assert await book.solo("0" * 64) is None
+    with pytest.raises(InputError, match="there is no tune 'gone' in this book"):
+        await book.made(Piece("gone", jam=True))
+
+
+async def test_measures_and_tiers_that_are_not_there_are_said(book: Book, tune: Tune) -> None:
+    name = await gate(book)
+    with pytest.raises(CoachError, match="there is no measure 9 as played; choose from 1 to 4"):
+        await book.made(Piece(name, "beginner", (9,)))
+    with pytest.raises(CoachError, match="there is no next tier to mix in"):
+        await book.made(Piece(name, "advanced", (2,)))
+    given = (await book.add(to_json(arrange(tune, "beginner")), "given.json"))[0][0].id
+    with pytest.raises(CoachError, match="there is no advanced solo"):
+        await book.made(Piece(given, "advanced"))
+    with pytest.raises(CoachError, match="there is no next tier to mix in"):
+        await book.made(Piece(given, "beginner", (2,)))
+    assert (await book.made(Piece(given, "beginner", jam=True))).arrangement.measures
