@@ -144,8 +144,10 @@ def test_records_that_do_not_answer_are_not_waited_for_for_ever(open_: Told) -> 
     open_.diary.tick()
     assert (open_.reports, open_.diary.is_writing) == ([1], False)
     assert open_.trouble == [
-        "the records do not answer; see that their database can be reached."
-        " The pass is kept in its session folder alone."
+        (
+            "the records do not answer; see that their database can be reached."
+            " The pass is kept in its session folder alone."
+        )
     ]
 
     open_.memory.answer()  # late

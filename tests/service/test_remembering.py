@@ -266,6 +266,23 @@ def test_tune_tempo_and_rung_come_back_the_next_day(new_world: Any, play: Any) -
     assert again.last(wire.Begin).tempo == pytest.approx(state.rung.tempo, rel=1e-3)
 
 
+def test_measures_that_were_chosen_come_back_with_their_rung(new_world: Any, play: Any) -> None:
+    first = new_world()
+    first.ready()
+    page = first.page()
+    play(first, page, until=2.6, tempo=400.0, goal=400.0, floor=300.0, last=1)
+    offered = page.last(wire.PracticeReport).rung
+    assert (offered.tempo, offered.use, offered.last) == (400.0, "part", 1)
+
+    later = next_day(new_world, first, days=0)
+    again = later.page()
+    later.ready()
+
+    state = again.last(wire.State)
+    assert (state.tempo, state.floor, state.first, state.last) == (400.0, 300.0, 1, 1)
+    assert (state.rung.tempo, state.rung.use, state.rung.last) == (400.0, "part", 1)
+
+
 OTHER = wire.TuneLine("other-lane-12345678", "Other Lane", "G", "4/4", 4)
 LAST = settings_record(Chosen(tune=OTHER.id, goal=99.0))
 
