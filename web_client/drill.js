@@ -99,15 +99,15 @@ export class DrillView {
 
   /** @returns {Drill} */
   #asked() {
-    const { study, first, last, start, goal, step, clean_needed } = this.form.elements;
+    const value = (/** @type {string} */ name) => Number(this.form.elements[`drill_${name}`].value);
     return {
-      study: study.value,
-      first: Number(first.value),
-      last: Number(last.value),
-      start: Number(start.value),
-      goal: Number(goal.value),
-      step: Number(step.value),
-      clean_needed: Number(clean_needed.value),
+      study: this.form.elements.study.value,
+      first: value("first"),
+      last: value("last"),
+      start: value("start"),
+      goal: value("goal"),
+      step: value("step"),
+      clean_needed: value("clean_needed"),
     };
   }
 
@@ -129,7 +129,7 @@ export class DrillView {
   /** The player has written something. */
   #touched() {
     this.words.textContent = "";
-    const { study, first, last } = this.form.elements;
+    const { study, drill_first: first, drill_last: last } = this.form.elements;
     byId("drill-measures").hidden = first.disabled = last.disabled = study.value !== "";
   }
 
@@ -140,12 +140,10 @@ export class DrillView {
       return;
     }
     const { elements } = this.form;
-    elements.first.value = String(state.first);
-    elements.last.value = String(state.last);
-    elements.start.value = TEXT.number(state.tempo);
-    elements.goal.value = TEXT.number(state.goal);
-    elements.step.value = TEXT.number(state.step);
-    elements.clean_needed.value = String(state.clean_needed);
+    const { first, last, tempo: start, goal, step, clean_needed } = state;
+    for (const [name, value] of Object.entries({ first, last, start, goal, step, clean_needed })) {
+      elements[`drill_${name}`].value = TEXT.number(value);
+    }
     this.#touched();
   }
 

@@ -133,7 +133,7 @@ def test_the_pad_follows_tuning_and_capo_of_the_sheet(
     open_page: Callable[..., Page], fake: Any, solo_file: dict[str, Any]
 ) -> None:
     strings = {"1": 62, "2": 60, "3": 55, "4": 48, "5": 67}
-    fake.arrangement = solo_file | {
+    fake.solos[fake.state.digest] = solo_file | {
         "capo": 2,
         "sounding_key": "A major",
         "tuning": {"name": "double C", "strings": strings},
