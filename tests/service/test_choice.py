@@ -104,6 +104,18 @@ def test_who_does_not_wait_for_it_is_not_told_of_it_later(lane: Desk, mixed: Sol
     assert (lane.choice.waiting, lane.arrived) == ("", [])
 
 
+def test_solos_of_a_tune_that_is_not_chosen_any_more_are_passed_over(desk: Desk, solos: Any) -> None:
+    desk.change(tune="lane")
+    desk.change(tune="other")
+    (_, lane), (_, other) = desk.fetched
+    lane(solos)
+    assert (desk.choice.solos, desk.choice.is_awaited, desk.arrived) == ({}, True, [])
+
+    other(CoachError("no solo can be made of it"))
+    assert (desk.choice.waiting, desk.choice.is_awaited) == ("no solo can be made of it.", False)
+    assert len(desk.arrived) == 1
+
+
 @pytest.mark.parametrize(
     ("fields", "said"),
     [
