@@ -78,7 +78,6 @@ def test_without_a_tune_nothing_is_offered_and_nothing_thought() -> None:
 
     assert climb.offer(WANTED, COACH, 1000.0) is None
     assert climb.thinks(WANTED, COACH, 1000.0) == ""
-    assert climb.record() is None
     assert climb.standing_of("t") is None
     assert climb.known_of("t") is None
 
@@ -305,7 +304,7 @@ def test_another_tune_is_another_ladder(clock: Clock) -> None:
 def test_where_it_stands_is_told_in_plain_values(clock: Clock) -> None:
     climb = climbing()
     climb.over("t", clock.seen(), STEPS)
-    record = climb.record()
+    record = climb.standing_of("t")
 
     assert record is not None
     assert (record["tune"], record["tier"], record["tempo"]) == ("t", "beginner", 64.0)
