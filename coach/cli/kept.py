@@ -31,9 +31,6 @@ __all__ = [
 
 _MOMENT = re.compile(r"\d{8}T\d{6}")
 
-RECORDS = "records.db"
-"""The file of the records in the data folder."""
-
 
 player_option = click.option("--player", default="home", show_default=True, help="Whose; the name of the session.")
 
@@ -44,7 +41,7 @@ def records_options(command: Callable[..., Any]) -> Callable[..., Any]:
         click.option(
             "--records",
             metavar="URL",
-            help=f"Database of the records; {RECORDS} in the data folder where it is left out.",
+            help="Database of the records; records.db in the data folder where it is left out.",
         ),
         click.option(
             "--data",
@@ -78,8 +75,9 @@ def open_records(data: Path | None, records: str | None) -> Iterator[Store]:
         RecordsError: when they cannot be read.
     """
     from coach.records.store import Store, file_of, url_of
+    from coach.service.archive import FILE
 
-    url = records or url_of(data_folder(data) / RECORDS)
+    url = records or url_of(data_folder(data) / FILE)
     path = file_of(url)
     if path is not None and not path.is_file():
         raise InputError(

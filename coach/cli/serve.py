@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from coach.cli.kept import data_folder
 from coach.errors import CoachError, InputError
 
 if TYPE_CHECKING:
@@ -117,7 +118,7 @@ def _run(
         wrong.append(error)
         server.should_exit = True
 
-    service = Service(data or _data_folder(), records=records, given=tunes, player=player, failed=failed)
+    service = Service(data_folder(data), records=records, given=tunes, player=player, failed=failed)
     app = create_app(service, hosts=_LOOPBACK if host in _LOOPBACK else None)
     address = _address(host, listening)
 
@@ -222,9 +223,3 @@ def _address(host: str, listening: socket.socket) -> str:
     anywhere = host in ("0.0.0.0", "::", "")  # noqa: S104 - compared, not bound to
     shown = "127.0.0.1" if anywhere else f"[{host}]" if ":" in host else host
     return f"http://{shown}:{port}/"
-
-
-def _data_folder() -> Path:
-    import platformdirs
-
-    return platformdirs.user_data_path("banjo-practice-coach", appauthor=False)

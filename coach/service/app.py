@@ -25,6 +25,7 @@ from coach.service.book import LARGEST_FILE
 from coach.service.jobs import PAPERS, Paper
 from coach.service.link import Link, TokenBucket
 from coach.service.pages import Page
+from coach.service.progress import answer, read_question
 from coach.service.service import Service
 from coach.service.session import Session
 
@@ -83,6 +84,7 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None) -> Star
             Route("/arrangements/{digest}.explain.json", doors.explanation),
             Route("/arrangements/{digest}.{suffix}", doors.arrangement),
             Route("/takes/{session}/{number:int}.{suffix}", doors.take),
+            Route("/progress.json", doors.progress),
             Route("/sound/bank.{suffix}", doors.sound),
             WebSocketRoute("/ws", doors.practice),
             Mount("/", _PageFiles(directory=service.page_folder, html=True)),
@@ -229,6 +231,11 @@ class _Doors:
             raise HTTPException(404) from None
         kind = _TYPES[f".{request.path_params['suffix']}"]
         return Response(data, media_type=kind, headers={"Cache-Control": "no-cache"})
+
+    async def progress(self, request: Request) -> Response:
+        asked = read_question(request.query_params)
+        data = await self._service.archive.ask(lambda connection: answer(connection, asked))
+        return Response(data, media_type="application/json", headers={"Cache-Control": "no-cache"})
 
     async def sound(self, request: Request) -> Response:
         suffix = request.path_params["suffix"]
