@@ -165,7 +165,8 @@ function draw() {
   }
   byId("glance-head").textContent = WORDS.glance.head(progress.title);
   const { goal, passes, climb, days, tune, title } = progress;
-  const today = dayHere(new Date());
+  // The service's day can be one ahead of this page's, which may be looked at from somewhere else.
+  const today = Math.max(dayHere(new Date()), ...days.map(({ day }) => dayOf(day)));
   const count = progress.tunes.find(({ id }) => id === tune)?.passes ?? passes.length;
   const back = byId("periods").hidden ? null : PERIODS[new FormData(form).get("period")?.toString() ?? "all"];
   const from = back === null ? null : today - back + 1;

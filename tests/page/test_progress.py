@@ -101,12 +101,12 @@ def open_progress(browser: Browser, service: Service) -> Iterator[Callable[..., 
     contexts = []
     complaints: list[str] = []
 
-    def opening(viewport: ViewportSize = WIDE, query: str = "?session=anna") -> Page:
+    def opening(viewport: ViewportSize = WIDE, query: str = "?session=anna", today: date = TODAY) -> Page:
         context = browser.new_context(viewport=viewport)
         contexts.append(context)
         page = context.new_page()
         page.set_default_timeout(10_000)
-        page.clock.set_fixed_time(f"{TODAY}T12:00:00")
+        page.clock.set_fixed_time(f"{today}T12:00:00")
         page.on("console", lambda message: complaints.append(message.text) if message.type == "error" else None)
         page.on("pageerror", lambda error: complaints.append(str(error)))
         page.route(f"{HOST}**", service)
@@ -148,6 +148,16 @@ def test_a_player_who_has_played_nothing_is_told_so(open_progress: Callable[...,
     expect(page.locator("#words")).to_have_text("Nothing has been played yet. After the first pass it is seen here.")
     for part in ("#pictures", "#tunes", "#margin"):
         expect(page.locator(part)).to_be_hidden()
+
+
+def test_a_service_that_is_a_day_ahead_of_the_page_is_believed(
+    open_progress: Callable[..., Page], service: Service
+) -> None:
+    service.answers = lambda _: played(days=9)
+
+    page = open_progress(today=TODAY - timedelta(days=1))
+
+    expect(page.locator("#glance p").last).to_have_text(re.compile(r"^The last seven days: 2 h 55 min on 7 days\."))
 
 
 def test_a_tune_that_was_not_played_leaves_the_choice_of_another(open_progress: Callable[..., Page]) -> None:
