@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import replace
 from typing import Any
 
@@ -11,8 +12,11 @@ from ladder_here import Player, course
 from coach.ladder import sitting
 from coach.ladder.decide import counts, is_believed
 from coach.ladder.fading import Learned
+from coach.ladder.known import ready_tempos
+from coach.ladder.policies import MOST_UP
 from coach.ladder.rungs import Rung
 from coach.ladder.standing import EARNED, PolicyName, Wishes, wished
+from coach.ladder.worth import LOOPS
 
 STEPS = Wishes(40.0, 120.0, "steps")
 TWO = {2: "late", 5: "late"}  # of eight measures: not clean
@@ -118,6 +122,41 @@ def test_what_the_player_chose_is_where_the_ladder_goes_on() -> None:
     assert rung.tempo > 70.0
 
 
+def test_another_tier_is_begun_anew() -> None:
+    player = at_goal()
+    player.play(player.whole(120.0, tier="intermediate"))
+    standing = player.standing
+
+    assert (standing.tier, standing.won, standing.tries, standing.jammed) == ("intermediate", 1, 1, False)
+    assert player.rung().kind == "whole"
+
+
+def test_what_was_heard_in_a_pass_that_was_stopped_does_not_move_the_tempo() -> None:
+    player = Player(tempo=70.0)
+    tempo = player.play(player.whole(70.0)).tempo
+    rung = player.play(player.whole(tempo), dict.fromkeys(range(1, 9), "late"), whole=False)
+
+    assert (rung.kind, rung.tempo) == ("whole", tempo)
+
+
+@pytest.mark.parametrize("tempo", [60.0, 90.0, 118.0])
+def test_by_the_coach_the_tempo_is_no_slower_after_a_clean_pass_however_little_is_known(tempo: float) -> None:
+    player = Player(tempo=tempo)
+
+    assert player.play(player.whole(tempo)).tempo >= tempo
+
+
+@pytest.mark.parametrize(("tempo", "offered"), [(119.6, 120.0), (119.4, 119.4)])
+def test_a_tempo_that_would_be_said_as_the_goal_is_the_goal(tempo: float, offered: float) -> None:
+    assert Player(wishes=STEPS, tempo=tempo).rung().tempo == offered
+
+
+def test_a_goal_that_is_too_far_up_is_not_taken_for_reached() -> None:
+    player = Player(wishes=Wishes(4.0, 5.0), tempo=4.6)
+
+    assert player.rung().tempo == 4.6
+
+
 @pytest.mark.parametrize("policy", ["coach", "three clean", "every pass", "steps"])
 def test_each_rule_takes_the_tempo_up_after_clean_passes_and_down_after_others(policy: PolicyName) -> None:
     player = Player(wishes=Wishes(40.0, 120.0, policy), tempo=60.0)
@@ -161,13 +200,11 @@ def test_a_spot_is_put_back_into_the_whole_after_a_few_loops() -> None:
     player = with_trouble()
     rungs = [player.rung()]
     rungs += [player.play(faults={3: "late"} if player.rung().kind == "whole" else {}) for _ in range(8)]
-    loops = "".join(rung.kind[0] for rung in rungs)
+    at = next(number for number, rung in enumerate(rungs) if rung.kind == "whole")
 
-    assert loops.startswith("s")
-    assert "sw" in loops
-    assert "ssss" not in loops
-    back = rungs[loops.index("w")]
-    assert back.why == f"Measure 3 came clean: back into the whole at {back.tempo:.0f}."
+    assert 0 < at <= 2 * LOOPS
+    assert max(Counter((rung.first, rung.last) for rung in rungs[:at]).values()) <= LOOPS
+    assert rungs[at].why.endswith(f"came clean: back into the whole at {rungs[at].tempo:.0f}.")
 
 
 def test_the_first_pass_of_a_sitting_is_no_spot() -> None:
@@ -177,6 +214,24 @@ def test_the_first_pass_of_a_sitting_is_no_spot() -> None:
     assert player.play(player.whole(70.0)).kind == "spot"  # behind a whole pass
     player.sitting = sitting.begun(None)
     assert player.rung().kind == "whole"
+    player.day += 1
+    player.sitting = replace(player.sitting, began=player.day)  # a warm-up was played
+    assert player.rung().why == f"The whole at {player.rung().tempo:.0f}, to begin with."
+
+
+def test_a_spot_is_not_much_faster_than_what_was_played() -> None:
+    player = Player(tempo=50.0, course=course(4))
+    for _ in range(10):
+        player.play(player.whole(50.0, kind="part", first=3, last=3), {3: "late"})
+        player.play(player.whole(110.0, kind="part", first=2, last=2))
+    for _ in range(8):
+        player.play(player.whole(50.0), {3: "late"})
+    slow = player.rung()
+    fast = replace(player.standing, passes=tuple(replace(past, tempo=20.0) for past in player.standing.passes))
+    player.standing = fast
+
+    assert slow.kind == "spot"
+    assert player.rung().tempo == max(40.0, min(slow.tempo, 20.0 * MOST_UP))
 
 
 # ------------------------------------------------------------------------------------------ what follows at the goal
@@ -305,20 +360,30 @@ def test_a_mixed_solo_that_is_not_clean_stays_as_it_is_and_gets_slower() -> None
     assert [rung.tempo for rung in rungs] == [60.0, 56.0]
 
 
+def mixed_of_eight() -> Player:
+    """A player whose mixed solo of eight measures is clean although the one that came in is not."""
+    player = at_goal(wishes=Wishes(40.0, 120.0))
+    player.play()
+    for _ in range(5):
+        player.play(player.whole(60.0, mix=(1,)), {1: "late"})
+    return player
+
+
 def test_by_the_coach_new_measures_are_no_faster_than_they_are_ready() -> None:
-    player = mixing(wishes=Wishes(40.0, 120.0))
-    first = player.rung().tempo
-    while (rung := player.rung()).mix == (1,) and rung.tempo > 40.0:
-        player.play(player.whole(rung.tempo, mix=(1,)), {1: "late"}, is_clean=True)
+    player = mixed_of_eight()
+    new = ready_tempos(player.known, player.course, "intermediate", (), player.day)[1].tempo
 
-    assert rung.tempo < first
+    assert player.here.own()[1].passes == 5
+    assert player.here.free_tempo() == pytest.approx(max(40.0, new))
+    assert new < 60.0
 
 
-def test_no_spot_is_sought_in_a_mixed_solo_that_is_ready_at_its_tempo() -> None:
-    player = mixing(wishes=Wishes(40.0, 120.0))
-    kinds = {player.play(player.whole(60.0, mix=(1,)), whole=False).kind for _ in range(3)}
+def test_in_a_mixed_solo_nothing_is_faster_than_the_solo_itself() -> None:
+    player = mixed_of_eight()
+    rungs = [player.play(faults={1: "late", 2: "late"}) for _ in range(12)]
 
-    assert kinds == {"whole"}
+    assert {rung.kind for rung in rungs} == {"whole", "spot"}
+    assert max(rung.tempo for rung in rungs) <= 60.0
 
 
 def test_where_measures_differ_between_tiers_nothing_is_mixed() -> None:

@@ -78,6 +78,8 @@ def test_every_rung_keeps_the_rules(player: Player, steps: list[dict[str, object
         if standing.wishes.policy == "coach" and rung.kind != "known":
             highest = max([standing.tempo, *(past.tempo for past in standing.passes)])
             assert rung.tempo <= max(floor, MOST_UP * highest) + 1e-9
+        if standing.mix and rung.kind in ("whole", "spot"):
+            assert rung.tempo <= standing.tempo
         # In a longer sitting no tempo is raised.
         limit = sitting.most_tempo(player.sitting)
         assert limit is None or rung.tempo <= max(floor, limit)
