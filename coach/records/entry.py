@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from sqlalchemy import Connection
 
 from coach.records.known import KnownCurve, keep_curves, keep_ladder, keep_settings
-from coach.records.played import PlayedPass, add_pass
+from coach.records.played import PlayedPass, add_pass, keep_repeats
 from coach.records.sittings import PlayedSitting, keep_sitting
 
 __all__ = ["Entry", "keep_entry"]
@@ -24,6 +24,8 @@ class Entry:
         ladder: where the ladder of the tune stands after it, as JSON text; None where it did not move.
         settings: of the player, each as JSON text.
         sitting: the one that it is part of, as far as it has gone.
+        repeats: of the tune, the number of each measure that repeats another, with the number of that one; empty where
+            there are none, or the pass does not tell.
     """
 
     played: PlayedPass
@@ -31,12 +33,15 @@ class Entry:
     ladder: str | None = None
     settings: Mapping[str, str] = field(default_factory=dict)
     sitting: PlayedSitting | None = None
+    repeats: Mapping[int, int] = field(default_factory=dict)
 
 
 def keep_entry(connection: Connection, entry: Entry) -> None:
     """Keep all of an entry; within :meth:`~coach.records.store.Store.write` that is one transaction."""
     played = entry.played
     add_pass(connection, played)
+    if entry.repeats:
+        keep_repeats(connection, played.tune, entry.repeats)
     keep_curves(connection, played.player, played.tune, entry.curves)
     if entry.ladder is not None:
         keep_ladder(connection, played.player, played.tune, entry.ladder, played.began)

@@ -106,11 +106,26 @@ def _player_json(
             {"tune": tune, "updated": ladder.updated, "state": json.loads(ladder.state)}
             for tune, ladder in sorted(ladders_of(connection, player).items())
         ],
+        "tunes": _tunes(connection, player),
         "ready": _ready(connection, player),
         "sittings": [asdict(each) for each in sat],
         "passes": [asdict(each) for each in played],
     }
     return json.dumps(whole, ensure_ascii=False, indent=1) + "\n"
+
+
+def _tunes(connection: Connection, player: str) -> list[dict[str, object]]:
+    """The tunes that were played, and which of their measures repeat which."""
+    theirs = select(passes.c.tune).where(passes.c.player == player)
+    rows = connection.execute(select(tunes).where(tunes.c.id.in_(theirs)).order_by(tunes.c.id))
+    return [
+        {
+            "id": row.id,
+            "title": row.title,
+            "repeats": [{"measure": number, "of": first} for number, first in row.repeats.items()],
+        }
+        for row in rows
+    ]
 
 
 def _ready(connection: Connection, player: str) -> list[dict[str, object]]:

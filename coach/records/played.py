@@ -2,18 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import UTC, datetime
 from typing import Literal
 
-from sqlalchemy import Connection, Row, Table, delete, insert, select
+from sqlalchemy import Connection, Row, Table, delete, insert, select, update
 from sqlalchemy.dialects import postgresql, sqlite
 
 from coach.ladder.rungs import Kind
 from coach.records.tables import measures, passes, players, tunes
 
-__all__ = ["Judged", "PlayedMeasure", "PlayedPass", "add_pass", "add_player", "moment", "passes_of", "players_in"]
+__all__ = [
+    "Judged",
+    "PlayedMeasure",
+    "PlayedPass",
+    "add_pass",
+    "add_player",
+    "keep_repeats",
+    "moment",
+    "passes_of",
+    "players_in",
+]
 
 Judged = Literal["heard", "marked", "freely"]
 """Whether the coach heard a pass to the click, the player marked it, or it was heard without a click."""
@@ -99,7 +109,7 @@ def add_player(connection: Connection, player: str, name: str, began: str) -> No
 def add_pass(connection: Connection, played: PlayedPass) -> None:
     """Note down a pass; one of the same folder and number is replaced."""
     add_player(connection, played.player, played.player, played.began)
-    _ensure(connection, tunes, id=played.tune, title=played.title)
+    _ensure(connection, tunes, id=played.tune, title=played.title, repeats={})
     connection.execute(delete(passes).where(passes.c.folder == played.folder, passes.c.number == played.number))
     row = {column.name: getattr(played, column.name) for column in passes.columns if column.name != "id"}
     (key,) = connection.execute(insert(passes), row).inserted_primary_key or (None,)
@@ -112,6 +122,17 @@ def add_pass(connection: Connection, played: PlayedPass) -> None:
                 for measure in played.measures
             ],
         )
+
+
+def keep_repeats(connection: Connection, tune: str, repeats: Mapping[int, int]) -> None:
+    """Keep which measures of a tune repeat which; the tune is one of the records.
+
+    Args:
+        connection: of the store.
+        tune: its id.
+        repeats: the number of each measure that repeats another, with the number of that one.
+    """
+    connection.execute(update(tunes).where(tunes.c.id == tune, tunes.c.repeats != repeats).values(repeats=repeats))
 
 
 def players_in(connection: Connection) -> list[str]:

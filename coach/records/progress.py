@@ -1,15 +1,15 @@
 """A player's progress, as pictures and tables show it: what the records tell of minutes, tempos and measures.
 
 Minutes count every pass. The climb goes by passes through the whole solo to a click that were played to their end; a
-jam run is none, since it has measures of its own. Where measures repeat others, the first of them has the ready tempo
-of all (:mod:`coach.ladder.known`).
+jam run is none, since it has measures of its own. Measures that repeat others stand where the first of them does
+(:mod:`coach.ladder.known`).
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import datetime
 
 from sqlalchemy import Connection, case, func, select
@@ -178,18 +178,19 @@ def progress_of(connection: Connection, player: str, tune: str | None, now: date
     """
     tune = tune or _last_tune(connection, player) or ""
     played, days = _minutes(connection, player)
+    title, goal, repeats = _at_last_pass(connection, player, tune)
     last = _last_passes(connection, player, tune)
     return Progress(
         player=player,
         tune=tune,
-        title=next((each.title for each in played if each.id == tune), ""),
-        goal=_goal(connection, player, tune),
+        title=title,
+        goal=goal,
         tunes=tuple(played),
         days=tuple(days),
         climb=tuple(_climb(connection, player, tune)),
         passes=tuple(last),
         measures=tuple(sorted({number for each in last for number in each.measures})),
-        ready=tuple(_ready(curves_of(connection, player, tune), now)),
+        ready=tuple(_ready(curves_of(connection, player, tune), repeats, now)),
     )
 
 
@@ -229,9 +230,12 @@ def _minutes(connection: Connection, player: str) -> tuple[list[TunePlayed], lis
     ]
 
 
-def _goal(connection: Connection, player: str, tune: str) -> float | None:
-    query = select(passes.c.goal).where(passes.c.player == player, passes.c.tune == tune)
-    return connection.execute(query.order_by(passes.c.began.desc(), passes.c.id.desc()).limit(1)).scalar()
+def _at_last_pass(connection: Connection, player: str, tune: str) -> tuple[str, float | None, Mapping[int, int]]:
+    """Title, goal and repeats of a tune; none of it where there was no pass."""
+    query = select(tunes.c.title, passes.c.goal, tunes.c.repeats).join(tunes)
+    query = query.where(passes.c.player == player, passes.c.tune == tune)
+    row = connection.execute(query.order_by(passes.c.began.desc(), passes.c.id.desc()).limit(1)).one_or_none()
+    return ("", None, {}) if row is None else (row.title, row.goal, row.repeats)
 
 
 def _climb(connection: Connection, player: str, tune: str) -> list[ClimbDay]:
@@ -281,17 +285,20 @@ def _last_passes(connection: Connection, player: str, tune: str) -> list[PassPla
     return [PassPlayed(*row[1:], by_pass.get(row.id, {})) for row in rows]
 
 
-def _ready(known: Mapping[str, Mapping[int, KnownCurve]], now: datetime) -> list[ReadyMeasure]:
+def _ready(
+    known: Mapping[str, Mapping[int, KnownCurve]], repeats: Mapping[int, int], now: datetime
+) -> list[ReadyMeasure]:
     found = []
-    for tier in sorted(known, key=lambda name: (_order(name), name)):
-        for number, each in sorted(known[tier].items()):
-            days = (now - datetime.fromisoformat(each.updated)).total_seconds() / _SECONDS_A_DAY
+    for tier, curves in known.items():
+        for number, kept in curves.items():
+            days = (now - datetime.fromisoformat(kept.updated)).total_seconds() / _SECONDS_A_DAY
             with suppress(ValueError):  # a curve that cannot be read is measured anew
-                at = ready(after_days(from_bytes(each.weights, each.passes), max(0.0, days)))
-                found.append(
-                    ReadyMeasure(number, tier, round(at.tempo, 1), round(at.low, 1), round(at.high, 1), each.passes)
-                )
-    return found
+                at = ready(after_days(from_bytes(kept.weights, kept.passes), max(0.0, days)))
+                tempo, low, high = (round(each, 1) for each in (at.tempo, at.low, at.high))
+                found.append(ReadyMeasure(number, tier, tempo, low, high, kept.passes))
+    for number, first in repeats.items():
+        found += [replace(each, measure=number) for each in found if each.measure == first]
+    return sorted(found, key=lambda each: (_order(each.tier), each.tier, each.measure))
 
 
 def _order(tier: str) -> int:

@@ -7,6 +7,8 @@ and its number there, which is where its take lies.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 from sqlalchemy import (
     Boolean,
     CheckConstraint,
@@ -51,6 +53,20 @@ class _Numbers(TypeDecorator[tuple[int, ...]]):
         return tuple(map(int, (value or "").split()))
 
 
+class _Repeats(TypeDecorator[Mapping[int, int]]):
+    """Whole numbers by whole numbers as text, ``9=1 10=2``."""
+
+    impl = Text
+    cache_ok = True
+
+    def process_bind_param(self, value: Mapping[int, int] | None, dialect: Dialect) -> str:  # noqa: ARG002
+        return " ".join(f"{number}={first}" for number, first in sorted((value or {}).items()))
+
+    def process_result_value(self, value: str | None, dialect: Dialect) -> Mapping[int, int]:  # noqa: ARG002
+        pairs = (pair.split("=") for pair in (value or "").split())
+        return {int(number): int(first) for number, first in pairs}
+
+
 players = Table(
     "players",
     metadata,
@@ -64,6 +80,7 @@ tunes = Table(
     metadata,
     Column("id", String(80), primary_key=True),
     Column("title", Text, nullable=False),
+    Column("repeats", _Repeats, nullable=False),
 )
 
 passes = Table(

@@ -25,6 +25,7 @@ from coach.ladder.sitting import COUNTS
 from coach.listening.report import SCORING
 from coach.listening.scores import PassResult
 from coach.service.memory import KeptPass, Remembered, SittingKept, days_of
+from coach.service.pieces import repeats_of
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -221,6 +222,8 @@ def _entry(kept: KeptPass) -> Entry:
             kept_going=None if kept.is_marked else result.kept_going,
             measures=() if kept.is_marked else _measures(result, to_click=not kept.is_free),
         ),
+        # A jam run has measures of its own.
+        repeats={} if kept.kind == "jam" else repeats_of(result.plan.arrangement),
         curves={
             tier: {
                 measure: KnownCurve(to_bytes(each.curve), each.curve.passes, moment(kept.over))

@@ -6,6 +6,7 @@ from dataclasses import replace
 
 import pytest
 from played_passes import a_pass
+from sqlalchemy import select
 
 from coach.errors import RecordsError
 from coach.records.entry import Entry, keep_entry
@@ -13,6 +14,7 @@ from coach.records.known import KnownCurve, KnownLadder, curves_of, ladders_of, 
 from coach.records.played import passes_of
 from coach.records.sittings import PlayedSitting, keep_sitting, sittings_of
 from coach.records.store import Store
+from coach.records.tables import tunes
 
 WHEN = "2026-03-01T17:55:00Z"
 SITTING = PlayedSitting("reed", WHEN, 20.0, 6.5, 84.0)
@@ -58,3 +60,15 @@ def test_a_sitting_is_kept_as_it_goes_on(store: Store) -> None:
     store.write(lambda c: keep_sitting(c, open_one)).result()
 
     assert store.read(lambda c: sittings_of(c, "reed")) == [further, open_one]
+
+
+def test_repeats_of_a_tune_stay_where_a_pass_does_not_tell_them(store: Store) -> None:
+    def repeats() -> object:
+        return store.read(lambda c: c.execute(select(tunes.c.repeats)).scalar())
+
+    found = []
+    for told in ({}, {9: 1, 10: 2}, {}, {10: 2, 9: 1}):
+        store.write(lambda c, told=told: keep_entry(c, Entry(a_pass(), repeats=told))).result()
+        found.append(repeats())
+
+    assert found == [{}, {9: 1, 10: 2}, {9: 1, 10: 2}, {9: 1, 10: 2}]

@@ -23,7 +23,6 @@ from coach.records.tables import metadata, tunes
 
 WHEN = "2026-03-01T17:55:00Z"
 CURVE = after_pass(begin(80), 84, clean=True)
-SITTING = PlayedSitting("reed", WHEN, None, 6.5, 84.0)
 
 
 def whole_entry(number: int = 1, **changes: object) -> Entry:
@@ -35,6 +34,7 @@ def whole_entry(number: int = 1, **changes: object) -> Entry:
         '{"tempo": 84}',
         {"bounce": "55", "mix": "[2]"},
         PlayedSitting(played.player, WHEN, None, 6.5, 84.0),
+        {2: 1},
     )
 
 
@@ -68,6 +68,10 @@ def test_the_json_has_everything_of_the_player(two_players: Store) -> None:
     ]
     assert whole["ladders"][0] == {"tune": a_pass().tune, "updated": a_pass().began, "state": {"tempo": 84}}
     assert whole["settings"] == {"bounce": 55, "mix": [2]}
+    assert whole["tunes"] == [
+        {"id": a_pass().tune, "title": "Mill Lane", "repeats": [{"measure": 2, "of": 1}]},
+        {"id": "other", "title": 'The "Mill", again', "repeats": [{"measure": 2, "of": 1}]},
+    ]
     at = ready(CURVE)
     assert [(each["tune"], each["tier"], each["measure"]) for each in whole["ready"]] == [
         (a_pass().tune, "beginner", 2),

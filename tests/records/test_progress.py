@@ -213,6 +213,19 @@ def test_ready_tempos_are_as_of_now_by_tier_and_measure(store: Store) -> None:
     assert found[1].tempo < found[0].tempo - 1
 
 
+def test_measures_that_repeat_another_stand_where_that_one_does(store: Store) -> None:
+    kept = KnownCurve(to_bytes(begin(80)), 3, "2026-03-01T18:00:00Z")
+    keep(store, Entry(a_pass(), {"beginner": {1: kept, 2: kept}, "advanced": {2: kept}}, repeats={9: 1, 10: 2, 11: 3}))
+
+    found = progress(store).ready
+
+    assert [(each.tier, each.measure) for each in found] == [
+        *(("beginner", 1), ("beginner", 2), ("beginner", 9), ("beginner", 10)),
+        *(("advanced", 2), ("advanced", 10)),
+    ]
+    assert len({each.tempo for each in found}) == 1
+
+
 def test_a_curve_that_cannot_be_read_is_left_out(store: Store) -> None:
     good = KnownCurve(to_bytes(begin(80)), 1, "2026-03-01T18:00:00Z")
     keep(store, Entry(a_pass(), {"beginner": {1: KnownCurve(b"?", 1, good.updated), 2: good}}))

@@ -15,12 +15,14 @@ from typing import Any
 
 import pytest
 from one_pass import hear
+from sqlalchemy import select
 
 from coach.errors import CoachError, RecordsError
 from coach.ladder.curve import after_pass, begin
 from coach.ladder.known import Kept, Known
 from coach.records.played import passes_of
 from coach.records.store import url_of
+from coach.records.tables import tunes
 from coach.service.archive import Archive
 from coach.service.memory import KeptPass, Remembered, SittingKept, days_of, time_of
 
@@ -124,6 +126,17 @@ def test_a_pass_is_told_by_the_day_at_the_players_place(asked: Asked, kept: Kept
     assert (played.kind, played.mix, played.folder, played.number) == ("spot", (2,), "evening", 3)
     assert (played.first, played.last, played.judged, played.kept_going) == (1, 4, "heard", kept.result.kept_going)
     assert [(each.number, each.clean) for each in played.measures] == [(1, False), (2, False), (3, False), (4, False)]
+
+
+def test_a_tune_is_kept_with_its_repeats_and_a_jam_run_tells_none(asked: Asked, kept: KeptPass) -> None:
+    solo = kept.result.plan.arrangement
+    twice = tuple(replace(each, source_measure=(each.number + 1) // 2) for each in solo.measures)
+    plan = replace(kept.result.plan, arrangement=replace(solo, measures=twice))
+    for kind, told in (("jam", {}), ("whole", {2: 1, 4: 3}), ("jam", {2: 1, 4: 3})):
+        asked.keep(replace(kept, kind=kind, result=replace(kept.result, plan=plan)))
+
+        found = asyncio.run(asked.archive.ask(lambda connection: connection.execute(select(tunes.c.repeats)).scalar()))
+        assert found == told, kind
 
 
 def test_a_marked_pass_tells_nothing_of_its_measures(asked: Asked, kept: KeptPass) -> None:

@@ -1,4 +1,4 @@
-"""What a pass was for, its day and its mixed measures; curves by tune and tier in place of digest; sittings."""
+"""What a pass was for, its day and its mixed measures; repeats of tunes; curves by tune and tier; sittings."""
 
 from __future__ import annotations
 
@@ -20,6 +20,10 @@ _CHECKS = {
 def upgrade() -> None:
     """Bring the first tables here."""
     _passes()
+    op.add_column("tunes", sa.Column("repeats", sa.Text))
+    op.execute("UPDATE tunes SET repeats = ''")
+    with op.batch_alter_table("tunes") as batch:
+        batch.alter_column("repeats", nullable=False)
     if op.get_bind().dialect.name == "sqlite":
         with op.batch_alter_table("measures", recreate="always", table_kwargs={"sqlite_with_rowid": False}):
             pass  # copied as it is, to where rows have no number of their own
