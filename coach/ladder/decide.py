@@ -227,11 +227,12 @@ def _practice(here: Here) -> Rung:
             repeats=here.course.repeats,
             lately=[_loop(past) for past in here.recent],
         )
-        if best.spot is not None:
+        spot = best.spot
+        if spot is not None:
             most = MOST_UP * max(past.tempo for past in standing.passes)
             at = here.within(min(most, best.tempo))
-            rung = here.rung("spot", at, why_spot(here, best.spot, at), first=best.spot.lead_in, last=best.spot.last)
-            return replace(rung, backing=False)
+            text = why_spot(here, range(spot.first, spot.last + 1), spot.lead_in, at)
+            return replace(here.rung("spot", at, text, first=spot.lead_in, last=spot.last), backing=False)
     return here.rung("whole", tempo, why(here, tempo))
 
 

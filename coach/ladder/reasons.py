@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
+
 from coach.ladder.here import Here
 from coach.ladder.policies import FixedSteps, Policy, Transformed
-from coach.ladder.spots import Spot
 from coach.ladder.standing import EARNED, Past
 from coach.ladder.wording import by_mark, evidence, faulty, measures, number, said, sentence
 
@@ -25,11 +26,17 @@ def why(here: Here, tempo: float) -> str:
     return sentence(by_mark(f"{_result(here, last)}: {_move(here, last, tempo)}", last))
 
 
-def why_spot(here: Here, spot: Spot, tempo: float) -> str:
-    """Why a trouble spot is looped next."""
-    numbers = list(range(spot.first, spot.last + 1))
+def why_spot(here: Here, numbers: Sequence[int], lead_in: int, tempo: float) -> str:
+    """Why a trouble spot is looped next.
+
+    Args:
+        here: where the player is.
+        numbers: of its measures, rising.
+        lead_in: the number of the measure before them; of the first itself where there is none.
+        tempo: of the click.
+    """
     last = here.last
-    if last is not None and last.kind == "spot" and (last.first, last.last) == (spot.lead_in, spot.last):
+    if last is not None and last.kind == "spot" and (last.first, last.last) == (lead_in, numbers[-1]):
         came = (
             f"{measures(numbers)} came clean" if _is_clean(last, numbers) else faulty(last, numbers) or "not clean yet"
         )
@@ -37,7 +44,7 @@ def why_spot(here: Here, spot: Spot, tempo: float) -> str:
     alike = [past for past in here.standing.passes if (past.tier, past.mix) == (here.standing.tier, here.standing.mix)]
     single = len(numbers) == 1
     holds = f"{measures(numbers)} {'holds' if single else 'hold'} the tempo back"
-    alone = f"{'it' if single else 'they'} alone{', with a lead-in' * (spot.lead_in < spot.first)}"
+    alone = f"{'it' if single else 'they'} alone{', with a lead-in' * (lead_in < numbers[0])}"
     return sentence(f"{evidence(alike, numbers) or holds}: {alone}, at {said(tempo)}")
 
 
@@ -59,7 +66,7 @@ def _after_other(last: Past) -> str:
     return f"{done}: back into the whole"
 
 
-def _is_clean(last: Past, numbers: list[int]) -> bool:
+def _is_clean(last: Past, numbers: Sequence[int]) -> bool:
     return set(numbers) <= set(last.clean) if last.judged == "heard" else last.is_clean
 
 

@@ -11,7 +11,6 @@ from coach.ladder import sitting
 from coach.ladder.policies import ByCurve, Transformed
 from coach.ladder.reasons import why, why_spot
 from coach.ladder.rungs import Rung
-from coach.ladder.spots import Spot
 from coach.ladder.standing import PolicyName, Wishes
 
 LATE = {2: "late", 5: "late"}
@@ -105,18 +104,17 @@ def test_back_from_a_spot_it_says_how_that_came_out() -> None:
 
 def test_a_spot_tells_what_went_wrong_and_how_often() -> None:
     one = player(tempo=80.0)
-    spot = Spot(5, 6, 4, 70.0, 1.2)
     for faults in ({}, {5: "early"}, {6: "early", 5: "early"}):
         one.play(one.whole(80.0), faults)
 
-    assert why_spot(one.here, spot, 70.2) == (
+    assert why_spot(one.here, [5, 6], 4, 70.2) == (
         "Measures 5 and 6 were early in 2 of 3 passes: they alone, with a lead-in, at 70."
     )
-    assert why_spot(one.here, Spot(6, 6, 5, 70.0, 1.2), 70.2) == (
+    assert why_spot(one.here, [6], 5, 70.2) == (
         "Measure 6 was early in 1 of 3 passes: it alone, with a lead-in, at 70."
     )
-    assert why_spot(one.here, Spot(1, 1, 1, 70.0, 1.2), 70.2) == "Measure 1 holds the tempo back: it alone, at 70."
-    assert why_spot(one.here, Spot(2, 3, 1, 70.0, 1.2), 70.2) == (
+    assert why_spot(one.here, [1], 1, 70.2) == "Measure 1 holds the tempo back: it alone, at 70."
+    assert why_spot(one.here, [2, 3], 1, 70.2) == (
         "Measures 2 and 3 hold the tempo back: they alone, with a lead-in, at 70."
     )
 
@@ -126,7 +124,7 @@ def test_passes_in_another_tier_are_no_evidence() -> None:
     one.play(one.whole(80.0), {6: "late"})
     one.play(one.whole(80.0, tier="intermediate"))
 
-    assert why_spot(one.here, Spot(6, 6, 5, 70.0, 1.2), 70.0).startswith("Measure 6 holds the tempo back")
+    assert why_spot(one.here, [6], 5, 70.0).startswith("Measure 6 holds the tempo back")
 
 
 @pytest.mark.parametrize(
@@ -141,17 +139,17 @@ def test_the_next_loop_of_a_spot_tells_of_the_last(faults: dict[int, str], words
     one = player()
     one.play(one.whole(70.0, kind="spot", first=5, last=6), faults)
 
-    assert why_spot(one.here, Spot(6, 6, 5, 70.0, 1.2), 70.0) == words
+    assert why_spot(one.here, [6], 5, 70.0) == words
 
 
 def test_a_marked_loop_is_told_by_its_mark() -> None:
     one = player()
     rung = Rung("spot", "t", "beginner", 70.0, "", first=5, last=6)
     one.play(rung, marked=True, is_clean=False)
-    assert why_spot(one.here, Spot(6, 6, 5, 70.0, 1.2), 70.0) == "Not clean yet: once more, at 70."
+    assert why_spot(one.here, [6], 5, 70.0) == "Not clean yet: once more, at 70."
 
     one.play(rung, marked=True)
-    assert why_spot(one.here, Spot(6, 6, 5, 70.0, 1.2), 70.0) == "Measure 6 came clean: once more, at 70."
+    assert why_spot(one.here, [6], 5, 70.0) == "Measure 6 came clean: once more, at 70."
 
 
 def test_in_a_longer_sitting_it_is_told_why_the_tempo_stays() -> None:
