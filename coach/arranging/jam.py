@@ -46,8 +46,8 @@ def jam_run(
         style: of the back-up.
 
     Returns:
-        An arrangement of its own, which breaks no rule of the hands that the solo's measures do not break. It is
-        ``mixed`` where the break is in another tier than the back-up.
+        An arrangement of its own, which breaks no rule of the hands that the solo's measures do not break. In 9/8 and
+        12/8 a beginner's is ``mixed``: the back-up pinches oftener than that tier may.
 
     Raises:
         InputError: when that many turns are not to be had.
@@ -78,7 +78,7 @@ def _full(measure: ArrangedMeasure) -> ArrangedMeasure:
 
 
 def _backed(solo: Arrangement, body: _Measures, turns: int, style: BackUpStyle) -> _Measures:
-    """The back-up for some times through the tune."""
+    """The back-up for some times through the tune, as of the tier in which the break ends where its rules allow it."""
     head = body[0]
     if not head.chords or head.chords[0].at > 0:
         start = solo.starts()[head.number]
@@ -94,7 +94,9 @@ def _backed(solo: Arrangement, body: _Measures, turns: int, style: BackUpStyle) 
         for turn in range(turns)
         for measure in once
     ]
-    return back_up(replace(solo, measures=tuple(measures)), style).measures
+    backed = back_up(replace(solo, measures=tuple(measures)), style).measures
+    own = [replace(measure, tier=body[-1].tier) for measure in backed]
+    return backed if broken_in(solo, own) else own
 
 
 def _after(earlier: _Measures, measures: _Measures) -> list[ArrangedMeasure]:

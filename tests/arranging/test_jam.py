@@ -64,7 +64,14 @@ def test_both_breaks_are_the_solo_and_the_back_up_its_own(demo, name):
     assert [measure.melody == () for measure in others[:-1]] == [True] * (2 * length - 1)
     assert {pluck.role for measure in others[:-1] for pluck in measure.plucks} == {"pinch"}
     assert len(played) == 4 * length + 2
-    assert {measure.tier for measure in others} == {"intermediate"}
+    assert {measure.tier for measure in run.measures} == {"beginner"}
+    assert run.tier == "beginner"
+
+
+def test_back_up_with_more_pinches_than_a_beginner_has_is_of_the_next_tier(solo):
+    run = jam_run(solo(" ".join(["T30*"] + ["-"] * 8), meter=(9, 8), tier="beginner"))
+
+    assert [measure.tier for measure in run.measures[1:4]] == ["beginner", "intermediate", "beginner"]
     assert run.tier == "mixed"
 
 
