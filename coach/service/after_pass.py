@@ -193,7 +193,7 @@ class AfterPass:
         kept = KeptPass(
             player=self._diary.player,
             tune=tune,
-            title=order.solo.arrangement.title,
+            title=self._coaching.title_of(tune) or order.solo.arrangement.title,
             digest=order.solo.digest,
             tier=order.piece.tier,
             mix=order.piece.mix,

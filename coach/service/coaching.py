@@ -169,7 +169,7 @@ class Coaching:
         if rung is None:
             return None
         tune = rung.tune or (self._choice.at_hand if chosen.tune != self._choice.at_hand else "")
-        return structs.replace(rung, tune=tune, title=self._title(tune))
+        return structs.replace(rung, tune=tune, title=self.title_of(tune))
 
     def think(self) -> None:
         """Think of what is chosen."""
@@ -241,7 +241,7 @@ class Coaching:
         sitting = self._climb.sitting
         if sitting.minutes is None:
             return None
-        return SittingState(sitting.minutes, round(sitting.elapsed, 1), sitting.is_asked)
+        return SittingState(sitting.minutes, round(sitting.elapsed, 1), bool(self.rest) and sitting.is_asked)
 
     def sitting_kept(self) -> SittingKept | None:
         """The sitting as far as it has gone, planned or not; None before its first pass."""
@@ -260,6 +260,10 @@ class Coaching:
     def known(self, tune: str) -> Known | None:
         """The curves of a tune; None where it was never played."""
         return self._climb.known_of(tune)
+
+    def title_of(self, tune: str) -> str:
+        """The title of a tune in the list; empty where it is not there."""
+        return next((line.title for line in self._listed() if line.id == tune), "")
 
     # ------------------------------------------------------------------------------------------ the parts
 
@@ -296,9 +300,6 @@ class Coaching:
         if self._left is not None:
             self._choice.chosen = replace(self._choice.chosen, goal=self._left.goal, floor=self._left.floor)
             self._left = None
-
-    def _title(self, tune: str) -> str:
-        return next((line.title for line in self._listed() if line.id == tune), "")
 
 
 def _wanted(chosen: Chosen) -> Wanted:

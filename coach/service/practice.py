@@ -98,6 +98,8 @@ class Practice:
         self.refuse_while_playing()
         self._starting.ask(None if self._send() is not None else sounder, of_rung=of_rung)
         self.start_if_possible()
+        if self.order is None:
+            self._changed()  # it waits, for a solo that is on the page when it has come
 
     def start_if_possible(self) -> None:
         """Begin the pass that was asked for, if there is nothing more to wait for."""
