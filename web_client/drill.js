@@ -6,6 +6,7 @@
 
 import { byId, element } from "./dom.js";
 import { TEXT } from "./texts.js";
+import { isWhole } from "./wording.js";
 
 /** @typedef {import("./messages.js").State} State */
 
@@ -53,8 +54,8 @@ export function settingsOf({ study, first, last, start, goal, step, clean_needed
  * @returns {Record<string, any>}
  */
 export function wayBack(state) {
-  const { tune, tier, tempo, goal, floor, first, last, measures, policy, step, clean_needed, free_time, jam, mix } = state;
-  const where = last - first + 1 >= measures ? { whole: true } : { first, last };
+  const { tune, tier, tempo, goal, floor, first, last, policy, step, clean_needed, free_time, jam, mix } = state;
+  const where = isWhole(state) ? { whole: true } : { first, last };
   return { tune, tier, tempo, goal, floor, ...where, policy, step, clean_needed, free_time, jam, mix };
 }
 

@@ -5,7 +5,7 @@
  */
 
 import { tierAfter } from "./tiers.js";
-import { counted, measureList, measures, number, tempo } from "./wording.js";
+import { counted, isWhole, measureList, measures, number, tempo } from "./wording.js";
 
 /** @typedef {import("./messages.js").Rung} Rung */
 /** @typedef {import("./messages.js").State} State */
@@ -51,7 +51,7 @@ export const LADDER_TEXT = Object.freeze({
         case "jam":
           return `${title}kick-off, break, back-up, break again, ending; ${tierWords(rung.tier, rung.mix)}, ${pace}`;
         case "spot":
-          return `${title}${range} alone, lead-in included, ${pace}; ${tierWords(rung.tier, rung.mix)}`;
+          return `${title}${range} alone, ${pace}; ${tierWords(rung.tier, rung.mix)}`;
         default:
           return `${title}${tierWords(rung.tier, rung.mix)}, ${pace}, ${range}`;
       }
@@ -104,7 +104,8 @@ export const LADDER_TEXT = Object.freeze({
     backwards: "The first measure has to come before the last.",
     /** @param {State} state */
     words: (state) =>
-      `${capital(measures(state.first, state.last))} of ${state.title}: ${number(state.step)} up after ` +
+      `${isWhole(state) ? state.title : `${capital(measures(state.first, state.last))} of ${state.title}`}: ` +
+      `${number(state.step)} up after ` +
       `${state.clean_needed === 1 ? "each clean pass" : `${state.clean_needed} clean passes in a row`}, ` +
       `to ${number(state.goal)}.`,
     /** @param {State} state */

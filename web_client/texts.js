@@ -6,7 +6,7 @@
 
 import { LADDER_TEXT } from "./ladder_texts.js";
 import { measuresByTier, tiersOf } from "./tiers.js";
-import { counted, jamBeats, measures, number } from "./wording.js";
+import { counted, isWhole, jamBeats, measures, number } from "./wording.js";
 
 /** @typedef {import("./messages.js").MeasureScore} MeasureScore */
 
@@ -144,14 +144,14 @@ export const TEXT = Object.freeze({
     between: (state) =>
       state.state === "paused"
         ? "Paused"
-        : state.last - state.first + 1 >= state.measures
+        : isWhole(state)
           ? `All ${counted(state.measures, "measure", "measures")}`
           : `Only ${measures(state.first, state.last)}`,
   },
 
   chooser: {
     /** @param {import("./messages.js").TuneLine} tune */
-    tune: (tune) => `${tune.title} (${tune.key})`,
+    tune: (tune) => (tune.study ? tune.title : `${tune.title} (${tune.key})`),
     tunes: "Tunes",
     studies: "Roll studies",
     later: "Changes count from the next pass.",

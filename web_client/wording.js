@@ -29,6 +29,15 @@ export function measures(first, last) {
 }
 
 /**
+ * Whether all measures of a solo are played.
+ *
+ * @param {{first: number, last: number, measures: number}} state
+ */
+export function isWhole({ first, last, measures: all }) {
+  return last - first + 1 >= all;
+}
+
+/**
  * Numbers that follow one another, taken together.
  *
  * @param {number[]} numbers in any order

@@ -21,7 +21,7 @@ test("measures in a row are told together", () => {
 for (const [use, more, words] of [
   ["whole", {}, "intermediate, 72 quarters a minute (36 halves), measures 5 to 6"],
   ["part", { last: 5 }, "intermediate, 72 quarters a minute (36 halves), measure 5"],
-  ["spot", {}, "measures 5 to 6 alone, lead-in included, 72 quarters a minute (36 halves); intermediate"],
+  ["spot", {}, "measures 5 to 6 alone, 72 quarters a minute (36 halves); intermediate"],
   ["warm-up", { title: "Forward roll" }, "Forward roll: 72 quarters a minute (36 halves)"],
   ["known", { title: "Reed Bank" }, "Reed Bank: intermediate, 72 quarters a minute (36 halves), measures 5 to 6"],
   ["jam", {}, "kick-off, break, back-up, break again, ending; intermediate, 72 quarters a minute (36 halves)"],
@@ -69,6 +69,16 @@ test("of a run as in a jam it counts whether it kept going, where somebody liste
   assert.equal(TEXT.report.head({ ...report, kept_going: false }, false, true), "Pass 3, as in a jam: you stopped on the way");
   assert.equal(TEXT.report.head({ ...report, kept_going: null }, false, true), "Pass 3: not played to its end");
   assert.equal(TEXT.report.head(report, false, false), "Pass 3: not played to its end");
+});
+
+test("a drill names its measures where they are not all", () => {
+  const state = { title: "Forward roll", first: 1, last: 9, measures: 9, step: 4, clean_needed: 1, goal: 120 };
+
+  assert.equal(TEXT.drill.words(state), "Forward roll: 4 up after each clean pass, to 120.");
+  assert.equal(
+    TEXT.drill.words({ ...state, first: 2, clean_needed: 3 }),
+    "Measures 2 to 9 of Forward roll: 4 up after 3 clean passes in a row, to 120.",
+  );
 });
 
 test("the switches that are set are told, and where none is, what one could do", () => {
