@@ -135,6 +135,7 @@ function showHowItWent() {
   }
   shownPass = report.number;
   strip.rest();
+  byId("margin").scrollTop = 0; // the report is its first slip
   if (narrow.matches && !byId("pad").hidden) {
     showStrip();
   } else {

@@ -218,6 +218,8 @@ def test_after_a_pass_strip_and_report_come_into_view_and_not_before(open_page: 
     fake.send(report())
     expect(page.locator("#strip [data-clean=false]")).to_have_count(1)
     assert page.evaluate("scrollY") > 0
+    page.locator("#margin").evaluate("(one) => { one.scrollTop = 400; }")
+    assert page.locator("#margin").evaluate("(one) => one.scrollTop") > 200
 
     fake.change(state="between passes", number=1, rung=RUNG)
 
