@@ -13,6 +13,7 @@ from playwright.sync_api import Browser, Page
 from text_boxes import Box, measured, troubles
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement
+from coach.arranging.jam import jam_run
 from coach.sheets.comparison import comparison_score, to_comparison_svg
 from coach.sheets.folding import folded
 from coach.sheets.laid import laid_out
@@ -138,6 +139,7 @@ def no_tune_with_endings(make) -> Arrangement:
     )
 
 
+AIR = 50  # between the number of an ending that goes on and the chord under it
 AWKWARD = [long_words, many_chords, many_slurs, long_heading, two_lines_of_words, no_tune, no_tune_with_endings]
 
 
@@ -161,6 +163,22 @@ def test_texts_of_the_demo_tunes_do_not_meet_and_stay_on_the_page(name: str, mak
         assert troubles(page, to_svg(solo)) == []
     for drawing in on_paper(make.fingered(solos[-1])):
         assert troubles(page, drawing) == []
+
+
+@pytest.mark.parametrize("name", ["mill-lane", "lamps-on-the-water"])
+def test_texts_of_a_jam_run_do_not_meet_under_an_ending_that_goes_on(name: str, page: Page) -> None:
+    run = jam_run(demo_solos(name)["advanced"])
+    drawings = on_paper(run)
+
+    assert "(1.)" in "".join(drawings)
+    for drawing in (to_svg(run), *drawings):
+        assert troubles(page, drawing) == []
+    for drawing in drawings:
+        boxes, _ = measured(page, drawing)
+        chords = [box for box in boxes if box.what.startswith("chord")]
+        for goes_on in (box for box in boxes if box.text == "(1.)"):
+            under = [box.top for box in chords if box.left < goes_on.right and box.bottom > goes_on.bottom]
+            assert min(under, default=goes_on.bottom + AIR) >= goes_on.bottom + AIR
 
 
 def test_texts_of_a_comparison_do_not_meet_and_stay_on_the_page(make, page: Page) -> None:
