@@ -19,7 +19,7 @@ Change
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -39,11 +39,11 @@ __all__ = [
     "after_pass",
     "begin",
     "begin_ready",
-    "expected_clean",
     "from_bytes",
     "ready",
     "share",
     "shares",
+    "teaching",
     "to_bytes",
 ]
 
@@ -55,11 +55,13 @@ SLOWEST, FASTEST = 15.0, 600.0  # quarters a minute: the ends of the grid
 POINTS = 120
 SIGMAS = (0.04, 0.06, 0.09, 0.13, 0.19)
 PRIOR_SPREAD = 0.35
-PASS_GAIN = 0.01
+PASS_GAIN = 0.015
 PASS_SPREAD = 0.03
 DAY_SPREAD = 0.02
 DAY_LOSS = 0.004
 MOST_DAYS = 60.0
+SAFE = 1e-12  # from 0 and from 1, where log odds have no value
+MOST_TAUGHT = 0.2239  # the maximum of x * p * (1 - p), at p = .824
 MOST_AT_ONCE = 0.5  # of the variance of a walk on the grid, in steps: more in one go would leave gaps
 
 Floats = NDArray[np.float64]
@@ -70,8 +72,8 @@ _SIGMAS: Floats = np.array(SIGMAS)
 _BELOW: Floats = math.log(READY / (1 - LAPSE - READY)) * _SIGMAS
 """By how much the logarithm of the ready tempo lies below theta."""
 
-TEMPOS: Floats = np.geomspace(SLOWEST, FASTEST, 2 * POINTS - 1)
-"""Tempos, in quarters a minute, for which :func:`shares` is wanted: two to a step of the grid."""
+TEMPOS: Floats = np.geomspace(SLOWEST, FASTEST, POINTS)
+"""Tempos, in quarters a minute, for which :func:`shares` is wanted: one to a step of the grid."""
 
 VERSION = 1
 HALF = np.dtype("<f2")
@@ -147,7 +149,7 @@ def after_evidence(curves: Sequence[Curve], tempo: float, evidence: Sequence[tup
     likely = _clean(tempo)
     if_clean, if_not = (np.array(each)[:, None, None] for each in zip(*evidence, strict=True))
     weights = np.stack([curve.weights for curve in curves]) * (if_not + (if_clean - if_not) * likely)
-    moved = _normal(_spread(_moved(weights, PASS_GAIN), PASS_SPREAD))
+    moved = _normal(_spread(_bettered(weights, _taught(likely)), PASS_SPREAD))
     return tuple(Curve(each, curve.passes + 1) for each, curve in zip(moved, curves, strict=True))
 
 
@@ -172,22 +174,20 @@ def shares(curves: Sequence[Curve], tempos: Floats = TEMPOS) -> Floats:
         shape (places, tempos), 0..1, falling along the second axis where the tempos rise.
     """
     table = _AT_TEMPOS if tempos is TEMPOS else _table(tempos)
-    found: Floats = _stacked(curves) @ table
+    # No product of matrices: BLAS splits it among threads, which takes longer on a machine that is busy, and its last
+    # digits are the machine's.
+    found: Floats = np.einsum("ij,jk->ik", _stacked(curves), table)
     return found
 
 
-def expected_clean(curves: Sequence[Curve], tempo: float, worth: Callable[[Floats], Floats]) -> Floats:
-    """The expectation of something that follows from the share of clean passes at a tempo.
-
-    Args:
-        curves: of the places.
-        tempo: in quarters a minute, > 0.
-        worth: told shares, what follows from each.
+def teaching(curves: Sequence[Curve]) -> Floats:
+    """What a pass at each of :data:`TEMPOS` is expected to teach in several places, where the best possible one
+    teaches 1.
 
     Returns:
-        shape (places,).
+        shape (places, tempos), 0..1.
     """
-    found: Floats = _stacked(curves) @ worth(_clean(tempo)).ravel()
+    found: Floats = np.einsum("ij,jk->ik", _stacked(curves), _TAUGHT_AT_TEMPOS)
     return found
 
 
@@ -254,7 +254,16 @@ def _table(tempos: Floats) -> Floats:
     return table.reshape(POINTS * len(SIGMAS), -1)
 
 
+def _taught(clean: Floats) -> Floats:
+    """What a pass teaches where so large a share of passes is clean, 0..1, the best possible one 1."""
+    safe = np.clip(clean / (1 - LAPSE), SAFE, 1 - SAFE)
+    odds = np.log(safe) - np.log1p(-safe)
+    taught: Floats = np.maximum(0.0, odds * safe * (1 - safe)) / MOST_TAUGHT
+    return taught
+
+
 _AT_TEMPOS = _table(TEMPOS)
+_TAUGHT_AT_TEMPOS = _taught(_AT_TEMPOS)
 _READY_AT = _THETAS[:, None] - _BELOW[None, :]
 _ORDER = np.argsort(_READY_AT, axis=None)
 _READY_PLACES: Floats = _READY_AT.ravel()[_ORDER]
@@ -270,6 +279,14 @@ def _moved(weights: Floats, by: float) -> Floats:
     """The weights after theta has moved by a step; what would leave the grid is lost."""
     whole, part = divmod(by / _STEP, 1)
     return (1 - part) * _shifted(weights, int(whole)) + part * _shifted(weights, int(whole) + 1)
+
+
+def _bettered(weights: Floats, part: Floats) -> Floats:
+    """The weights after theta has risen by a part of :data:`PASS_GAIN`, another one at each point of the grid."""
+    moving = weights * part * (PASS_GAIN / _STEP)
+    moved = weights - moving
+    moved[..., 1:, :] += moving[..., :-1, :]
+    return moved
 
 
 def _shifted(weights: Floats, count: int) -> Floats:

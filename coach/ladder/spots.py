@@ -1,25 +1,26 @@
-"""Trouble spots: the one or two measures that hold the tempo of the whole back.
+"""Trouble spots: the one or two measures that keep the whole from its goal.
 
-A measure holds the tempo back by as much as the ready tempo of the whole would rise if that measure always came clean.
-A spot is practised alone, with a measure of lead-in, at its own tempo, and is then put back into the whole.
+A spot is practised alone, with a measure of lead-in, at its own tempo, and is then put back into the whole. How far a
+measure still has to go is told by the tempo at which it comes clean as often as it must for the whole to be ready.
 """
 
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
+from itertools import accumulate
 
 import numpy as np
 
 from coach.ladder.curve import READY, Curve, Floats, shares
 from coach.ladder.whole import clean_shares, fastest
 
-__all__ = ["Spot", "ready_whole", "trouble_spots"]
+__all__ = ["LONGEST", "Spot", "possible_spots", "ready_whole", "way_to_goal"]
 
-HOLDS_BACK = 1.04
-"""A spot is worth a loop where the whole would be ready this much faster without it: one step of the ladder."""
+LONGEST = 2  # measures, without the lead-in
 
-MOST_SPOTS = 2
+POSSIBLE: Floats = np.linspace(0, 1, 1001)
 
 
 @dataclass(frozen=True, slots=True)
@@ -29,94 +30,67 @@ class Spot:
     Attributes:
         first, last: their numbers.
         lead_in: the number of the measure that is played before them; the first itself where there is none.
-        tempo: at which they are ready by themselves, in quarters a minute.
-        gain: by what ratio the whole would be ready faster without them, > 1.
+        tempo: at which as many passes through them, lead-in included, are clean as was wished, in quarters a minute.
     """
 
     first: int
     last: int
     lead_in: int
     tempo: float
-    gain: float
 
 
-def ready_whole(curves: Mapping[int, Curve], perfect: Sequence[int] = ()) -> float:
+def ready_whole(curves: Mapping[int, Curve]) -> float:
     """The ready tempo of a whole solo, in quarters a minute.
 
     Args:
-        curves: of its measures, by their numbers.
-        perfect: measures that are taken to come clean always.
+        curves: of its measures, by their numbers; at least one.
     """
-    return _ready_without(shares(list(curves.values())), [[number in perfect for number in curves]])[0]
+    return float(fastest(clean_shares(shares(list(curves.values()))), READY))
 
 
-def trouble_spots(
-    curves: Mapping[int, Curve], goal: float, repeats: Mapping[int, int] | None = None
-) -> tuple[Spot, ...]:
-    """The spots of a solo, the one that holds back most first; none where the whole is ready at its goal.
+def possible_spots(numbers: Sequence[int], by_tempo: Floats, share: float) -> list[Spot]:
+    """Each measure, and each two neighbours, with a measure of lead-in; but none that would be the whole solo.
 
     Args:
-        curves: of all its measures, by their numbers.
-        goal: the tempo that is wished, in quarters a minute, > 0.
-        repeats: as in :class:`~coach.ladder.rungs.Course`: what is practised once is better in all its places.
+        numbers: of all measures of the solo, in order.
+        by_tempo: their shares at each of ``TEMPOS``, shape (measures, tempos).
+        share: of clean passes wished for, 0..1.
     """
-    numbers = sorted(curves)
-    by_tempo = shares([curves[number] for number in numbers])
-    (whole,) = _ready_without(by_tempo, [[False] * len(numbers)])
-    if whole >= goal or len(numbers) < 2:
-        return ()
-    first_of = {number: (repeats or {}).get(number, number) for number in numbers}
-
-    def gains_without(*places: Sequence[int]) -> list[float]:
-        """By what ratios the whole would be ready faster if some measures came clean wherever they stand."""
-        originals = [{first_of[number] for number in each} for each in places]
-        perfect = [[first_of[number] in each for number in numbers] for each in originals]
-        # What lies beyond the goal is no gain.
-        return [min(goal, ready) / whole for ready in _ready_without(by_tempo, perfect)]
-
-    gains = dict(zip(numbers, gains_without(*([number] for number in numbers)), strict=True))
-    found: list[Spot] = []
-    taken: set[int] = set()
-    for number in sorted(numbers, key=lambda number: (-gains[number], number)):
-        if gains[number] < HOLDS_BACK or len(found) == MOST_SPOTS:
-            break
-        if first_of[number] in taken:
-            continue
-        first, last = _with_neighbour(number, numbers, gains, {each for each in numbers if first_of[each] in taken})
-        inside = [each for each in numbers if first <= each <= last]
-        taken |= {first_of[each] for each in inside}
-        before = [each for each in numbers if each < first]
-        tempo = min(goal, ready_whole({each: curves[each] for each in inside}))
-        (gain,) = gains_without(inside)
-        found.append(Spot(first, last, before[-1] if before else first, tempo, gain))
-    return tuple(found)
-
-
-def _with_neighbour(
-    number: int, numbers: Sequence[int], gains: Mapping[int, float], taken: set[int]
-) -> tuple[int, int]:
-    """A measure, together with a neighbour that holds back too."""
-    at = numbers.index(number)
-    beside = [
-        numbers[other]
-        for other in (at - 1, at + 1)
-        if 0 <= other < len(numbers) and numbers[other] not in taken and gains[numbers[other]] >= HOLDS_BACK
+    spans = [
+        (max(0, first - 1), first, first + length)
+        for length in range(1, LONGEST + 1)
+        for first in range(len(numbers) - length + 1)
     ]
-    if not beside:
-        return number, number
-    neighbour = max(beside, key=lambda each: (gains[each], -each))
-    return min(number, neighbour), max(number, neighbour)
+    spans = [span for span in spans if span[2] - span[0] < len(numbers)]
+    if not spans:
+        return []
+    # So few measures are clean only if each of them is.
+    logs = np.array(list(accumulate(np.log(by_tempo), initial=np.zeros(by_tempo.shape[1]))))
+    together = np.exp(np.stack([logs[end] - logs[lead_in] for lead_in, _, end in spans]))
+    return [
+        Spot(numbers[first], numbers[end - 1], numbers[lead_in], tempo)
+        for (lead_in, first, end), tempo in zip(spans, fastest(together, share).tolist(), strict=True)
+    ]
 
 
-def _ready_without(by_tempo: Floats, perfect: Sequence[Sequence[bool]]) -> list[float]:
-    """The ready tempo of the whole for each choice of measures that are taken to come clean always.
+def way_to_goal(by_tempo: Floats, goal: float) -> Floats:
+    """How far each measure still has to go.
 
     Args:
-        by_tempo: the shares of its measures, shape (measures, tempos).
-        perfect: for each choice whether each measure is.
+        by_tempo: the shares of all measures of a solo at each of ``TEMPOS``, shape (measures, tempos).
+        goal: the tempo that is wished, in quarters a minute, > 0.
+
+    Returns:
+        by how much the logarithm of the tempo at which it would do its part in a whole that is ready has to rise; 0
+        where it does so at the goal; shape (measures,).
     """
-    chosen = np.array(perfect).T[:, :, None]
-    each = np.where(chosen, 1.0, by_tempo[:, None, :])
-    wholes = clean_shares(each.reshape(len(by_tempo), -1)).reshape(each.shape[1:])
-    tempos: list[float] = fastest(wholes, READY).tolist()
-    return tempos
+    own = fastest(by_tempo, _part(len(by_tempo)))
+    ways: Floats = np.maximum(0.0, np.log(goal / own))
+    return ways
+
+
+@lru_cache(maxsize=64)
+def _part(measures: int) -> float:
+    """The share of clean ones with which each of so many measures does its part: if all have it, the whole is ready."""
+    wholes = clean_shares(np.repeat(POSSIBLE[None, :], measures, axis=0))
+    return float(np.interp(READY, wholes, POSSIBLE))

@@ -16,6 +16,7 @@ from coach.ladder.curve import TEMPOS, Floats
 __all__ = ["clean_share", "clean_shares", "fastest", "without_each"]
 
 MEASURES_A_FAULT = 8
+SAFE = 1e-12  # from 0 and from 1, where log odds have no value
 
 _LOGS: Floats = np.log(TEMPOS)
 
@@ -79,13 +80,20 @@ def fastest(shares: Floats, wanted: float) -> Floats:
 
     Returns:
         quarters a minute, between the ends of ``TEMPOS``, shape (...); the slowest where the share is below what is
-        wanted everywhere. Between two of ``TEMPOS`` the share is taken to fall evenly along the logarithm.
+        wanted everywhere. Between two of ``TEMPOS`` the log odds of the share are taken to fall evenly along the
+        logarithm of the tempo.
     """
     enough = (shares >= wanted).sum(axis=-1, keepdims=True)
     before, behind = np.clip(enough - 1, 0, None), np.clip(enough, None, len(TEMPOS) - 1)
-    high, low = np.take_along_axis(shares, before, -1), np.take_along_axis(shares, behind, -1)
+    high, low = (_log_odds(np.take_along_axis(shares, each, -1)) for each in (before, behind))
     fall = high - low
-    part = np.clip(np.divide(high - wanted, fall, out=np.zeros_like(fall), where=fall > 0), 0, 1)
+    part = np.clip(np.divide(high - _log_odds(np.float64(wanted)), fall, out=np.zeros_like(fall), where=fall > 0), 0, 1)
     places = (1 - part) * _LOGS[before] + part * _LOGS[behind]
     tempos: Floats = np.exp(places[..., 0])
     return tempos
+
+
+def _log_odds(shares: Floats | np.float64) -> Floats:
+    safe = np.clip(shares, SAFE, 1 - SAFE)
+    odds: Floats = np.log(safe) - np.log1p(-safe)
+    return odds
