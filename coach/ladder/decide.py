@@ -174,7 +174,7 @@ def _more(here: Here) -> Rung:
 def _earned(here: Here) -> Rung:
     standing, last = here.standing, here.last
     earned = f"clean at the goal tempo {standing.won} times"
-    if not standing.jammed:
+    if here.course.can_jam and not standing.jammed:
         broke_off = last is not None and last.kind == "jam"
         text = "the jam run stopped on the way: once more" if broke_off else f"{earned}: now as in a jam"
         tempo = here.within(here.goal)

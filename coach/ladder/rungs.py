@@ -59,11 +59,13 @@ class Course:
         tiers: the easiest first; at least one.
         repeats: the number of each measure that repeats another, with the number of that one: such measures have one
             tier in a mixed solo.
+        can_jam: whether it is something to be played in a jam, and no study.
     """
 
     tune: str
     tiers: tuple[TierPlan, ...]
     repeats: Mapping[int, int]
+    can_jam: bool = True
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,10 @@ def course_of(tune: str, solos: Mapping[Tier, Solo]) -> Course:
     """
     plans = [_plan(tier, solos[tier]) for tier in TIERS if tier in solos]
     any_solo = next(iter(solos.values()))
-    return Course(tune, tuple(plans), repeats_of(any_solo.arrangement))
+    measures = any_solo.arrangement.measures
+    # A jam needs a melody, which studies and back-up have not, and chords to back others up.
+    can_jam = any(measure.melody for measure in measures) and any(measure.chords for measure in measures)
+    return Course(tune, tuple(plans), repeats_of(any_solo.arrangement), can_jam)
 
 
 def _plan(tier: Tier, solo: Solo) -> TierPlan:

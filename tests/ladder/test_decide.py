@@ -287,6 +287,12 @@ def test_a_jam_run_need_not_be_clean_and_counts_where_nobody_listened() -> None:
     assert at_goal().play(marked=True, is_clean=False).offers == "intermediate"
 
 
+def test_a_study_is_not_for_a_jam() -> None:
+    player = at_goal(course=replace(course(tiers=1), can_jam=False))
+
+    assert player.rung().why == "Clean at the goal tempo 3 times: this solo is yours."
+
+
 def test_a_jam_run_is_offered_once() -> None:
     player = at_goal()
     rung = player.play(player.whole(120.0))

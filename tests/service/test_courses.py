@@ -1,12 +1,14 @@
 """A tune as the ladder sees it."""
 
+from dataclasses import replace
 from typing import Any
 
 import pytest
 
 from coach.arranging.arrangement import TIERS
+from coach.arranging.studies import warm_ups
 from coach.service.courses import course_of
-from coach.service.jobs import solos_of
+from coach.service.jobs import Solo, solos_of
 from coach.tunes.demo import demo_tune
 
 
@@ -34,3 +36,15 @@ def test_repeats_and_pickups_keep_their_numbers() -> None:
 
     assert barrow.repeats[9] == 1
     assert [(measure.number, measure.quarters) for measure in lamps.tiers[0].measures[:2]] == [(0, 1.0), (1, 3.0)]
+
+
+def test_a_study_and_a_solo_without_chords_are_not_for_a_jam(solos: Any) -> None:
+    solo = solos["beginner"]
+    bare = tuple(replace(measure, chords=()) for measure in solo.arrangement.measures)
+    without_chords = replace(solo, arrangement=replace(solo.arrangement, measures=bare))
+    study = warm_ups()[0]
+    studying = Solo(study, "d", b"", (1.0,) * len(study.measures))
+
+    assert course_of("lane", solos).can_jam
+    assert not course_of("lane", {"beginner": without_chords}).can_jam
+    assert not course_of("study", {"beginner": studying}).can_jam
