@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from coach.ladder.here import Here
-from coach.ladder.policies import FixedSteps, Policy, Transformed
+from coach.ladder.policies import ByCurve, FixedSteps, Transformed
 from coach.ladder.standing import EARNED, Past
 from coach.ladder.wording import by_mark, evidence, faulty, measures, number, said, sentence
 
@@ -18,7 +18,7 @@ def why(here: Here, tempo: float) -> str:
     if last is None:
         return sentence(f"{_what(here)} at {said(tempo)}, to begin with")
     if last.kind not in ("whole", "part", "known"):
-        return sentence(f"{_after_other(last)} at {said(tempo)}")
+        return sentence(f"{_after_other(here, last)} at {said(tempo)}")
     if not last.whole:
         return sentence(f"the pass was not played to its end: {said(tempo)} again")
     if not last.counts:
@@ -54,12 +54,13 @@ def _what(here: Here) -> str:
     return measures(sorted(here.own()))
 
 
-def _after_other(last: Past) -> str:
+def _after_other(here: Here, last: Past) -> str:
     """What comes behind a pass that is no whole one."""
     if last.kind != "spot":
         return "the whole"
     numbers = sorted((*last.clean, *(number for number, _ in last.faults)))
-    spot = numbers[1:] or numbers  # without its lead-in
+    begins = here.course.tiers[0].measures[0].number
+    spot = [number for number in numbers if number == begins or number > numbers[0]]  # without its lead-in
     if not spot:
         return "back into the whole"
     done = f"{measures(spot)} came clean" if _is_clean(last, spot) else f"enough of {measures(spot)} for now"
@@ -107,16 +108,13 @@ def _again(here: Here, last: Past) -> str:
         return ", which is the slowest" if standing.tempo <= standing.wishes.floor else ""
     if last.tempo >= here.goal:
         return f", {number(EARNED - standing.won)} more to go" if 0 < standing.won < EARNED else ""
-    more = _in_a_row(standing.policy)
-    return f", {number(more)} more in a row to go up" if more else ""
-
-
-def _in_a_row(policy: Policy) -> int:
-    """How many clean passes in a row are wanting for a step up; 0 where the rule asks for none."""
-    match policy:
-        case Transformed(climbing=False):
-            return policy.clean_needed - policy.in_a_row
-        case FixedSteps():
-            return policy.clean_needed - policy.clean_in_a_row
+    match standing.policy:
+        case Transformed(climbing=False) as rule:
+            wanting = rule.clean_needed - rule.in_a_row
+        case FixedSteps() as rule:
+            wanting = rule.clean_needed - rule.clean_in_a_row
+        case ByCurve():
+            return ", to be sure of it"
         case _:
-            return 0
+            return ""
+    return f", {number(wanting)} more in a row to go up"
