@@ -9,10 +9,11 @@ from typing import Any
 import pytest
 
 from coach.errors import CoachError, InputError
-from coach.ladder.sitting import REST_EVERY, most_tempo
+from coach.ladder.sitting import COUNTS, REST_EVERY, most_tempo
+from coach.ladder.standing import Wishes, begun, to_dict
 from coach.service import protocol as wire
 from coach.service.jobs import jam_of
-from coach.service.memory import Remembered, SittingKept
+from coach.service.memory import Remembered, SittingKept, days_of
 
 TEMPO = 120.0
 ROLL = wire.TuneLine("forward-roll-00000001", "Forward roll", "G", "4/4", 4, study=True)
@@ -59,6 +60,7 @@ def test_a_sitting_begins_with_a_roll_study_and_comes_back_to_the_tune(lane: Any
     page = lane.page()
     page.say(wire.Settings(tempo=48.0, goal=96.0, floor=44.0))
     page.say(wire.Sitting(20.0))
+    assert [tune for tune, _ in lane.fetched] == [state(page).rung.tune]  # it is written before it is asked for
     told = state(page)
     assert (told.sitting.minutes, told.sitting.played, told.sitting.rest) == (20.0, 0.0, False)
     assert (told.rung.use, told.rung.tune in (ROLL.id, SQUARE.id)) == ("warm-up", True)
@@ -125,6 +127,7 @@ def test_a_goal_that_is_set_during_the_warm_up_is_that_of_the_tune_at_hand(lane:
     lane.deliver()
 
     assert (state(page).tune, state(page).goal, state(page).floor) == (lane.tune.id, 88.0, 44.0)
+    assert (lane.memory.settings["goal"], lane.memory.settings["floor"]) == (88.0, 44.0)
 
 
 def test_a_tune_that_is_chosen_during_the_warm_up_is_at_hand(lane: Any) -> None:
@@ -136,6 +139,7 @@ def test_a_tune_that_is_chosen_during_the_warm_up_is_at_hand(lane: Any) -> None:
     page.say(wire.NextRung())
     page.say(wire.Stop())
     page.say(wire.Settings(tune=other.id))
+    assert state(page).rung is None
     lane.deliver()
     page.say(wire.Sitting(0.0))
 
@@ -185,9 +189,51 @@ def test_in_a_sitting_that_is_longer_than_the_last_no_tempo_is_raised(
 ) -> None:
     world.memory.remembered = Remembered(sitting=SittingKept(world.day, 30.0, 30.0, 70.0))
     world.ready()
+    climb = world.session._coaching._climb
+    assert (climb.sitting.last_minutes, climb.sitting.last_tempo) == (30.0, 70.0)  # of the open one too
     world.page().say(wire.Sitting(minutes))
 
-    assert most_tempo(world.session._coaching._climb.sitting) == limit
+    assert most_tempo(climb.sitting) == limit
+
+
+def test_what_was_played_before_the_sitting_is_the_last_one(lane: Any) -> None:
+    climb = lane.session._coaching._climb
+    for minutes, last in ((COUNTS, COUNTS), (COUNTS - 0.1, COUNTS)):
+        climb._sitting = replace(climb.sitting, began=1.0, elapsed=minutes, top_tempo=66.0)  # as if it had been played
+        lane.page().say(wire.Sitting(20.0))
+
+        assert (climb.sitting.last_minutes, climb.sitting.last_tempo) == (last, 66.0)
+
+
+def test_a_sitting_ends_with_something_known_and_its_goal_is_not_that_of_the_tune_at_hand(
+    world: Any, play: Any
+) -> None:
+    other = wire.TuneLine("other-lane-00000003", "Other Lane", "G", "4/4", 4)
+    standing = begun(other.id, "beginner", 90.0, Wishes(40.0, 110.0))
+    known = replace(standing, day=days_of(world.day), keeps=30.0)
+    world.lines.append(other)
+    world.solos[other.id] = world.solos[world.tune.id]
+    world.memory.remembered = Remembered(standings={other.id: to_dict(known)})
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(tempo=60.0, goal=70.0))
+    page.say(wire.Sitting(20.0))
+    climb = world.session._coaching._climb
+    climb._sitting = replace(climb.sitting, elapsed=19.0)  # as if it had been played
+    page.say(wire.Settings(goal=71.0))
+    assert (state(page).rung.use, state(page).rung.title, state(page).rung.tempo) == ("known", "Other Lane", 110.0)
+
+    page.say(wire.NextRung())
+    world.deliver()
+    play(world, page)
+    kept = world.memory.passes[-1]
+    assert (kept.tune, kept.kind, kept.tempo) == (other.id, "known", pytest.approx(110.0))
+    assert kept.standing["tune"] == other.id
+    assert world.memory.settings["goal"] == 71.0
+    page.say(wire.Settings(tune=world.tune.id))
+    world.deliver()
+
+    assert (state(page).tune, state(page).goal) == (world.tune.id, 71.0)
 
 
 def test_a_rest_is_asked_for_behind_a_pass_and_nothing_begins_by_itself_then(lane: Any, play: Any) -> None:

@@ -116,6 +116,14 @@ def test_only_curves_that_have_changed_are_written(open_: Told) -> None:
     assert set(open_.memory.answer().curves["beginner"]) == {2}
 
 
+def test_curves_that_were_recalled_are_not_written_again(told: Told) -> None:
+    known = known_of(80.0, 90.0)
+    told.memory.answer(Remembered(known={"lane": known}))
+    told.keep(1, Known({"beginner": {**known.curves["beginner"], 2: Kept(begin(95.0), 2.0)}}))
+
+    assert set(told.memory.answer().curves["beginner"]) == {2}
+
+
 def test_curves_that_could_not_be_written_come_with_the_next_pass(open_: Told) -> None:
     known = known_of(80.0, 90.0)
     open_.keep(1, known)

@@ -125,9 +125,10 @@ def test_settings_are_kept_as_they_change(ready: Any) -> None:
 def test_the_next_pass_by_itself_waits_for_the_report(ready: Any, play: Any) -> None:
     page = ready.page()
     ready.memory.is_slow = True
-    play(ready, page, keep_going=True)
+    play(ready, page, keep_going=True, policy="steps", clean_needed=1, goal=200.0, latency_ms=0.0)
     ready.run(5.0)
-    assert page.last(wire.Begin).number == 1
+    assert (page.last(wire.Begin).number, page.last(wire.State).tempo) == (1, TEMPO)
+    assert page.last(wire.State).rung.tempo == TEMPO + 4
 
     ready.memory.answer()
     ready.run(0.1)
@@ -332,6 +333,20 @@ def test_a_roll_study_is_not_what_a_player_begins_with(world: Any) -> None:
     world.lines = [study, world.tune]
 
     assert chosen(world) == world.tune.id
+
+
+def test_what_belonged_to_the_tune_is_not_lost_while_its_solos_are_written(world: Any) -> None:
+    world.lines = [world.tune, OTHER]
+    world.solos[OTHER.id] = world.solos[world.tune.id]
+    world.memory.remembered = Remembered(settings=LAST)
+    assert chosen(world) == OTHER.id
+    world.page().say(wire.Settings(click_level=0.2))
+    assert world.memory.settings == {}
+    world.deliver()
+    world.page().say(wire.Settings(click_level=0.3))
+
+    assert world.session.chosen.goal == 99.0
+    assert world.memory.settings == {"click_level": 0.3}  # all else is kept already
 
 
 def test_nothing_is_chosen_before_the_player_is_recalled(world: Any) -> None:
