@@ -65,7 +65,7 @@ export class MeasureChoice {
   }
 
   #show() {
-    const { state, tunes } = this.practice;
+    const { state } = this.practice;
     if (state === null) {
       return;
     }
@@ -77,7 +77,7 @@ export class MeasureChoice {
     }
     const next = tierAfter(state.tier);
     const tier = this.#mix().includes(this.measure) ? state.tier : next;
-    this.take.hidden = next === "" || tunes.some((tune) => tune.id === state.tune && tune.study);
+    this.take.hidden = next === "" || this.practice.isStudy;
     this.take.textContent = TEXT.mix.take(this.measure, tier);
   }
 }

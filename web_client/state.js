@@ -61,6 +61,11 @@ export class Practice {
     return this.playing || comes;
   }
 
+  /** Whether what is chosen is a roll study. */
+  get isStudy() {
+    return this.tunes.some((tune) => tune.id === this.state?.tune && tune.study);
+  }
+
   /**
    * @param {Part} part
    * @param {(value: any) => void} listener

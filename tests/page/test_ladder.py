@@ -221,6 +221,9 @@ def test_a_jam_run_the_sounds_the_studies_and_the_rule_of_the_tempo_are_chosen(
     fake.send(report(clean=False, kept_going=True))
     expect(page.locator("#report-head")).to_have_text("Pass 1, as in a jam: you kept going")
     expect(page.locator("#to-report")).to_have_text("Pass 1, as in a jam: you kept going")
+    expect(page.get_by_label("As in a jam")).to_be_enabled()
+    fake.change(tune=STUDY.id)
+    expect(page.get_by_label("As in a jam")).to_be_disabled()
 
 
 def test_while_a_solo_is_written_nothing_of_the_one_before_is_left(open_page: Callable[..., Page], fake: Any) -> None:
