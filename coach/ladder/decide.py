@@ -184,6 +184,8 @@ def _earned(here: Here) -> Rung:
     behind = following(here.course, standing.tier)
     if behind is not None:
         return _mixed(here, behind, earned)
+    if last is not None and last.kind != "jam" and not (last.is_clean and last.tempo >= here.goal):
+        return _practice(here)
     tempo = here.tempo()
     return here.rung("whole", tempo, sentence(f"{earned}: this solo is yours"))
 

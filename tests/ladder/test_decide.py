@@ -317,6 +317,11 @@ def test_behind_the_last_tier_nothing_comes() -> None:
     assert (rung.kind, rung.tier, rung.offers, rung.tempo) == ("whole", "advanced", "", 120.0)
     assert rung.why == "You kept going: this solo is yours."
     assert player.play().why == "Clean at the goal tempo 4 times: this solo is yours."
+    assert player.play(faults=TWO).why == "Measures 2 and 5 were late: 120 again."
+    assert player.play(faults=TWO).why == "Measures 2 and 5 were late: down to 116."
+    player.day += 1
+    player.sitting = sitting.begun(None)
+    assert player.rung().why == "Clean at the goal tempo 4 times: this solo is yours."
 
 
 # ------------------------------------------------------------------------------------------ mixed solos
