@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Iterator
 from dataclasses import replace
 from fractions import Fraction
@@ -174,8 +175,9 @@ def test_texts_of_a_jam_run_do_not_meet_under_an_ending_that_goes_on(name: str, 
     for drawing in (to_svg(run), *drawings):
         assert troubles(page, drawing) == []
     for drawing in drawings:
-        boxes, _ = measured(page, drawing)
-        chords = [box for box in boxes if box.what.startswith("chord")]
+        # Of a text whose tags stand on lines of their own the browser counts no blanks.
+        boxes, _ = measured(page, re.sub(r">\s+<", "><", drawing))
+        chords = [box for box in boxes if box.what.startswith("harm") and " rh" not in box.what]
         for goes_on in (box for box in boxes if box.text == "(1.)"):
             under = [box.top for box in chords if box.left < goes_on.right and box.bottom > goes_on.bottom]
             assert min(under, default=goes_on.bottom + AIR) >= goes_on.bottom + AIR
