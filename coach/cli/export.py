@@ -15,8 +15,6 @@ from coach.errors import CoachError, InputError
 
 __all__ = ["export"]
 
-_FIRST_DAY = (1980, 1, 1, 0, 0, 0)  # of ZIP files: the same records give the same bytes
-
 
 @click.command(epilog="Example: coach export --player home -o home.zip")
 @player_option
@@ -101,5 +99,6 @@ def _read(path: Path) -> bytes:
 def _write_zip(target: Path, folder: Path) -> None:
     with zipfile.ZipFile(target, "w") as archive:
         for path in sorted(each for each in folder.rglob("*") if each.is_file()):
-            entry = zipfile.ZipInfo(path.relative_to(folder).as_posix(), _FIRST_DAY)
+            # Without a time of its own, so that the same records give the same bytes.
+            entry = zipfile.ZipInfo(path.relative_to(folder).as_posix())
             archive.writestr(entry, path.read_bytes(), zipfile.ZIP_DEFLATED)

@@ -132,7 +132,7 @@ def keep_repeats(connection: Connection, tune: str, repeats: Mapping[int, int]) 
         tune: its id.
         repeats: the number of each measure that repeats another, with the number of that one.
     """
-    connection.execute(update(tunes).where(tunes.c.id == tune, tunes.c.repeats != repeats).values(repeats=repeats))
+    connection.execute(update(tunes).where(tunes.c.id == tune).values(repeats=repeats))
 
 
 def players_in(connection: Connection) -> list[str]:

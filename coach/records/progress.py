@@ -293,7 +293,7 @@ def _ready(
         for number, kept in curves.items():
             days = (now - datetime.fromisoformat(kept.updated)).total_seconds() / _SECONDS_A_DAY
             with suppress(ValueError):  # a curve that cannot be read is measured anew
-                at = ready(after_days(from_bytes(kept.weights, kept.passes), max(0.0, days)))
+                at = ready(after_days(from_bytes(kept.weights, kept.passes), days))
                 tempo, low, high = (round(each, 1) for each in (at.tempo, at.low, at.high))
                 found.append(ReadyMeasure(number, tier, tempo, low, high, kept.passes))
     for number, first in repeats.items():
