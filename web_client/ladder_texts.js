@@ -48,6 +48,8 @@ export const LADDER_TEXT = Object.freeze({
       switch (rung.use) {
         case "warm-up":
           return `${title}${pace}`;
+        case "known":
+          return `${title}${tierWords(rung.tier, rung.mix)}, ${pace}`;
         case "jam":
           return `${title}kick-off, break, back-up, break again, ending; ${tierWords(rung.tier, rung.mix)}, ${pace}`;
         case "spot":

@@ -96,7 +96,7 @@ def test_a_rung_says_what_it_is_for_and_the_coach_what_it_thinks_of_another(
     fake.send(protocol.Tunes([*fake.tunes, WALTZ]))
     known = protocol.Rung("beginner", 90.0, 1, 24, "To end with.", use="known", tune=WALTZ.id, title="Lamp Waltz")
     fake.change(rung=known, thinks="")
-    expect(page.locator("#rung-what")).to_have_text("Lamp Waltz: beginner, 90 quarters a minute, measures 1 to 24")
+    expect(page.locator("#rung-what")).to_have_text("Lamp Waltz: beginner, 90 quarters a minute")
     expect(page.locator("#thought")).to_be_hidden()
 
 

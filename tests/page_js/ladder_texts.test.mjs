@@ -23,7 +23,7 @@ for (const [use, more, words] of [
   ["part", { last: 5 }, "intermediate, 72 quarters a minute (36 halves), measure 5"],
   ["spot", {}, "measures 5 to 6 alone, 72 quarters a minute (36 halves); intermediate"],
   ["warm-up", { title: "Forward roll" }, "Forward roll: 72 quarters a minute (36 halves)"],
-  ["known", { title: "Reed Bank" }, "Reed Bank: intermediate, 72 quarters a minute (36 halves), measures 5 to 6"],
+  ["known", { title: "Reed Bank" }, "Reed Bank: intermediate, 72 quarters a minute (36 halves)"],
   ["jam", {}, "kick-off, break, back-up, break again, ending; intermediate, 72 quarters a minute (36 halves)"],
   ["whole", { mix: [3, 7, 8] }, "intermediate, measures 3 and 7 to 8 advanced, 72 quarters a minute (36 halves), measures 5 to 6"],
 ]) {
