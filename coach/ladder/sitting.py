@@ -8,8 +8,8 @@ Rests
 Limit
     Players name sudden increases of load as a main cause of complaints (C. Chan & B. Ackermann 2014, Front. Psychol.
     5:706), so only one of tempo and minutes is raised: in a sitting that is longer than the last one, whether it was
-    planned so or has become so, no tempo goes above the highest of that one. Pain, numbness or tingling means stop;
-    what lasts is for a clinician.
+    planned so or has become so by more than a pass, no tempo goes above the highest of that one. Pain, numbness or
+    tingling means stop; what lasts is for a clinician.
 
 Sizes without a source are common practice.
 """
@@ -40,6 +40,7 @@ COUNTS = 5.0
 """A sitting of fewer minutes sets no limit to the one after it: to look at a tune for once is no practice."""
 
 REST_EVERY, REST = 30.0, 5.0  # minutes
+OVERRUN = 2.0  # minutes: the pass that is being played when the minutes are over may run on
 LEFT = 120.0  # minutes: who comes back later than that has risen meanwhile
 WARM_UP_SHARE, MOST_WARM_UP = 0.15, 5.0  # of the minutes, and minutes
 KNOWN_SHARE, MOST_KNOWN = 0.15, 5.0
@@ -131,7 +132,8 @@ def asked_to_rest(sitting: Sitting) -> Sitting:
 
 def most_tempo(sitting: Sitting) -> float | None:
     """The tempo that none of this sitting is to go above; None for no limit."""
-    is_longer = sitting.last_minutes is not None and max(sitting.minutes or 0.0, sitting.elapsed) > sitting.last_minutes
+    last = sitting.last_minutes
+    is_longer = last is not None and ((sitting.minutes or 0.0) > last or sitting.elapsed > last + OVERRUN)
     return sitting.last_tempo if is_longer else None
 
 

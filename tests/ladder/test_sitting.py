@@ -79,10 +79,10 @@ def test_it_keeps_when_it_began_how_long_was_played_and_the_highest_tempo() -> N
     [
         (20.0, 0.0, None),
         (20.1, 0.0, 88.0),
-        (15.0, 20.0, None),
-        (15.0, 20.1, 88.0),
-        (None, 20.0, None),
-        (None, 21.0, 88.0),
+        (15.0, 22.0, None),  # the pass that is being played then may run on
+        (15.0, 22.1, 88.0),
+        (None, 22.0, None),
+        (None, 22.1, 88.0),
     ],
 )
 def test_a_sitting_that_is_or_gets_longer_than_the_last_keeps_its_tempo(
