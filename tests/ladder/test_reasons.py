@@ -158,7 +158,9 @@ def test_in_a_longer_sitting_it_is_told_why_the_tempo_stays() -> None:
     one = player("every pass", tempo=80.0)
     one.sitting = sitting.begun(None, last_minutes=0.1, last_tempo=80.0)
 
-    assert one.play(one.whole(80.0), minutes=3.0).why == "Clean: 80, for today there are more minutes, so the tempo stays."
+    assert (
+        one.play(one.whole(80.0), minutes=3.0).why == "Clean: 80, for today there are more minutes, so the tempo stays."
+    )
 
 
 def test_what_the_player_marked_is_told_as_that() -> None:
