@@ -21,7 +21,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from coach.ladder.curve import TEMPOS, Curve, Floats, shares, teaching
-from coach.ladder.policies import LEARNS_BEST
+from coach.ladder.policies import LEARNS_BEST, MOST_UP
 from coach.ladder.spots import Spot, possible_spots, way_to_goal
 
 __all__ = ["LOOPS", "MOST_SPOTS", "Practice", "best_practice"]
@@ -70,7 +70,7 @@ def best_practice(
         curves: of all measures of the solo, by their numbers (:func:`coach.ladder.known.curves`).
         lengths: of these measures, in quarters, > 0.
         tempo: at which the whole is to be played, by the policy.
-        floor, goal: no spot is played slower or faster than these.
+        floor, goal: no spot is played slower or faster than these, nor much faster than the whole.
         share: of clean passes wished for in a spot, 0..1.
         repeats: as in :class:`~coach.ladder.rungs.Course`: such measures are one spot wherever they stand.
         lately: what was played in this sitting, in order: the numbers of the first and the last measure of a spot,
@@ -80,7 +80,7 @@ def best_practice(
     places = [curves[number] for number in numbers]
     by_tempo, taught = shares(places), teaching(places)
     ways = way_to_goal(by_tempo, goal) ** 2
-    weights = ways / ways.sum() if ways.any() else np.full(len(numbers), 1 / len(numbers))
+    weights = ways / (ways.sum() or 1.0)
     quarters = np.array([lengths[number] for number in numbers])
 
     def worth(first: int, last: int, at: float, lead_in: int) -> float:
@@ -95,7 +95,7 @@ def best_practice(
     first_of = {number: (repeats or {}).get(number, number) for number in numbers}
     best, needed = whole, BETTER * whole.worth
     for spot in possible_spots(numbers, by_tempo, share):
-        at = max(floor, min(goal, spot.tempo))
+        at = max(floor, min(goal, spot.tempo, tempo * MOST_UP))
         alone = Practice(at, worth(spot.first, spot.last, at, spot.lead_in), spot)
         if alone.worth > needed and _is_due(spot, lately, first_of):
             best, needed = alone, alone.worth

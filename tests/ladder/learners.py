@@ -26,7 +26,7 @@ What is counted
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from statistics import NormalDist
 from typing import Protocol
@@ -34,9 +34,9 @@ from typing import Protocol
 import numpy as np
 from numpy.typing import NDArray
 
-from coach.ladder.curve import LAPSE, READY
+from coach.ladder.curve import FASTEST, LAPSE, POINTS, READY, SIGMAS, SLOWEST, Curve
 from coach.ladder.known import Known, curves, learned
-from coach.ladder.policies import Policy
+from coach.ladder.policies import LEARNS_BEST, ByCurve, FixedSteps, Policy, Transformed, Weighted, tempo_of_share
 from coach.ladder.rungs import Course, MeasurePlan, PassSeen, TierPlan
 from coach.ladder.whole import MEASURES_A_FAULT, clean_share
 from coach.ladder.worth import best_practice
@@ -45,6 +45,7 @@ Floats = NDArray[np.float64]
 
 START, GOAL, FLOOR = 60.0, 120.0, 40.0
 CLEAN_AT_GOAL = 3
+RATE = 0.01
 MOST = 3000.0  # passes: who has not arrived by then never does
 TIER = "beginner"
 QUARTERS = 4.0
@@ -94,15 +95,15 @@ def _taught(share: float) -> float:
     return z * _NORMAL.pdf(z) / _NORMAL.pdf(1.0)
 
 
-def learner(seed: int, *, by_pass: bool = True) -> Learner:
-    """One of many: 8 to 16 measures, of which some are harder than others."""
+def learner(seed: int, *, by_pass: bool = True, rate: float = RATE) -> Learner:
+    """One of many: 8 to 16 measures, of which some are harder than others; ``rate`` is the median of all learners'."""
     rng = np.random.default_rng([2026, seed])
     count = int(rng.integers(8, 17))
     easier = rng.normal(0, 0.15, count)
     sigmas = rng.uniform(0.05, 0.13, count)
     # The difficulty index tells which measures are harder, but not exactly.
     difficulties = np.maximum(0.5, rng.normal(2.0, 0.4) - (easier + rng.normal(0, 0.1, count)) / 0.3)
-    rate = 0.02 * math.exp(rng.normal(0, 0.4))
+    rate *= math.exp(rng.normal(0, 0.4))
     made = Learner(easier, sigmas, easier, rate, difficulties, by_pass)
     low, high = math.log(10), math.log(400)
     while high - low > 1e-6:
@@ -206,3 +207,54 @@ def climb(player: Learner, practising: Practising, seed: int) -> Climb:
         at_goal += whole and tempo >= GOAL and is_clean(clean)
         practising.hear(first, last, tempo, clean)
     return Climb(passes, tuple(failing), tuple(failing_spots))
+
+
+@dataclass
+class Oracle:
+    """What could be done if the player were known exactly: the default's choice on the true curves, with no caution."""
+
+    lately: list[tuple[int, int] | None] = field(default_factory=list)
+    count: int = 0
+
+    def choose(self, player: Learner) -> tuple[int, int, float]:
+        true = {
+            1 + index: _as_curve(*each) for index, each in enumerate(zip(player.thetas, player.sigmas, strict=True))
+        }
+        self.count = len(true)
+        tempo = max(FLOOR, min(GOAL, tempo_of_share(true, LEARNS_BEST)))
+        best = best_practice(
+            true, dict.fromkeys(true, QUARTERS), tempo=tempo, floor=FLOOR, goal=GOAL, lately=self.lately
+        )
+        return (1, self.count, tempo) if best.spot is None else (best.spot.lead_in, best.spot.last, best.tempo)
+
+    def hear(self, first: int, last: int, tempo: float, clean: Mapping[int, bool]) -> None:
+        self.lately.append(None if len(clean) == self.count else (first, last))
+
+
+def _as_curve(theta: float, sigma: float) -> Curve:
+    """A curve that is known: all weight on the four points of the grid around it, so that their mean is the truth."""
+    weights = np.zeros((POINTS, len(SIGMAS)))
+    thetas = np.linspace(math.log(SLOWEST), math.log(FASTEST), POINTS)
+    for row, much in _beside(thetas, theta):
+        for column, many in _beside(np.array(SIGMAS), sigma):
+            weights[row, column] += much * many
+    return Curve(weights)
+
+
+def _beside(grid: Floats, value: float) -> list[tuple[int, float]]:
+    """The two points of a grid around a value, each with its part of it."""
+    place = float(np.interp(value, grid, np.arange(len(grid))))
+    below = min(int(place), len(grid) - 2)
+    return [(below, 1 - (place - below)), (below + 1, place - below)]
+
+
+POLICIES: Mapping[str, Callable[[], Practising]] = {
+    "fixed steps (4 up after 2 clean, 4 down after 2 not)": lambda: Whole(FixedSteps(START, FLOOR, GOAL)),
+    "transformed, 3 clean": lambda: Whole(Transformed(START, FLOOR, GOAL)),
+    "transformed, 2 clean": lambda: Whole(Transformed(START, FLOOR, GOAL, 2)),
+    "weighted, .84": lambda: Whole(Weighted(START, FLOOR, GOAL)),
+    "default": lambda: Coached(ByCurve(START, FLOOR, GOAL)),
+    "default without spots": lambda: Coached(ByCurve(START, FLOOR, GOAL), spots=False),
+    "oracle": Oracle,
+}
+"""Who chooses what to play, by name."""
