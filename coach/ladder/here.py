@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from coach.ladder.curve import Curve, ready, share
 from coach.ladder.known import Known, curves
-from coach.ladder.policies import MOST_UP, ByCurve
+from coach.ladder.policies import MOST_UP, ByCurve, tempo_of_share
 from coach.ladder.rungs import Course, Kind, Rung
 from coach.ladder.sitting import Sitting, most_tempo
 from coach.ladder.standing import Past, Standing
@@ -15,6 +15,9 @@ from coach.ladder.standing import Past, Standing
 __all__ = ["Here"]
 
 LOW_SHARE = 0.5
+AWAY = 7.0
+"""Days without a pass after which the curves alone, which have forgotten, say where to begin again (common practice, no
+source)."""
 HALF = 0.5  # of a quarter a minute: tempos are said as whole numbers
 
 
@@ -57,6 +60,12 @@ class Here:
         last = self.last
         return last is not None and last.kind in ("whole", "part") and not last.counts
 
+    @property
+    def away(self) -> int:
+        """For how many days the player was away from the tune, where that was long; else 0."""
+        day = self.standing.day
+        return 0 if day is None or self.day - day < AWAY else round(self.day - day)
+
     def own(self) -> dict[int, Curve]:
         """The curves of the solo that the player stands with, or of the measures of it that they chose."""
         return self._curves(self.standing.first, self.standing.last)
@@ -67,11 +76,11 @@ class Here:
         if self.is_again:
             return standing.tempo
         tempo = standing.policy.next_tempo(self.own())
-        moved = [past for past in self.recent if past.counts and past.kind in ("whole", "part", "known")]
-        if standing.mix and isinstance(standing.policy, ByCurve):
-            tempo = min(standing.tempo, self.by_curves(standing.mix))
-        elif moved and moved[-1].is_clean:
-            tempo = max(tempo, standing.tempo)
+        if isinstance(standing.policy, ByCurve):
+            if standing.mix:
+                tempo = min(standing.tempo, self.by_curves(standing.mix))
+            elif self.away:
+                tempo = min(tempo, tempo_of_share(self.own(), standing.policy.share))
         if self.goal - tempo < HALF and self.goal <= standing.tempo * MOST_UP:
             tempo = self.goal  # it would be said as the goal
         return max(standing.wishes.floor, min(self.goal, tempo))

@@ -16,7 +16,8 @@ def why(here: Here, tempo: float) -> str:
     """Why the whole, or the measures that the player chose, is played at a tempo next."""
     last = here.last
     if last is None:
-        return sentence(f"{_what(here)} at {said(tempo)}, to begin with")
+        away = f" after {here.away} days" * bool(here.away)
+        return sentence(f"{_what(here)} at {said(tempo)}, to begin with{away}")
     if last.kind not in ("whole", "part", "known"):
         return sentence(f"{_after_other(here, last)} at {said(tempo)}")
     if not last.whole:

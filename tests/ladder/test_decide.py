@@ -146,6 +146,20 @@ def test_by_the_coach_the_tempo_is_no_slower_after_a_clean_pass_however_little_i
     assert player.play(player.whole(tempo)).tempo >= tempo
 
 
+@pytest.mark.parametrize(("days", "slower"), [(1.0, False), (6.9, False), (7.1, True), (40.0, True)])
+def test_after_a_week_away_it_begins_where_the_curves_say(days: float, slower: bool) -> None:
+    player = Player(tempo=100.0)
+    player.play(player.whole(100.0), dict.fromkeys(range(1, 9), "late"))
+    for _ in range(3):
+        player.play(player.whole(100.0))
+    player.day += days
+    player.sitting = sitting.begun(None)
+    rung = player.rung()
+
+    assert (rung.tempo < 100.0) == slower
+    assert rung.why == f"The whole at {rung.tempo:.0f}, to begin with{f' after {days:.0f} days' * slower}."
+
+
 @pytest.mark.parametrize(("tempo", "offered"), [(119.6, 120.0), (119.4, 119.4)])
 def test_a_tempo_that_would_be_said_as_the_goal_is_the_goal(tempo: float, offered: float) -> None:
     assert Player(wishes=STEPS, tempo=tempo).rung().tempo == offered
