@@ -10,10 +10,10 @@ What is offered
     (:mod:`~coach.ladder.worth`). Measures that the player chose stay until they are clean at the goal. In a sitting
     that was planned a warm-up comes first, and something known last (:mod:`~coach.ladder.sitting`).
 Tempos
-    Between floor and goal, and none is above the limit of the sitting, unless the floor is. After a week away the curves
-    alone, which have forgotten, say where to begin again, where the policy is the coach's own. The first mixed solo
-    asks for as many plucks a second as the solo before, as far as the tier behind goes. No mixed solo is faster than the
-    one before it or, by the coach's own policy, than its new measures are ready.
+    Between floor and goal, and none is above the limit of the sitting, unless the floor is. After a week away the
+    curves alone, which have forgotten, say where to begin again, where the policy is the coach's own. The first mixed
+    solo asks for as many plucks a second as the solo before, as far as the tier behind goes. No mixed solo is faster
+    than the one before it or, by the coach's own policy, than its new measures are ready.
 What sounds along
     The solo, to be learned by ear: where a tier or measures of it are new, and where a measure is expected to come
     clean in less than half of the passes; never in a jam run, a warm-up or something known. The accompaniment: always
