@@ -25,6 +25,9 @@ __all__ = [
     "players_in",
 ]
 
+PORTION = 500
+"""How many passes one statement names: databases limit its values."""
+
 Judged = Literal["heard", "marked", "freely"]
 """Whether the coach heard a pass to the click, the player marked it, or it was heard without a click."""
 
@@ -159,9 +162,9 @@ def _measures_of(connection: Connection, keys: Sequence[int]) -> dict[int, tuple
     return {key: tuple(each) for key, each in found.items()}
 
 
-def _portions(keys: Sequence[int], size: int = 500) -> Iterable[Sequence[int]]:
-    """In portions: a statement holds a limited number of values."""
-    return (keys[start : start + size] for start in range(0, len(keys), size))
+def _portions(keys: Sequence[int]) -> Iterable[Sequence[int]]:
+    """In portions that a statement can hold."""
+    return (keys[start : start + PORTION] for start in range(0, len(keys), PORTION))
 
 
 def _pass(row: Row[tuple[object, ...]], within: tuple[PlayedMeasure, ...]) -> PlayedPass:

@@ -6,14 +6,15 @@ their names and in their order, behind the name of the format::
     {"format": "progress/1", "player": "home", "tune": "mill-lane-1f3a9c20", "title": "Mill Lane", "goal": 120.0,
      "tunes": [{"id": "mill-lane-1f3a9c20", "title": "Mill Lane", "passes": 2, "minutes": 1.5, "last": "2026-03-01"}],
      "days": [{"day": "2026-03-01", "minutes": 1.5, "tunes": {"mill-lane-1f3a9c20": 1.5}}],
-     "climb": [{"day": "2026-03-01", "tier": "beginner", "low": 60.0, "high": 72.0, "fastest_clean": null, "passes": 2}],
+     "climb": [{"day": "2026-03-01", "tier": "beginner", "low": 60.0, "high": 72.0, "fastest_clean": null,
+                "passes": 2}],
      "passes": [{"began": "2026-03-01T18:00:00Z", "tempo": 72.0, "tier": "beginner", "mix": [], "kind": "whole",
                  "judged": "heard", "clean": false, "whole": true, "measures": {"1": true, "2": false}}],
      "measures": [1, 2],
      "ready": [{"measure": 1, "tier": "beginner", "tempo": 74.1, "low": 61.0, "high": 88.2, "passes": 2}]}
 
-Without ``tune`` it is about the tune at which the player was last. A player who has played nothing yet gets empty lists,
-an empty ``tune`` and null for the ``goal``.
+Without ``tune`` it is about the tune at which the player was last. A player who has played nothing yet gets empty
+lists, an empty ``tune`` and null for the ``goal``.
 """
 
 from __future__ import annotations
