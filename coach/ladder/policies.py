@@ -56,7 +56,7 @@ MOST_UP = 1.08
 MOST_DOWN = 0.93
 LEAN_STEP = 0.04  # of the logarithm of the tempo, down; tuned with simulated learners
 MOST_LEAN = 0.2
-MARGIN = 0.2  # of the failures that are allowed; tuned with simulated learners
+MARGIN = 0.15  # of the failures that are allowed; tuned with simulated learners
 
 
 @dataclass(frozen=True, slots=True)

@@ -45,7 +45,7 @@ Floats = NDArray[np.float64]
 
 START, GOAL, FLOOR = 60.0, 120.0, 40.0
 CLEAN_AT_GOAL = 3
-RATE = 0.01
+RATE = 0.014
 MOST = 3000.0  # passes: who has not arrived by then never does
 TIER = "beginner"
 QUARTERS = 4.0
