@@ -119,8 +119,10 @@ def changed(chosen: Chosen, message: Settings) -> Chosen:
         told["latency_by_string"] = ()
     after = replace(chosen, **told)
     is_other = after.tune != chosen.tune
-    if message.whole or ((is_other or after.jam != chosen.jam) and "first" not in told):
+    if message.whole:
         after = replace(after, first=None, last=None)
+    elif is_other or after.jam != chosen.jam:
+        after = replace(after, first=told.get("first"), last=told.get("last"))
     if message.mix is not None:
         after = replace(after, mix=tuple(sorted(set(message.mix))))
     elif is_other or after.tier != chosen.tier:

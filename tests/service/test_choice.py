@@ -314,3 +314,11 @@ def test_the_solo_sounds_along_by_ear_and_the_accompaniment_can_be_put_aside(lan
     assert loudest()["banjo"] == pytest.approx(0.7)
     lane.change(with_solo=False, with_backing=False)
     assert set(loudest()) == {"accent", "click", "banjo"}
+
+
+def test_measures_that_are_told_with_a_tune_are_of_that_tune(lane: Desk, solos: Any) -> None:
+    lane.change(first=2, last=3)
+    lane.change(tune="other", last=2)
+    lane.fetched.pop()[1](solos)
+
+    assert (lane.choice.chosen.first, lane.choice.chosen.last) == (None, 2)
