@@ -1,10 +1,12 @@
 """What all tests share: settings, and the real parts outside, a JACK server and a browser.
 
-Both live as long as a module of tests. A test on real parts fails, and does not skip, where they are not installed.
+The server lives as long as a module of tests, the browser as long as its process. A test on real parts fails, and does
+not skip, where they are not installed.
 """
 
 from __future__ import annotations
 
+import asyncio
 import fcntl
 import os
 import shutil
@@ -31,17 +33,32 @@ FLAGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-backgroun
 FLAGS += ["--disable-component-update", "--disable-sync"]
 
 
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    """A browser.
+@pytest.fixture(scope="session")
+def chromium() -> Iterator[tuple[Browser, asyncio.AbstractEventLoop]]:
+    """A browser, and the event loop of its driver: started once, since a start costs as much as ten tests.
 
-    No longer than a module: playwright keeps an event loop running in this thread, beside which no test with an event
-    loop of its own can run.
+    The driver keeps its event loop running in this thread, beside which no test with an event loop of its own can run;
+    so the loop is hidden, save while a module has the browser.
     """
-    with sync_playwright() as playwright:
+    playwright = sync_playwright().start()
+    loop = asyncio.get_running_loop()
+    try:
         browser = playwright.chromium.launch(executable_path=CHROMIUM, args=FLAGS)
-        yield browser
+        asyncio.events._set_running_loop(None)
+        yield browser, loop
+        asyncio.events._set_running_loop(loop)
         browser.close()
+    finally:
+        playwright.stop()
+
+
+@pytest.fixture(scope="module")
+def browser(chromium: tuple[Browser, asyncio.AbstractEventLoop]) -> Iterator[Browser]:
+    """The browser, for the tests of a module."""
+    browser, loop = chromium
+    asyncio.events._set_running_loop(loop)
+    yield browser
+    asyncio.events._set_running_loop(None)
 
 
 @contextmanager
