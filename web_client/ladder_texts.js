@@ -101,7 +101,6 @@ export const LADDER_TEXT = Object.freeze({
   drill: {
     /** @param {string} title of the tune at hand; empty where there is none */
     tune: (title) => (title === "" ? "Measures of the tune" : `Measures of ${title}`),
-    studies: "Roll studies",
     goalBelow: "The goal has to be no slower than the start.",
     backwards: "The first measure has to come before the last.",
     /** @param {State} state */

@@ -7,6 +7,7 @@
  */
 
 import { partsOf } from "./progress_days.js";
+import { counted } from "./wording.js";
 
 const MONTHS = "Jan Feb Mar Apr May Jun Jul Aug Sep Oct Nov Dec".split(" ");
 
@@ -27,15 +28,6 @@ const EACH = { day: "a day", week: "a week", month: "a month" };
 function date(day) {
   const { month, day: of } = partsOf(day);
   return `${of} ${MONTHS[month - 1]}`;
-}
-
-/**
- * @param {number} count
- * @param {string} one
- * @param {string} [many]
- */
-function counted(count, one, many = `${one}s`) {
-  return `${count} ${count === 1 ? one : many}`;
 }
 
 /** @param {number} tempo */
@@ -140,7 +132,7 @@ export const WORDS = Object.freeze({
      * @param {number} before minutes of the seven days before
      */
     week: (played, days, before) =>
-      `The last seven days: ${played === 0 ? "nothing" : `${minutes(played)} on ${counted(days, "day")}`}. The seven before: ${before === 0 ? "nothing" : minutes(before)}.`,
+      `The last seven days: ${played === 0 ? "nothing" : `${minutes(played)} on ${counted(days, "day", "days")}`}. The seven before: ${before === 0 ? "nothing" : minutes(before)}.`,
   },
 
   tunes: {
@@ -182,7 +174,6 @@ export const WORDS = Object.freeze({
     tier: ({ tier, mix }) =>
       mix.length === 0 ? WORDS.tier(tier) : `${WORDS.tier(tier)}; ${mix.join(", ")} of the next`,
     head: ["Pass", "Tempo", "Tier", "What", "Went"],
-    measure: (/** @type {number} */ number) => `Measure ${number}`,
     kind: (/** @type {string} */ kind) => KINDS[kind] ?? kind,
     /**
      * @param {string} when
@@ -203,7 +194,7 @@ export const WORDS = Object.freeze({
      */
     desc: (tier, all) =>
       `${WORDS.tier(tier)} tier: where four passes in five of a measure are clean. Nine times in ten that lies within the interval.${
-        all ? "" : " A measure without it was not heard, or repeats an earlier one that has it for both."
+        all ? "" : " A measure without it was not heard to the click yet."
       }`,
     mark: "ready tempo",
     interval: "interval",
