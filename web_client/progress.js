@@ -10,15 +10,15 @@ import { dayHere, dayOf } from "./progress_days.js";
 import { glance } from "./progress_glance.js";
 import { GRID_TOP, gridPicture } from "./progress_grid.js";
 import { minutesPicture } from "./progress_minutes.js";
-import { TIERS } from "./progress_picture.js";
 import { READY_TOP, readyPicture } from "./progress_ready.js";
 import { Figure, tableOf } from "./progress_view.js";
 import { WORDS } from "./progress_words.js";
 import { sessionOf } from "./seat.js";
+import { TIERS } from "./tiers.js";
 
 /**
  * @typedef {import("./progress_picture.js").Progress} Progress
- * @typedef {import("./progress_picture.js").Tier} Tier
+ * @typedef {import("./tiers.js").Tier} Tier
  */
 
 /** Days that are shown, today among them; null for all. */
@@ -186,8 +186,8 @@ function draw() {
   byId("glance").replaceChildren(...glance(progress, tier, today).map((words) => element("p", {}, words)));
 }
 
-form.addEventListener("submit", (event) => event.preventDefault());
-form.addEventListener("change", (event) => {
+form.addEventListener("submit", (/** @type {Event} */ event) => event.preventDefault());
+form.addEventListener("change", (/** @type {Event} */ event) => {
   const { name, value } = /** @type {HTMLInputElement} */ (event.target);
   if (name === "tune") {
     history.replaceState(null, "", address(location.pathname, value));

@@ -7,13 +7,14 @@
  */
 
 import { calendar, dayOf, gathered } from "./progress_days.js";
-import { KEY, TIERS, dayAxis, label, line, mark, part, tierKey } from "./progress_picture.js";
+import { KEY, dayAxis, label, line, mark, part, tierKey } from "./progress_picture.js";
 import { along, tempoScale } from "./progress_scale.js";
 import { WORDS } from "./progress_words.js";
+import { TIERS } from "./tiers.js";
 
 /**
  * @typedef {import("./progress_picture.js").ClimbLine} ClimbLine
- * @typedef {import("./progress_picture.js").Tier} Tier
+ * @typedef {import("./tiers.js").Tier} Tier
  *
  * @typedef {object} Climbed whole passes of a tier in a stretch of days
  * @property {number} index of the stretch

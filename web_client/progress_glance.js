@@ -16,7 +16,7 @@ const WEEK = 7;
 
 /**
  * @param {Progress} progress
- * @param {import("./progress_picture.js").Tier} tier
+ * @param {import("./tiers.js").Tier} tier
  * @param {number} today
  * @returns {string[]}
  */

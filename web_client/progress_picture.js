@@ -6,11 +6,12 @@
  * @module progress_picture
  */
 
-import { WORDS } from "./progress_words.js";
 import { written } from "./progress_days.js";
+import { WORDS } from "./progress_words.js";
+import { TIERS } from "./tiers.js";
 
 /**
- * @typedef {"beginner" | "intermediate" | "advanced"} Tier
+ * @typedef {import("./tiers.js").Tier} Tier
  *
  * @typedef {object} Part an SVG element
  * @property {string} tag
@@ -72,9 +73,6 @@ import { written } from "./progress_days.js";
  * @property {number[]} measures
  * @property {ReadyLine[]} ready
  */
-
-/** The tiers, the easiest first. */
-export const TIERS = Object.freeze(/** @type {Tier[]} */ (["beginner", "intermediate", "advanced"]));
 
 /** The side of the square in which a mark of the key is drawn. */
 export const KEY = 18;

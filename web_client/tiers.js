@@ -6,18 +6,20 @@
  * @module tiers
  */
 
-/** The easiest first. */
-export const TIERS = Object.freeze(["beginner", "intermediate", "advanced"]);
+/** @typedef {"beginner" | "intermediate" | "advanced"} Tier */
 
-/** @type {Readonly<Record<string, string>>} A shape for each tier. */
-export const SIGNS = Object.freeze({ beginner: "●", intermediate: "■", advanced: "▲" });
+/** The easiest first. */
+export const TIERS = Object.freeze(/** @type {Tier[]} */ (["beginner", "intermediate", "advanced"]));
+
+/** @type {Readonly<Record<string, string>>} A shape for each tier, the same as in the pictures of progress. */
+export const SIGNS = Object.freeze({ beginner: "●", intermediate: "◆", advanced: "▲" });
 
 /**
  * @param {string} tier
  * @returns {string} the one that follows it; empty behind the last
  */
 export function tierAfter(tier) {
-  const at = TIERS.indexOf(tier);
+  const at = TIERS.findIndex((one) => one === tier);
   return at < 0 ? "" : (TIERS[at + 1] ?? "");
 }
 

@@ -157,7 +157,7 @@ def test_a_mixed_solo_shows_the_tier_of_each_measure_and_the_player_may_choose_o
     fake.change(digest=mixed(fake, 2, 3, 5), mix=[2, 3, 5])
 
     expect(page.locator("#facts")).to_contain_text("intermediate, measures 2 to 3 and 5 advanced · G major")
-    tiers = ["■ int."] * 16
+    tiers = ["◆ int."] * 16
     for number in (2, 3, 5):
         tiers[number - 1] = "▲ adv."
     expect(page.locator("#strip .cell-tier")).to_have_text(tiers)
