@@ -83,10 +83,13 @@ export function jamBeats(quarters, meter) {
 }
 
 /**
+ * A tempo of the ladder, which counts in whole quarters a minute, as its sentences do.
+ *
  * @param {number} quarters a minute
  * @param {string} meter
  */
 export function tempo(quarters, meter) {
-  const beats = jamBeats(quarters, meter);
-  return `${number(quarters)} quarters a minute${beats === "" ? "" : ` (${beats})`}`;
+  const whole = Math.round(quarters);
+  const beats = jamBeats(whole, meter);
+  return `${whole} quarters a minute${beats === "" ? "" : ` (${beats})`}`;
 }

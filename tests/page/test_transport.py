@@ -202,12 +202,12 @@ def test_after_a_pass_the_report_says_how_it_was_and_what_comes_next_and_why(
     expect(page.locator("#rung-head")).to_have_text("Next rung")
     expect(view.locator("#report-sentences p")).to_have_text(report().sentences)
     expect(page.locator("#rung-what")).to_have_text(
-        "intermediate, 90.7 quarters a minute (45.4 halves), measures 1 to 16"
+        "intermediate, 91 quarters a minute (45.5 halves), measures 1 to 16"
     )
     expect(page.locator("#rung-why")).to_have_text(RUNG.why)
     expect(view.get_by_role("link", name="The take (.mid)")).to_have_attribute("href", "takes/home/1.mid")
     expect(page.get_by_role("link", name="Pass 1: clean")).to_be_in_viewport()
-    expect(page.locator("#live")).to_contain_text("Next: intermediate, 90.7 quarters a minute")
+    expect(page.locator("#live")).to_contain_text("Next: intermediate, 91 quarters a minute")
 
 
 def test_after_a_pass_strip_and_report_come_into_view_and_not_before(open_page: Callable[..., Page], fake: Any) -> None:

@@ -32,6 +32,10 @@ for (const [use, more, words] of [
   });
 }
 
+test("a rung counts in whole quarters a minute, as the sentence beside it does, and a jam in what these make", () => {
+  assert.equal(what({ use: "warm-up", tempo: 70.7 }), "71 quarters a minute (35.5 halves)");
+});
+
 test("every use of a rung has a heading of its own, and a new tier is announced", () => {
   const uses = ["whole", "part", "spot", "warm-up", "known", "jam"];
 
