@@ -19,7 +19,7 @@ import { ReportView } from "./report.js";
 import { RungView, meterOf } from "./rung.js";
 import { seatOf, sessionOf } from "./seat.js";
 import { SettingsView, ownSettings } from "./settings.js";
-import { Sheet, calm, sheetWords } from "./sheet.js";
+import { Sheet, calm } from "./sheet.js";
 import { SittingView } from "./sitting.js";
 import { Sound } from "./sound.js";
 import { Practice } from "./state.js";
@@ -48,11 +48,11 @@ const wire = new Wire({
 const notice = byId("notice");
 const live = byId("live");
 const sheet = new Sheet(byId("sheet"), () => byId("foot").getBoundingClientRect().height);
-const choice = new MeasureChoice(practice, change);
 const strip = new Strip(byId("strip"), (measure) => {
-  choice.choose(measure, strip.words(measure));
+  choice.choose(measure);
   sheet.reveal(measure);
 });
+const choice = new MeasureChoice(practice, (measure) => strip.words(measure), change);
 const place = new PlaceView(practice, sheet, strip, new Transport(practice, act));
 const narrow = matchMedia("(max-width: 720px)");
 const wake = new Wake(navigator.wakeLock, document);
@@ -85,8 +85,9 @@ async function showSheet() {
   shownDigest = state.digest;
   byId("title").textContent = state.title || TEXT.sheet.untitled;
   if (state.digest === "") {
-    sheetWords(sheet.holder, state.waiting || TEXT.sheet.writing);
+    sheet.say(state.waiting || TEXT.sheet.writing);
     strip.show([], new Map());
+    choice.renew();
     for (const told of ["facts", "remarks", "papers"]) {
       byId(told).replaceChildren();
     }
@@ -104,7 +105,9 @@ async function showSheet() {
       showScores();
     }
   } catch (error) {
-    sheetWords(sheet.holder, TEXT.sheet.failed(/** @type {Error} */ (error).message));
+    if (shownDigest === state.digest) {
+      sheet.say(TEXT.sheet.failed(/** @type {Error} */ (error).message));
+    }
   }
 }
 
@@ -156,6 +159,7 @@ function showScores() {
   if (practice.state !== null) {
     strip.range(practice.state.first, practice.state.last);
   }
+  choice.renew();
 }
 
 // ------------------------------------------------------------------------------------------------ what is asked

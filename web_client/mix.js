@@ -26,16 +26,19 @@ export function toggled(mix, measure) {
 export class MeasureChoice {
   /**
    * @param {import("./state.js").Practice} practice
+   * @param {(measure: number) => string} wordsOf how a measure went, empty where there is none
    * @param {(settings: Record<string, any>) => void} change
    */
-  constructor(practice, change) {
+  constructor(practice, wordsOf, change) {
     this.practice = practice;
+    this.wordsOf = wordsOf;
     this.view = byId("strip-choice");
     this.loop = byId("loop");
     this.take = byId("mix-take");
     this.none = byId("mix-none");
-    /** The measure that was chosen last. */
+    /** The measure that was chosen last, and the tune that it is of. */
     this.measure = 0;
+    this.tune = "";
     this.loop.addEventListener("click", () => change({ first: this.measure, last: this.measure }));
     this.take.addEventListener("click", () => change({ mix: toggled(this.#mix(), this.measure) }));
     this.none.addEventListener("click", () => change({ mix: [] }));
@@ -43,21 +46,26 @@ export class MeasureChoice {
     practice.on("tunes", () => this.#show());
   }
 
-  /**
-   * @param {number} measure
-   * @param {string} words how it went
-   */
-  choose(measure, words) {
+  /** @param {number} measure */
+  choose(measure) {
     this.measure = measure;
-    byId("strip-words").textContent = words;
+    this.tune = this.practice.state?.tune ?? "";
     this.loop.textContent = TEXT.strip.loop(measure);
-    this.view.hidden = false;
+    this.renew();
     this.#show();
+  }
+
+  /** Says again how the measure went: the strip shows another solo now, or none. */
+  renew() {
+    const words = this.practice.state?.tune === this.tune ? this.wordsOf(this.measure) : "";
+    byId("strip-words").textContent = words;
+    this.view.hidden = words === "";
   }
 
   /** No measure is chosen any more. */
   leave() {
-    this.view.hidden = true;
+    this.tune = "";
+    this.renew();
   }
 
   #mix() {
@@ -77,7 +85,8 @@ export class MeasureChoice {
     }
     const next = tierAfter(state.tier);
     const tier = this.#mix().includes(this.measure) ? state.tier : next;
-    this.take.hidden = next === "" || this.practice.isStudy;
+    // A jam run counts its measures on, so they are not those of the solo that could be mixed in.
+    this.take.hidden = next === "" || this.practice.isStudy || state.jam;
     this.take.textContent = TEXT.mix.take(this.measure, tier);
   }
 }

@@ -71,6 +71,18 @@ export class Sheet {
     return arrangement;
   }
 
+  /**
+   * Says why there is no sheet; one that is still being fetched is not wanted any more.
+   *
+   * @param {string} words
+   */
+  say(words) {
+    this.wanted = "";
+    this.svg = null;
+    this.holder.replaceChildren(element("p", { className: "sheet-words" }, words));
+    this.holder.removeAttribute("aria-busy");
+  }
+
   /** Rubs out all marks. */
   clear() {
     this.verdicts.clear();
@@ -327,13 +339,3 @@ export function between(known, at) {
   return b.at === a.at ? a.x : a.x + ((at - a.at) / (b.at - a.at)) * (b.x - a.x);
 }
 
-/**
- * A holder's words where there is no sheet.
- *
- * @param {HTMLElement} holder
- * @param {string} words
- */
-export function sheetWords(holder, words) {
-  holder.replaceChildren(element("p", { className: "sheet-words" }, words));
-  holder.removeAttribute("aria-busy");
-}

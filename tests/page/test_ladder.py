@@ -7,7 +7,7 @@ import re
 from collections.abc import Callable
 from typing import Any
 
-from playwright.sync_api import Page, expect
+from playwright.sync_api import Page, Route, expect
 
 from coach.service import protocol
 
@@ -222,13 +222,48 @@ def test_a_jam_run_the_sounds_the_studies_and_the_rule_of_the_tempo_are_chosen(
     expect(page.locator("#report-head")).to_have_text("Pass 1, as in a jam: you kept going")
     expect(page.locator("#to-report")).to_have_text("Pass 1, as in a jam: you kept going")
     expect(page.get_by_label("As in a jam")).to_be_enabled()
-    fake.change(tune=STUDY.id)
+    fake.change(tune=STUDY.id, jam=True)
+    expect(page.get_by_label("As in a jam")).to_be_enabled()  # else nobody could end it
+    fake.change(jam=False)
     expect(page.get_by_label("As in a jam")).to_be_disabled()
+
+
+def test_what_is_said_of_a_chosen_measure_is_of_the_solo_that_is_shown(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    choice = page.locator("#strip-choice")
+    page.get_by_role("button", name="Measure 3: not played yet").click()
+    expect(choice).to_contain_text("Measure 3: not played yet")
+
+    fake.change(digest="", mix=[3], waiting="Writing the solo …")
+    expect(choice).to_be_hidden()
+    fake.change(digest=mixed(fake, 3), waiting="")
+    expect(page.locator("#strip-words")).to_have_text("Measure 3, advanced: not played yet")
+    expect(choice.get_by_role("button")).to_have_text(["Practise measure 3 alone", "Play measure 3 as intermediate"])
+
+    fake.change(jam=True, mix=[])  # whose measures are counted on
+    expect(choice.get_by_role("button")).to_have_text(["Practise measure 3 alone"])
+    fake.change(jam=False, digest=fake.arrangement["digest"], tune="reed-bank-1")
+    expect(page.locator("#strip .cell-tier")).to_have_count(0)
+    expect(choice).to_be_hidden()
 
 
 def test_while_a_solo_is_written_nothing_of_the_one_before_is_left(open_page: Callable[..., Page], fake: Any) -> None:
     page = open_page()
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route("**/arrangements/mixed.json", hold)
+    with page.expect_request("**/arrangements/mixed.json"):
+        fake.change(digest=mixed(fake, 3))  # its sheet comes too late
     fake.change(digest="", title="", waiting="Writing the solo …")
+    expect(page.locator("#sheet")).to_have_text("Writing the solo …")
+    with page.expect_response("**/arrangements/mixed.json"):
+        held[0].continue_()
+    page.evaluate("fetch('arrangements/mixed.json?once-more').then((answer) => answer.json())")
 
     expect(page.locator("#sheet")).to_have_text("Writing the solo …")
     expect(page.locator("#title")).to_have_text("Practice")
