@@ -5,7 +5,9 @@ thread in the order in which it was asked for, each piece in a transaction of it
 never wait for each other with half a change made. With SQLite a transaction takes the write lock at its beginning
 (``BEGIN IMMEDIATE``) and another process waits for it up to :data:`PATIENCE`; the log is written ahead (WAL), so that
 readers never wait; every commit is on the disk before it is acknowledged (``synchronous=FULL``), so that what was
-acknowledged is there after a kill or a loss of power.
+acknowledged is there after a kill or a loss of power. PostgreSQL waits as long for another's rows; a server that has
+gone away meanwhile is noticed and reached again, and one that does not answer is not waited for longer than
+:data:`REACH`.
 """
 
 from __future__ import annotations
@@ -26,6 +28,12 @@ __all__ = ["PATIENCE", "Store", "file_of", "url_of"]
 
 PATIENCE = 10.0
 """Seconds for which a transaction waits for another process's."""
+
+REACH = 5
+"""Seconds, whole ones, within which a server of databases must be reached; libpq takes no less than 2."""
+
+_OPENING = 527_410_001
+"""The advisory lock that PostgreSQL holds for the one who brings the tables up; a number of our own."""
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 VERSIONS = sorted(path.name.partition("_")[0] for path in (MIGRATIONS / "versions").glob("[0-9]*.py"))
@@ -113,6 +121,8 @@ class Store:
                 # transaction this has no effect, so it is said before one is begun.
                 _pragma(connection.connection.dbapi_connection, "foreign_keys=OFF")
             with connection.begin():
+                if self._engine.dialect.name == "postgresql":  # SQLite is locked already
+                    connection.execute(text(f"SELECT pg_advisory_xact_lock({_OPENING})"))
                 self._bring_up(connection)
             connection.invalidate()  # the next connection holds to foreign keys
 
@@ -149,7 +159,7 @@ def _read_url(url: str) -> URL:
 
 def _engine(url: str, name: str) -> Engine:
     try:
-        engine = create_engine(url)
+        engine = create_engine(url, pool_pre_ping=True)
     except (ArgumentError, NoSuchModuleError, ModuleNotFoundError) as error:
         raise RecordsError(
             f"this kind of database cannot be reached ({error})", where=name, cure="install its driver, or use sqlite"
@@ -157,6 +167,9 @@ def _engine(url: str, name: str) -> Engine:
     if engine.dialect.name == "sqlite":
         event.listen(engine, "connect", _set_up)
         event.listen(engine, "begin", _begin)
+    elif engine.dialect.name == "postgresql":
+        event.listen(engine, "do_connect", _limit_reach)
+        event.listen(engine, "begin", _begin_there)
     return engine
 
 
@@ -179,3 +192,18 @@ def _pragma(connection: Any, words: str) -> None:
 def _begin(connection: Connection) -> None:
     reads = connection.get_execution_options().get("reads", False)
     connection.exec_driver_sql("BEGIN" if reads else "BEGIN IMMEDIATE")
+
+
+def _limit_reach(_dialect: object, _record: object, _words: object, options: dict[str, Any]) -> None:
+    # https://www.postgresql.org/docs/current/libpq-connect.html#LIBPQ-PARAMKEYWORDS; what the URL says goes before it.
+    options.setdefault("connect_timeout", REACH)
+    options.setdefault("tcp_user_timeout", REACH * 1000)
+    options.setdefault("keepalives_idle", REACH)
+
+
+def _begin_there(connection: Connection) -> None:
+    if connection.get_execution_options().get("reads", False):
+        # All that a question is answered from is of one moment, as it is in SQLite.
+        connection.exec_driver_sql("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ")
+    else:
+        connection.exec_driver_sql(f"SET LOCAL lock_timeout = {round(PATIENCE * 1000)}")

@@ -65,12 +65,18 @@ def new_database(server: str) -> str:
     return server.format(name=name)
 
 
+@pytest.fixture
+def on_server(postgres: str) -> str:
+    """The address of an empty database in a PostgreSQL server."""
+    return new_database(postgres)
+
+
 @pytest.fixture(params=KINDS)
 def url(request: pytest.FixtureRequest, tmp_path: Path) -> str:
     """The address of an empty database."""
     if request.param == "sqlite":
         return url_of(tmp_path / "records.db")
-    return new_database(request.getfixturevalue("postgres"))
+    return str(request.getfixturevalue("on_server"))
 
 
 @pytest.fixture(scope="session")

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import socket
 import sqlite3
 import subprocess
 import sys
@@ -14,8 +15,9 @@ import pytest
 from alembic.autogenerate import compare_metadata
 from alembic.migration import MigrationContext
 from played_passes import a_pass
-from sqlalchemy import Connection, insert, select, text
+from sqlalchemy import Connection, create_engine, insert, select, text
 
+import coach.records.store as store_module
 from coach.errors import RecordsError
 from coach.records.store import Store, file_of, url_of
 from coach.records.tables import metadata, passes, players
@@ -121,6 +123,54 @@ def test_two_programs_write_into_one_file_by_turns(tmp_path: Path, open_store: C
         each.result()
 
     assert len(one.read(names)) == 60
+
+
+def test_one_opens_an_empty_server_after_the_other(
+    on_server: str, open_store: Callable[[str], Store], monkeypatch: pytest.MonkeyPatch
+) -> None:
+    engine = create_engine(on_server)
+    with engine.begin() as other, monkeypatch.context() as hurried:
+        hurried.setattr(store_module, "PATIENCE", 0.1)
+        other.execute(text(f"SELECT pg_advisory_xact_lock({store_module._OPENING})"))
+
+        with pytest.raises(RecordsError, match="lock timeout"):
+            Store(on_server)
+    engine.dispose()
+
+    assert open_store(on_server).read(names) == []
+
+
+def test_a_server_that_was_away_is_reached_again(on_server: str, open_store: Callable[[str], Store]) -> None:
+    store = open_store(on_server)
+    store.write(lambda connection: add(connection, "reed")).result()
+    engine = create_engine(on_server)
+    with engine.connect() as other:
+        ended = "SELECT count(pg_terminate_backend(pid)) FROM pg_stat_activity WHERE pid <> pg_backend_pid()"
+        assert other.execute(text(f"{ended} AND datname = current_database()")).scalar()
+    engine.dispose()
+
+    store.write(lambda connection: add(connection, "sedge")).result()
+
+    assert store.read(names) == ["reed", "sedge"]
+
+
+def test_a_server_that_does_not_answer_is_not_waited_for(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(store_module, "REACH", 2)
+    with socket.create_server(("127.0.0.1", 0)) as silent:
+        port = silent.getsockname()[1]
+
+        with pytest.raises(RecordsError, match=r"(?i)cannot be used \(.*timeout"):
+            Store(f"postgresql+psycopg://reed@127.0.0.1:{port}/records")
+
+
+def test_all_that_a_question_is_answered_from_is_of_one_moment(store: Store) -> None:
+    def asked(connection: Connection) -> tuple[list[str], list[str]]:
+        before = names(connection)
+        store.write(lambda other: add(other, "reed")).result()
+        return before, names(connection)
+
+    assert store.read(asked) == ([], [])
+    assert store.read(names) == ["reed"]
 
 
 def test_records_of_a_newer_version_are_left_alone(tmp_path: Path, open_store: Callable[[str], Store]) -> None:
