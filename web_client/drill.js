@@ -17,7 +17,7 @@ import { isWhole } from "./wording.js";
  * minute.
  */
 
-/** Where the page keeps what there was before the drill. */
+/** Under which name, with that of its session, the page keeps what there was before the drill. */
 const KEPT = "before-drill";
 
 /** The most rungs that are shown. */
@@ -77,11 +77,13 @@ export function rungsRound({ tempo, floor, goal, step }) {
 export class DrillView {
   /**
    * @param {import("./state.js").Practice} practice
+   * @param {string} session
    * @param {(settings: Record<string, any>) => void} change
    */
-  constructor(practice, change) {
+  constructor(practice, session, change) {
     this.practice = practice;
     this.change = change;
+    this.kept = `${KEPT} ${session}`;
     this.form = byId("drill-form");
     this.words = byId("drill-wrong");
     /** Whether one is on; true at first, so that what was kept for another one is forgotten. */
@@ -119,12 +121,12 @@ export class DrillView {
     if (state === null || this.words.textContent !== "") {
       return;
     }
-    keep(wayBack(state));
+    keep(this.kept, wayBack(state));
     this.change(settingsOf(drill));
   }
 
   #end() {
-    this.change(kept() ?? { policy: "coach" });
+    this.change(keptIn(this.kept) ?? { policy: "coach" });
   }
 
   /** The player has written something. */
@@ -141,8 +143,8 @@ export class DrillView {
       return;
     }
     const { elements } = this.form;
-    const { first, last, tempo: start, goal, step, clean_needed } = state;
-    for (const [name, value] of Object.entries({ first, last, start, goal, step, clean_needed })) {
+    const { first, last, tempo, goal, step, clean_needed } = state;
+    for (const [name, value] of Object.entries({ first, last, start: Math.round(tempo), goal, step, clean_needed })) {
       elements[`drill_${name}`].value = TEXT.number(value);
     }
     this.#touched();
@@ -154,7 +156,7 @@ export class DrillView {
     const studies = this.practice.tunes.filter((tune) => tune.study);
     const named = studies.map((tune) => element("option", { value: tune.id }, tune.title));
     select.replaceChildren(
-      element("option", { value: "" }, TEXT.drill.tune(this.practice.state?.title ?? "")),
+      select.options[0],
       ...(named.length === 0 ? [] : [element("optgroup", { label: TEXT.chooser.studies }, ...named)]),
     );
     select.value = studies.some((tune) => tune.id === value) ? value : "";
@@ -169,7 +171,7 @@ export class DrillView {
     if (on !== this.on) {
       byId("drill").open = false;
       if (!on) {
-        keep(null);
+        keep(this.kept, null);
       }
     }
     this.on = on;
@@ -177,7 +179,7 @@ export class DrillView {
     byId("drill-on").hidden = !on;
     byId("drill-begin").disabled = !up || state.digest === "";
     byId("drill-end").disabled = !up;
-    this.#showStudies();
+    this.form.elements.study.options[0].textContent = TEXT.drill.tune(state.title);
     if (on) {
       byId("drill-words").textContent = TEXT.drill.words(state);
       byId("drill-foot").textContent = TEXT.drill.foot(state);
@@ -202,23 +204,29 @@ function rungItem(tempo, state, before) {
   return item;
 }
 
-/** @param {Record<string, any> | null} settings that lead back from the drill; null for none */
-function keep(settings) {
+/**
+ * @param {string} name
+ * @param {Record<string, any> | null} settings that lead back from the drill; null for none
+ */
+function keep(name, settings) {
   try {
     if (settings === null) {
-      sessionStorage.removeItem(KEPT);
+      sessionStorage.removeItem(name);
     } else {
-      sessionStorage.setItem(KEPT, JSON.stringify(settings));
+      sessionStorage.setItem(name, JSON.stringify(settings));
     }
   } catch {
     // storage is refused: the drill ends where it is
   }
 }
 
-/** @returns {Record<string, any> | null} */
-function kept() {
+/**
+ * @param {string} name
+ * @returns {Record<string, any> | null}
+ */
+function keptIn(name) {
   try {
-    return JSON.parse(sessionStorage.getItem(KEPT) ?? "null");
+    return JSON.parse(sessionStorage.getItem(name) ?? "null");
   } catch {
     return null; // storage is refused, or holds what was not written here
   }

@@ -31,10 +31,11 @@ import { Wake } from "./wake.js";
 import { Watermark } from "./watermark.js";
 import { Wire, openSocket } from "./wire.js";
 
+const session = sessionOf(location);
 const practice = new Practice();
 const sound = new Sound(ownSettings());
 const wire = new Wire({
-  session: sessionOf(location),
+  session,
   seat: seatOf(sessionStorage, performance),
   open: () => openSocket(location),
   now,
@@ -289,7 +290,7 @@ new SittingView(practice, (message) => {
   heed();
   wire.send(message);
 });
-new DrillView(practice, change);
+new DrillView(practice, session, change);
 new LearnView(practice, (message) => wire.send(message), () => showPad(true));
 const settings = new SettingsView(practice, change, (own) => sound.setLoudness(own.loudness));
 
@@ -388,7 +389,7 @@ function reloadBetweenPasses() {
 narrow.addEventListener("change", () => void showSheet());
 window.addEventListener("offline", () => wire.drop());
 
-byId("to-progress").href = `progress.html?session=${sessionOf(location)}`;
+byId("to-progress").href = `progress.html?session=${session}`;
 freeKeys(document);
 byId("choice").open = !narrow.matches;
 showLegend(byId("legend"));

@@ -74,6 +74,7 @@ def test_a_sitting_is_begun_goes_on_asks_for_a_rest_and_is_ended(open_page: Call
     fake.begin(2, sounds=False)
     expect(page.locator("#rest")).to_be_hidden()
     expect(page.locator("#rung")).to_be_hidden()
+    expect(page.locator("#sitting-end")).to_have_accessible_description("Sitting: 31 of 45 minutes")
     page.locator("#sitting-end").click()
     assert fake.wait_for_kind("sitting", 2)[1] == {"kind": "sitting", "minutes": 0}
 
@@ -105,9 +106,11 @@ def test_a_tempo_ladder_is_set_up_climbed_and_left_for_what_was_practised_before
 ) -> None:
     page = open_page()
     fake.send(protocol.Tunes([*fake.tunes, STUDY]))
-    fake.change(state="between passes", number=1, rung=None)
+    fake.change(state="between passes", number=1, rung=None, tempo=84.4)
     page.get_by_role("heading", name="A tempo ladder").click()
     expect(page.get_by_label("Start at")).to_have_value("84")
+    expect(page.locator("#drill option")).to_have_text(["Measures of Reed Bank", STUDY.title])
+    fake.change(tempo=84.0)
     page.get_by_label("First measure").fill("5")
     page.get_by_label("Last measure").fill("8")
     page.get_by_label("Up to").fill("70")
@@ -127,6 +130,7 @@ def test_a_tempo_ladder_is_set_up_climbed_and_left_for_what_was_practised_before
     expect(page.locator("#drill-rungs [aria-current=step]")).to_contain_text("84")
     expect(page.locator("#drill-foot")).to_have_text("By foot: CC 64 starts and stops, CC 65 plays it again.")
     expect(page.locator("#drill")).to_be_hidden()
+    expect(page.locator("#drill-end")).to_have_accessible_description("Tempo ladder")
 
     page.locator("#drill-end").click()
     back = settings(fake, 2)[1]
@@ -148,6 +152,23 @@ def test_a_tempo_ladder_is_set_up_climbed_and_left_for_what_was_practised_before
     fake.change(policy="steps")
     page.locator("#drill-end").click()
     assert settings(fake, 4)[3] == {"policy": "coach"}
+
+
+def test_what_there_was_before_a_tempo_ladder_is_kept_for_its_own_player(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    page.get_by_role("heading", name="A tempo ladder").click()
+    page.get_by_role("button", name="Set up the ladder").click()
+    fake.wait_for_kind("settings")
+    fake.change(policy="steps")
+
+    page.goto(f"{fake.url}?session=anna")  # whose service has fixed steps too
+    page.locator("#drill-end").click()
+    assert settings(fake, 2)[1] == {"policy": "coach"}
+    page.goto(fake.url)
+    page.locator("#drill-end").click()
+    assert settings(fake, 3)[2]["goal"] == 160
 
 
 def test_a_mixed_solo_shows_the_tier_of_each_measure_and_the_player_may_choose_otherwise(
