@@ -95,7 +95,7 @@ export const LADDER_TEXT = Object.freeze({
       played >= minutes
         ? `Sitting: all ${counted(Math.round(minutes), "minute", "minutes")} played`
         : `Sitting: ${Math.floor(played)} of ${counted(Math.round(minutes), "minute", "minutes")}`,
-    rest: "Half an hour has been played: put the banjo down and rest for a few minutes.",
+    rest: "Half an hour has been played: rest your hands for a few minutes.",
   },
 
   drill: {
