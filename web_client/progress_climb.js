@@ -91,7 +91,7 @@ export function climbPicture(lines, goal, { width, from, today }) {
     const step = Math.min(2.2 * r, pitch / (beside.length + 1));
     return EDGE.left + pitch * (one.index + 0.5) + step * (beside.indexOf(one) - (beside.length - 1) / 2);
   };
-  const when = (/** @type {Climbed} */ one) => WORDS.stretch(dates.unit, dates.stretches[one.index]);
+  const when = (/** @type {Climbed} */ one) => WORDS.stretch(dates.unit, dates.stretches[one.index], today);
   const told = (/** @type {Climbed} */ one) => WORDS.climb.told({ ...one, when: when(one) });
   return {
     width,

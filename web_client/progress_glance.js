@@ -24,7 +24,7 @@ export function glance(progress, tier, today) {
   const { goal } = progress;
   const ready = progress.ready.filter((line) => line.tier === tier);
   return [
-    WORDS.glance.best(tier, fastest(progress.climb.filter((line) => line.tier === tier)), goal),
+    WORDS.glance.best(tier, fastest(progress.climb.filter((line) => line.tier === tier)), today, goal),
     ...(goal === null || ready.length === 0 ? [] : againstGoal(ready, goal)),
     week(progress.days, today),
   ];

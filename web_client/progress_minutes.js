@@ -35,7 +35,7 @@ export function minutesPicture(days, tune, { width, from, today }) {
     index,
     all: there.reduce((sum, { minutes }) => sum + minutes, 0),
     own: there.reduce((sum, { tunes }) => sum + (tunes[tune.id] ?? 0), 0),
-    when: WORDS.stretch(dates.unit, dates.stretches[index]),
+    when: WORDS.stretch(dates.unit, dates.stretches[index], today),
   }));
   const pitch = room / bars.length;
   const wide = Math.min(WIDEST, 0.72 * pitch);

@@ -49,17 +49,19 @@ function listed(names) {
   return names.length === 1 ? names[0] : `${names.slice(0, -1).join(", ")} and ${names[names.length - 1]}`;
 }
 
+/**
+ * @param {number} day
+ * @param {number} today
+ * @returns {string} with its year, where that is another one
+ */
+function dateAnyYear(day, today) {
+  const { year } = partsOf(day);
+  return year === partsOf(today).year ? date(day) : `${date(day)} ${year}`;
+}
+
 export const WORDS = Object.freeze({
   date,
-  /**
-   * @param {number} day
-   * @param {number} today
-   * @returns {string} with its year, where that is another one
-   */
-  dateAnyYear: (day, today) => {
-    const { year } = partsOf(day);
-    return year === partsOf(today).year ? date(day) : `${date(day)} ${year}`;
-  },
+  dateAnyYear,
   tempo,
   goal: (/** @type {number} */ goal) => `goal ${tempo(goal)}`,
   each: (/** @type {import("./progress_days.js").Unit} */ unit) => EACH[unit],
@@ -80,12 +82,13 @@ export const WORDS = Object.freeze({
   /**
    * @param {import("./progress_days.js").Unit} unit
    * @param {import("./progress_days.js").Stretch} stretch
+   * @param {number} today
    */
-  stretch: (unit, { first }) =>
+  stretch: (unit, { first }, today) =>
     unit === "day"
-      ? date(first)
+      ? dateAnyYear(first, today)
       : unit === "week"
-        ? `week of ${date(first)}`
+        ? `week of ${dateAnyYear(first, today)}`
         : `${MONTHS[partsOf(first).month - 1]} ${partsOf(first).year}`,
 
   page: {
@@ -105,13 +108,14 @@ export const WORDS = Object.freeze({
     /**
      * @param {string} tier
      * @param {{tempo: number, day: number} | null} best the fastest whole pass that was clean
+     * @param {number} today
      * @param {number | null} goal
      */
-    best: (tier, best, goal) => {
+    best: (tier, best, today, goal) => {
       const aim = goal === null ? "" : ` The goal is ${tempo(goal)}.`;
       return best === null
         ? `No whole pass of the ${tier} tier was clean yet.${aim}`
-        : `The fastest clean pass of the ${tier} tier: ${tempo(best.tempo)}, on ${date(best.day)}.${aim}`;
+        : `The fastest clean pass of the ${tier} tier: ${tempo(best.tempo)}, on ${dateAnyYear(best.day, today)}.${aim}`;
     },
     /**
      * @param {number} there measures that are ready at the goal

@@ -17,6 +17,8 @@ test("the fastest clean pass of the tier, and the first day of it", () => {
   ];
 
   assert.equal(said({ climb: lines })[0], "The fastest clean pass of the intermediate tier: 84, on 20 Nov. The goal is 120.");
+  const before = [climb(366, "intermediate", 70, 90, 88), ...lines];
+  assert.match(said({ climb: before })[0], /: 88, on 25 Nov 2025\./);
   assert.equal(said({})[0], "No whole pass of the intermediate tier was clean yet. The goal is 120.");
 });
 

@@ -28,6 +28,10 @@ test("a year is told by week, and nothing is lost or said twice", () => {
   for (const [width, name] of [[800, "Minutes a week"], [350, "Minutes a month"]]) {
     const picture = minutesPicture(days, TUNE, { ...WIDE, width });
 
+    const { rows } = picture.table;
+    const minutes = (column) => rows.reduce((sum, row) => sum + Number(/^(\d+) min$/.exec(row[column])[1]), 0);
+    assert.deepEqual([minutes(1), minutes(2)], [3 * 365, 2 * 365]);
+    assert.match(rows.at(-1)[0], / Nov 2025$|^Nov 2025$/);
     const high = having(picture, "all").reduce((sum, { set }) => sum + set.height, 0);
     const own = having(picture, "own").reduce((sum, { set }) => sum + set.height, 0);
     assert.equal(picture.title, name);
