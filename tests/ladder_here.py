@@ -83,8 +83,8 @@ class Player:
             all_measures=len(played) == len(numbers),
             kind=rung.kind,
             kept_going=True,
-            first=rung.first,
-            last=rung.last,
+            first=None if first == numbers[0] else first,
+            last=None if last == numbers[-1] else last,
         )
         if marked:
             seen = replace(seen, judged="marked", clean={}, faults={}, kept_going=None)

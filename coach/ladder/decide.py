@@ -227,7 +227,7 @@ def _practice(here: Here) -> Rung:
             floor=standing.wishes.floor,
             goal=standing.tempo if standing.mix else here.goal,
             repeats=here.course.repeats,
-            lately=[_loop(past) for past in here.recent],
+            lately=[here.span(past) if past.kind == "spot" else None for past in here.recent],
         )
         spot = best.spot
         if spot is not None:
@@ -236,10 +236,3 @@ def _practice(here: Here) -> Rung:
             text = why_spot(here, range(spot.first, spot.last + 1), spot.lead_in, at)
             return replace(here.rung("spot", at, text, first=spot.lead_in, last=spot.last), backing=False)
     return here.rung("whole", tempo, why(here, tempo))
-
-
-def _loop(past: Past) -> tuple[int, int] | None:
-    """The measures of a trouble spot that was played; None for all else."""
-    if past.kind != "spot" or past.first is None or past.last is None:
-        return None
-    return past.first, past.last

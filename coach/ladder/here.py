@@ -54,6 +54,12 @@ class Here:
         recent = self.recent
         return recent[-1] if recent else None
 
+    def span(self, past: Past) -> tuple[int, int]:
+        """The numbers of the first and the last measure that a pass went through."""
+        plans = self.course.tiers[0].measures
+        first = plans[0].number if past.first is None else past.first
+        return first, plans[-1].number if past.last is None else past.last
+
     @property
     def is_again(self) -> bool:
         """Whether the last pass, through the whole or the measures that the player chose, moved nothing."""

@@ -37,7 +37,7 @@ def why_spot(here: Here, numbers: Sequence[int], lead_in: int, tempo: float) -> 
         tempo: of the click.
     """
     last = here.last
-    if last is not None and last.kind == "spot" and (last.first, last.last) == (lead_in, numbers[-1]):
+    if last is not None and last.kind == "spot" and here.span(last) == (lead_in, numbers[-1]):
         came = (
             f"{measures(numbers)} came clean" if _is_clean(last, numbers) else faulty(last, numbers) or "not clean yet"
         )
@@ -59,11 +59,11 @@ def _after_other(here: Here, last: Past) -> str:
     """What comes behind a pass that is no whole one."""
     if last.kind != "spot":
         return "the whole"
-    numbers = sorted((*last.clean, *(number for number, _ in last.faults)))
-    begins = here.course.tiers[0].measures[0].number
-    spot = [number for number in numbers if number == begins or number > numbers[0]]  # without its lead-in
-    if not spot:
+    if last.judged == "marked" or not last.whole:
         return "back into the whole"
+    begins = here.course.tiers[0].measures[0].number
+    first, end = here.span(last)
+    spot = list(range(first + (first > begins), end + 1))  # without its lead-in
     done = f"{measures(spot)} came clean" if _is_clean(last, spot) else f"enough of {measures(spot)} for now"
     return f"{done}: back into the whole"
 

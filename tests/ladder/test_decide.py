@@ -221,6 +221,25 @@ def test_a_spot_is_put_back_into_the_whole_after_a_few_loops() -> None:
     assert rungs[at].why.endswith(f"came clean: back into the whole at {rungs[at].tempo:.0f}.")
 
 
+@pytest.mark.parametrize("hard", [1, 2, 4])
+def test_a_spot_at_either_end_of_the_solo_is_put_back_too(hard: int) -> None:
+    player = Player(tempo=80.0, course=course(4))
+    for _ in range(4):
+        player.play(player.whole(80.0), {hard: "late"})
+    assert player.rung().kind == "spot"
+    kinds = [player.play(faults={hard: "late"} if player.rung().kind == "whole" else {}).kind for _ in range(8)]
+
+    assert "whole" in kinds[: 2 * LOOPS]
+
+
+def test_the_next_loop_at_either_end_tells_of_the_last() -> None:
+    player = Player(tempo=80.0, course=course(4))
+    for _ in range(4):
+        player.play(player.whole(80.0), {4: "late"})
+
+    assert player.play().why.startswith("Measure 4 came clean: ")
+
+
 def test_the_first_pass_of_a_sitting_is_no_spot() -> None:
     player = with_trouble()
     player.day += 1
