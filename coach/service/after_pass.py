@@ -60,6 +60,7 @@ class AfterPass:
         self._diary = diary
         self._tell = tell
         self._unmarked: Ended | None = None
+        self._over_at = diary.today
         self._next_at: float | None = None
 
     @property
@@ -91,7 +92,7 @@ class AfterPass:
 
     def over(self, ended: Ended, chosen: Chosen) -> None:
         """A pass is over. Its report is told when it is on the disk; there is none where it ended before its first
-        measure.
+        measure. One that the player is to mark is not clean until they do.
 
         Args:
             ended: the pass.
@@ -105,11 +106,11 @@ class AfterPass:
                 self.resting = "ready"
             return
         self.last = ended
+        self._over_at = self._diary.today
         marked = ended.order.self_marked
-        asks = marked and not ended.stopped
         moves = False
         if marked:
-            self._unmarked = ended if asks else None
+            self._unmarked = None if ended.stopped else ended
         elif not free and any(note.played for note in ended.result.notes):
             moves = self._move(ended)
         if free:
@@ -128,15 +129,12 @@ class AfterPass:
             None if marked else self._keeper.told(),
             rest=self._coaching.rest,
         )
-        if asks:  # it is written down when the player has said what it was
-            self._say(report)
-        else:
-            self._keep(ended, report, moves=moves)
+        self._keep(ended, report, moves=moves)
         if goes_on and not marked:
             self._rest(ended, chosen)
 
     def mark(self, chosen: Chosen, *, clean: bool) -> None:
-        """The player marks the last pass; the report on it is told when that is on the disk.
+        """The player marks the last pass; it is written down anew, and its report told when that is on the disk.
 
         Raises:
             InputError: when there is none to mark.
@@ -202,7 +200,7 @@ class AfterPass:
             goal=self._coaching.wishes.goal,
             result=result,
             seconds=seconds_of(ended),
-            over=self._diary.today,
+            over=self._over_at,
             whole=report.whole,
             clean=report.clean,
             is_marked=order.self_marked,

@@ -78,8 +78,8 @@ class KeptPass:
         result: what came of it.
         seconds: how long it was played.
         over: when that ended, at the player's place and with its zone.
-        whole, clean: as the report has it, or by the player's own mark.
-        is_marked, is_free: whether the player marked it; whether it was played without a click.
+        whole, clean: as the report has it, or by the player's own mark; without one it is not clean.
+        is_marked, is_free: whether it is for the player to mark; whether it was played without a click.
         folder: the name of its session folder.
         standing: where the ladder of the tune stands after it, as plain values; None where nothing moved.
         curves: that it changed, by tier and measure.
@@ -116,7 +116,8 @@ class Memory(Protocol):
         ...
 
     def keep_pass(self, kept: KeptPass, done: Callable[[CoachError | None], None]) -> None:
-        """Keep a pass; it is called back when it is on the disk, or with the reason why it is not."""
+        """Keep a pass, in place of what was kept of it; it is called back when it is on the disk, or with the reason
+        why it is not."""
         ...
 
     def keep_settings(

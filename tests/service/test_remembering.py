@@ -81,21 +81,27 @@ def test_what_is_kept_of_a_pass(ready: Any, play: Any, solos: Any) -> None:
     assert page.last(wire.PracticeReport).kept_going is True
 
 
-def test_a_pass_that_the_player_marks_is_kept_when_it_is_marked(ready: Any) -> None:
+def test_a_pass_is_kept_before_the_player_is_asked_and_again_when_it_is_marked(ready: Any) -> None:
     page = ready.page()
+    ready.memory.is_slow = True
     start(ready, page, self_marked=True)
     ready.run(12.0, marks=(page,))
+    assert page.all(wire.PracticeReport) == []
+    ready.memory.answer()
+    ready.settle()
     assert page.last(wire.PracticeReport).asks
-    assert ready.memory.passes == []
-    ready.memory.is_slow = True
+    ready.run(60.0)
 
     page.say(wire.Mark(clean=True))
     assert page.last(wire.PracticeReport).asks
     ready.memory.answer()
     ready.settle()
 
-    (kept,) = ready.memory.passes
-    assert (kept.is_marked, kept.clean, kept.whole) == (True, True, True)
+    before, after = ready.memory.passes
+    assert (before.is_marked, before.clean, before.whole, before.standing) == (True, False, True, None)
+    assert (after.is_marked, after.clean, after.whole) == (True, True, True)
+    assert after.standing is not None
+    assert (after.folder, after.result.plan.number, after.over) == (before.folder, 1, before.over)
     assert not page.last(wire.PracticeReport).asks
 
 
