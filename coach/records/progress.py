@@ -37,6 +37,9 @@ LAST_PASSES = 60
 
 _SECONDS_A_DAY = 86400.0
 
+_IS_ASIDE = passes.c.kind.in_(("warm-up", "known"))
+"""Whether a pass was of a tune that one warms up with or ends with, while another one was at hand."""
+
 
 @dataclass(frozen=True, slots=True)
 class TunePlayed:
@@ -145,7 +148,7 @@ class Progress:
     Attributes:
         player: whose.
         tune, title: the tune that climb, passes, measures and ready are about; empty where nothing was played.
-        goal: of the tune at its last pass; None where nothing was played.
+        goal: of the tune when it was at hand last; None where nothing was played.
         tunes: all that were played, the one that was played last first; those of one day by title.
         days: on which something was played, the oldest first.
         climb: by day, and then by tier, the easiest first.
@@ -195,10 +198,10 @@ def progress_of(connection: Connection, player: str, tune: str | None, now: date
 
 
 def _last_tune(connection: Connection, player: str) -> str | None:
-    """The tune at which a player was last: what one warms up with or ends with comes and goes."""
+    """The tune at which a player was last; of those that came and went aside only where there is no other."""
     query = select(passes.c.tune).where(passes.c.player == player)
     query = query.order_by(passes.c.began.desc(), passes.c.id.desc()).limit(1)
-    at_hand = connection.execute(query.where(passes.c.kind.not_in(("warm-up", "known")))).scalar()
+    at_hand = connection.execute(query.where(~_IS_ASIDE)).scalar()
     return at_hand or connection.execute(query).scalar()
 
 
@@ -231,10 +234,12 @@ def _minutes(connection: Connection, player: str) -> tuple[list[TunePlayed], lis
 
 
 def _at_last_pass(connection: Connection, player: str, tune: str) -> tuple[str, float | None, Mapping[int, int]]:
-    """Title, goal and repeats of a tune; none of it where there was no pass."""
+    """Title, goal and repeats of a tune; none of it where there was no pass. A pass aside has the goal of the tune that
+    was at hand."""
     query = select(tunes.c.title, passes.c.goal, tunes.c.repeats).join(tunes)
     query = query.where(passes.c.player == player, passes.c.tune == tune)
-    row = connection.execute(query.order_by(passes.c.began.desc(), passes.c.id.desc()).limit(1)).one_or_none()
+    query = query.order_by(_IS_ASIDE, passes.c.began.desc(), passes.c.id.desc()).limit(1)
+    row = connection.execute(query).one_or_none()
     return ("", None, {}) if row is None else (row.title, row.goal, row.repeats)
 
 
