@@ -63,9 +63,9 @@ def test_a_process_ends_with_status_2_and_the_sentence_too() -> None:
 
 @pytest.mark.parametrize("command", COMMANDS)
 def test_each_command_has_help_with_an_example(command: str) -> None:
-    helped = coach(command, "--help")
+    helped = CliRunner().invoke(main, [command, "--help"], prog_name="python -m coach")
 
-    assert (helped.returncode, helped.stderr) == (0, "")
+    assert (helped.exit_code, helped.stderr) == (0, "")
     assert f"Example: coach {command}" in helped.stdout
 
 

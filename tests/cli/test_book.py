@@ -17,6 +17,12 @@ def run(*words):
 
 
 @pytest.fixture
+def one_core(monkeypatch):
+    """A machine of one core, for what has nothing to do with how many: a worker takes a second to start."""
+    monkeypatch.setattr("os.cpu_count", lambda: 1)
+
+
+@pytest.fixture
 def folder(tmp_path):
     songs = tmp_path / "songs"
     (songs / "more").mkdir(parents=True)
@@ -49,7 +55,7 @@ def test_every_tune_of_a_folder_is_arranged_and_what_is_not_is_told_with_its_rea
     assert "3 of 5 tunes arranged." in done.stdout
 
 
-def test_a_book_file_is_arranged_in_one_tier_as_asked(folder, tmp_path):
+def test_a_book_file_is_arranged_in_one_tier_as_asked(folder, tmp_path, one_core):
     done = run(folder / "book.abc", "-o", tmp_path / "out", "--tier", "beginner", "--key", "A", "--as", ".json")
 
     assert done.exit_code == 0
@@ -57,7 +63,7 @@ def test_a_book_file_is_arranged_in_one_tier_as_asked(folder, tmp_path):
     assert {(solo["tier"], solo["capo"], solo["sounding_key"]) for solo in solos} == {("beginner", 2, "A major")}
 
 
-def test_a_book_becomes_paper_and_arrangements_and_of_a_tab_the_tune_is_taken(folder, tmp_path):
+def test_a_book_becomes_paper_and_arrangements_and_of_a_tab_the_tune_is_taken(folder, tmp_path, one_core):
     songs = tmp_path / "mixed"
     songs.mkdir()
     (songs / "deep.abc").write_text((folder / "more" / "deep.abc").read_text())

@@ -18,7 +18,9 @@ from typing import Any
 
 import pytest
 import websockets
+from click.testing import CliRunner
 
+from coach.cli import main
 from coach.takes.replay import replay, report_text
 from coach.takes.sessions import read_session
 
@@ -71,6 +73,13 @@ def coach(*arguments: str) -> subprocess.CompletedProcess[str]:
         check=False,
         env={**os.environ, "JACK_DEFAULT_SERVER": "no-such-server"},
     )
+
+
+def refused(*arguments: str) -> str:
+    """What a command says that is refused before anything is served; it needs no process of its own."""
+    done = CliRunner().invoke(main, arguments, prog_name="coach")
+    assert (done.exit_code, done.stdout) == (2, ""), done.exception
+    return done.stderr
 
 
 def test_what_is_costly_to_import_does_not_keep_the_page_waiting() -> None:
@@ -193,10 +202,7 @@ def test_records_that_cannot_be_reached_are_said_to_the_page_which_is_served_all
 
 @pytest.mark.parametrize("url", ["kept.db", "sqlite:", "://kept"])
 def test_records_that_are_no_address_are_refused(tmp_path: Path, url: str) -> None:
-    done = coach("serve", "--records", url, "--data", str(tmp_path))
-
-    assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr == (
+    assert refused("serve", "--records", url, "--data", str(tmp_path)) == (
         f"coach: --records: {url!r} is no address of a database; write it like sqlite:///records.db.\n"
     )
 
@@ -204,20 +210,18 @@ def test_records_that_are_no_address_are_refused(tmp_path: Path, url: str) -> No
 def test_a_port_that_is_taken_is_said(tmp_path: Path) -> None:
     with socket.create_server(("127.0.0.1", 0)) as taken:
         port = taken.getsockname()[1]
-        done = coach("serve", "--port", str(port), "--data", str(tmp_path))
+        said = refused("serve", "--port", str(port), "--data", str(tmp_path))
 
-    assert done.returncode == 2
-    assert done.stderr == (
+    assert said == (
         f"coach: port {port} of 127.0.0.1 cannot be used (Address already in use); give another one by --port, or 0 for"
         " any.\n"
     )
 
 
 def test_a_tune_that_is_not_there_is_said(tmp_path: Path) -> None:
-    done = coach("serve", str(tmp_path / "none.abc"), "--data", str(tmp_path))
+    said = refused("serve", str(tmp_path / "none.abc"), "--data", str(tmp_path))
 
-    assert (done.returncode, done.stdout) == (2, "")
-    assert done.stderr == f"coach: {tmp_path / 'none.abc'}: there is no such file; check its name and place.\n"
+    assert said == f"coach: {tmp_path / 'none.abc'}: there is no such file; check its name and place.\n"
 
 
 def test_a_tune_that_is_none_ends_the_service_with_a_sentence(tmp_path: Path) -> None:

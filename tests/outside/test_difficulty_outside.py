@@ -10,7 +10,7 @@ from pathlib import Path
 
 import pytest
 
-SAMPLES = (("essenFolksong", 8), ("ryansMammoth", 2))
+SAMPLES = (("essenFolksong", 5), ("ryansMammoth", 2))
 SEED = 2027
 RISING = 0.98
 

@@ -56,7 +56,7 @@ def test_every_demo_solo_is_valid(name: str, tier: str) -> None:
     assert faults(to_musicxml(demo_solos(name)[tier])) == []
 
 
-@settings(max_examples=30)
+@settings(max_examples=15)
 @given(solos())
 def test_any_solo_is_valid(solo: Arrangement) -> None:
     assert faults(to_musicxml(solo)) == []
@@ -176,7 +176,7 @@ def test_music21_reads_the_same_notes(name: str, tier: str) -> None:
     assert part.recurse().getElementsByClass("StaffLayout").first().staffLines == 5
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(solos())
 def test_music21_reads_the_same_notes_of_any_solo(solo: Arrangement) -> None:
     assert rows_of(parsed(to_musicxml(solo)).parts[-1]) == wanted(solo)

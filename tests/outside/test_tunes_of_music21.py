@@ -83,7 +83,7 @@ def read(tune: AbcTune) -> Tune:
 @pytest.mark.parametrize(("folder", "files"), [("oneills1850", 8), ("airdsAirs", 3)])
 def test_notes_and_measures_of_fiddle_tunes_are_those_of_music21(folder: str, files: int) -> None:
     plain = [tune for tune in tunes_of(folder, files) if is_plain(tune)]
-    sample = random.Random(SEED).sample(plain, 12)
+    sample = random.Random(SEED).sample(plain, 6)
     for tune in sample:
         part, ours = parse_with_music21(tune), read(tune)
         assert our_notes(ours) == their_notes(part), tune.title
@@ -95,13 +95,13 @@ def test_notes_of_sung_tunes_are_those_of_music21() -> None:
     # Measures are not compared: these books leave out the bar at the end of a line, and so does music21's parse;
     # for the same reason only tunes without accidentals are taken.
     plain = [tune for tune in tunes_of("essenFolksong", 6) if is_plain(tune) and not re.search("[_^=]", body(tune))]
-    for tune in random.Random(SEED).sample(plain, 20):
+    for tune in random.Random(SEED).sample(plain, 10):
         assert our_notes(read(tune)) == their_notes(parse_with_music21(tune)), tune.title
 
 
 @pytest.mark.parametrize("folder", ["oneills1850", "ryansMammoth", "airdsAirs", "essenFolksong", "miscFolk"])
 def test_every_tune_is_read_or_refused_in_one_sentence(folder: str) -> None:
-    tunes = random.Random(SEED).sample(tunes_of(folder, 60), 60)
+    tunes = random.Random(SEED).sample(tunes_of(folder, 60), 30)
     refused: list[str] = []
     for tune in tunes:
         try:
@@ -112,7 +112,7 @@ def test_every_tune_is_read_or_refused_in_one_sentence(folder: str) -> None:
         assert sum(measure.length for measure in ours.measures) > 0
         assert len(written_out(ours)) >= len([measure for measure in ours.measures if not measure.endings]) // 2
     assert set(refused) <= {"the tune has no metre (M:none)", "there is no melody in this tune"}
-    assert len(refused) <= 6
+    assert len(refused) <= 3
 
 
 def test_a_tune_that_stops_music21_is_read_with_its_book() -> None:
