@@ -2,16 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
+from contextlib import suppress
 from dataclasses import dataclass, field
 
 from sqlalchemy import Connection
+from sqlalchemy.exc import DataError, IntegrityError
 
 from coach.records.known import KnownCurve, keep_curves, keep_ladder, keep_settings
 from coach.records.played import PlayedPass, add_pass, keep_repeats
 from coach.records.sittings import PlayedSitting, keep_sitting
 
-__all__ = ["Entry", "keep_entry"]
+__all__ = ["Entry", "keep_entry", "make_up"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -48,3 +50,10 @@ def keep_entry(connection: Connection, entry: Entry) -> None:
     keep_settings(connection, played.player, entry.settings)
     if entry.sitting is not None:
         keep_sitting(connection, entry.sitting)
+
+
+def make_up(connection: Connection, owed: Iterable[Entry]) -> None:
+    """Keep entries that could not be kept in their time, in their order; one that the tables refuse is left out."""
+    for entry in owed:
+        with suppress(DataError, IntegrityError), connection.begin_nested():
+            keep_entry(connection, entry)

@@ -8,7 +8,7 @@ from sqlalchemy import Connection, delete, insert, select
 
 from coach.records.tables import sittings
 
-__all__ = ["PlayedSitting", "keep_sitting", "sittings_of"]
+__all__ = ["PlayedSitting", "keep_sitting", "last_sitting", "sittings_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,3 +41,10 @@ def sittings_of(connection: Connection, player: str) -> list[PlayedSitting]:
     """The sittings of a player, the oldest first."""
     rows = connection.execute(select(sittings).where(sittings.c.player == player).order_by(sittings.c.began))
     return [PlayedSitting(*row) for row in rows]
+
+
+def last_sitting(connection: Connection, player: str, *, minutes: float) -> PlayedSitting | None:
+    """The last sitting of a player in which so many minutes were played at the least; None where there was none."""
+    query = select(sittings).where(sittings.c.player == player, sittings.c.minutes >= minutes)
+    row = connection.execute(query.order_by(sittings.c.began.desc()).limit(1)).one_or_none()
+    return None if row is None else PlayedSitting(*row)

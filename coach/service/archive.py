@@ -1,7 +1,8 @@
 """The memory in a database: what players played, and what is known of them.
 
 The database and its libraries are taken up by a thread of its own when something is first asked, so that nobody waits
-for them. What is asked is done in order, each pass in one transaction; trouble comes back as a sentence.
+for them. What is asked is done in order, each pass in one transaction; trouble comes back as a sentence. A pass that
+could not be kept is kept with the next one that can be.
 """
 
 from __future__ import annotations
@@ -33,7 +34,6 @@ if TYPE_CHECKING:
     from coach.records.entry import Entry
     from coach.records.known import KnownCurve
     from coach.records.played import PlayedMeasure
-    from coach.records.sittings import PlayedSitting
     from coach.records.store import Store
 
 __all__ = ["Archive"]
@@ -65,19 +65,27 @@ class Archive:
         self._opening = Lock()
         self._store: Store | None = None
         self._trouble: tuple[float, CoachError] | None = None
+        self._owed: list[Entry] = []  # passes that are not on the disk yet; the thread's own
 
     def recall(self, player: str, done: Callable[[Remembered | CoachError], None]) -> None:
         """Ask for what is remembered of a player."""
         self._do(lambda: self._opened().read(lambda connection: _remembered(connection, player)), done)
 
     def keep_pass(self, kept: KeptPass, done: Callable[[CoachError | None], None]) -> None:
-        """Keep a pass in one transaction."""
+        """Keep a pass in one transaction, behind those that could not be kept before."""
 
         def keep() -> None:
-            from coach.records.entry import keep_entry
+            from coach.records.entry import keep_entry, make_up
 
-            entry = _entry(kept)
-            self._opened().write(lambda connection: keep_entry(connection, entry)).result()
+            entry, owed = _entry(kept), tuple(self._owed)
+            self._owed.append(entry)
+
+            def change(connection: Connection) -> None:
+                make_up(connection, owed)
+                keep_entry(connection, entry)
+
+            self._opened().write(change).result()
+            self._owed.clear()
 
         self._do(keep, done)
 
@@ -156,15 +164,15 @@ class Archive:
 
 def _remembered(connection: Connection, player: str) -> Remembered:
     from coach.records.known import curves_of, ladders_of, settings_of
-    from coach.records.sittings import sittings_of
+    from coach.records.sittings import last_sitting
 
     ladders = ladders_of(connection, player)
-    counting = [sitting for sitting in sittings_of(connection, player) if sitting.minutes >= COUNTS]
+    last = last_sitting(connection, player, minutes=COUNTS)
     return Remembered(
         settings={name: json.loads(value) for name, value in settings_of(connection, player).items()},
         standings={tune: json.loads(ladder.state) for tune, ladder in ladders.items()},
         known={tune: _known(curves_of(connection, player, tune)) for tune in ladders},
-        sitting=_sitting(counting[-1]) if counting else None,
+        sitting=None if last is None else SittingKept(_time(last.began), last.planned, last.minutes, last.tempo),
     )
 
 
@@ -177,10 +185,6 @@ def _known(curves: Mapping[str, Mapping[int, KnownCurve]]) -> Known:
                 curve = from_bytes(each.weights, each.passes)
                 known.setdefault(tier, {})[measure] = Kept(curve, days_of(_time(each.updated)))
     return Known(known)
-
-
-def _sitting(last: PlayedSitting) -> SittingKept:
-    return SittingKept(_time(last.began), last.planned, last.minutes, last.tempo)
 
 
 def _time(text: str) -> datetime:

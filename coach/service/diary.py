@@ -1,8 +1,9 @@
 """What a session remembers: it is asked for once, and every pass is written down before its report is told.
 
 Where nothing can be written the practice goes on: the report is told all the same, behind a sentence about the trouble,
-and the pass is in its session folder. Where nothing could be read, what the records have of standings, curves and
-settings is left alone: what begins anew today must not take its place.
+and the pass is in its session folder; the memory writes it down with the next one that it can. Where nothing could be
+read, what the records have of standings, curves and settings is left alone: what begins anew today must not take its
+place.
 """
 
 from __future__ import annotations
@@ -22,6 +23,9 @@ __all__ = ["Diary"]
 
 PATIENCE = 12.0
 """Seconds for which a report waits for the records, which themselves wait for another program for ten."""
+
+
+_IN_ITS_FOLDER = "The pass is in its session folder, and is written down with the next one that can be."
 
 
 @dataclass(slots=True)
@@ -152,7 +156,7 @@ class Diary:
         if error is None:
             self._said.clear()
         elif tell is not None:
-            self._say(f"{error} The pass is kept in its session folder alone.")
+            self._say(f"{error} {_IN_ITS_FOLDER}")
         if tell is not None:
             tell()
 

@@ -105,7 +105,9 @@ def test_the_tune_at_hand_is_the_last_that_was_not_only_warmed_up_with_or_known(
 
 
 def test_the_goal_of_a_tune_is_the_one_that_it_had_when_it_was_at_hand(store: Store) -> None:
-    keep(store, *passes({"goal": 90.0}, {"goal": 100.0}, {"tune": "b", "goal": 140.0}, {"kind": "known", "goal": 140.0}))
+    keep(
+        store, *passes({"goal": 90.0}, {"goal": 100.0}, {"tune": "b", "goal": 140.0}, {"kind": "known", "goal": 140.0})
+    )
 
     assert progress(store, "mill-lane-1f3a9c20").goal == 100.0
 

@@ -23,6 +23,7 @@ from coach.ladder.known import Kept, Known
 from coach.records.played import passes_of
 from coach.records.store import url_of
 from coach.records.tables import tunes
+from coach.service import archive
 from coach.service.archive import Archive
 from coach.service.memory import KeptPass, Remembered, SittingKept, days_of, time_of
 
@@ -171,7 +172,34 @@ def test_a_pass_that_is_not_kept_whole_is_not_kept_at_all(asked: Asked, kept: Ke
     assert passes(asked) == []
 
 
+def test_what_could_not_be_kept_is_kept_with_the_next_pass(
+    tmp_path: Path, kept: KeptPass, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(archive, "AGAIN", 0.0)
+    made = Asked(tmp_path, url_of(tmp_path / "later" / "records.db"))
+    for folder, tempo in (("first", 60.0), ("second", 64.0)):
+        assert isinstance(made.keep(replace(kept, folder=folder, standing={"tempo": tempo})), RecordsError)
+    (tmp_path / "later").mkdir()
+
+    assert made.keep(replace(kept, folder="third", standing={"tempo": 68.0})) is None
+    assert made.keep(replace(kept, folder="fourth", standing=None)) is None
+
+    found, remembered = passes(made), made.recall()
+    made.archive.close()
+    assert [each.folder for each in found] == ["first", "second", "third", "fourth"]
+    assert isinstance(remembered, Remembered)
+    assert remembered.standings == {"test-lane": {"tempo": 68.0}}
+
+
+def test_a_pass_that_the_records_refuse_holds_no_other_up(asked: Asked, kept: KeptPass) -> None:
+    assert isinstance(asked.keep(replace(kept, folder="first", tempo=-1.0)), RecordsError)
+
+    assert asked.keep(replace(kept, folder="second")) is None
+    assert [each.folder for each in passes(asked)] == ["second"]
+
+
 def test_a_short_look_sets_no_limit_to_the_next_sitting(asked: Asked, kept: KeptPass) -> None:
+    asked.keep(replace(kept, folder="earlier", sitting=SittingKept(OVER - timedelta(days=1), None, 60.0, 110.0)))
     asked.keep(kept)
     later = SittingKept(OVER, None, 4.9, 90.0)
     asked.keep(replace(kept, folder="later", sitting=later))

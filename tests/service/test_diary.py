@@ -134,7 +134,7 @@ def test_curves_that_could_not_be_written_come_with_the_next_pass(open_: Told) -
 
 
 def test_trouble_is_said_once_until_it_is_over_and_reports_come_all_the_same(open_: Told) -> None:
-    said = "the disk is full. The pass is kept in its session folder alone."
+    said = "the disk is full. The pass is in its session folder, and is written down with the next one that can be."
     for number, error in enumerate((FULL, FULL, None, FULL), 1):
         open_.keep(number)
         open_.memory.answer(error)
@@ -154,7 +154,7 @@ def test_records_that_do_not_answer_are_not_waited_for_for_ever(open_: Told) -> 
     assert open_.trouble == [
         (
             "the records do not answer; see that their database can be reached."
-            " The pass is kept in its session folder alone."
+            " The pass is in its session folder, and is written down with the next one that can be."
         )
     ]
 

@@ -199,7 +199,7 @@ def test_the_practice_goes_on_where_nothing_can_be_written(ready: Any, play: Any
     said = "records.db: the disk is full."
     assert [(each.text, each.about) for each in page.all(wire.Failure)] == [
         (said, "records"),  # of the settings
-        (f"{said} The pass is kept in its session folder alone.", "records"),
+        (f"{said} The pass is in its session folder, and is written down with the next one that can be.", "records"),
     ]
     assert page.last(wire.State).rung is not None
     assert ready.page("late").last(wire.Failure).text.startswith(said)
