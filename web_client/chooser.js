@@ -43,7 +43,8 @@ export class Chooser {
         field.reportValidity();
       }
     } else {
-      this.send({ [field.name]: field.type === "checkbox" ? field.checked : field.value });
+      const jam = field.name === "tune" && this.practice.isStudy(field.value) ? { jam: false } : {};
+      this.send({ [field.name]: field.type === "checkbox" ? field.checked : field.value, ...jam });
     }
   }
 
@@ -82,7 +83,7 @@ export class Chooser {
     for (const name of /** @type {const} */ (["free_time", "jam", "with_solo", "with_backing"])) {
       elements[name].checked = state[name];
     }
-    elements.jam.disabled = this.practice.isStudy && !state.jam; // nobody takes turns over a roll
+    elements.jam.disabled = this.practice.isStudy(state.tune) && !state.jam; // nobody takes turns over a roll
     byId("jam-words").hidden = !state.jam;
     byId("by-click").hidden = state.free_time;
     byId("free-words").hidden = !state.free_time;

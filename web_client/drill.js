@@ -54,9 +54,11 @@ export function settingsOf({ study, first, last, start, goal, step, clean_needed
  * @returns {Record<string, any>}
  */
 export function wayBack(state) {
-  const { tune, tier, tempo, goal, floor, first, last, policy, step, clean_needed, free_time, jam, mix } = state;
+  const { tune, tier, mix, jam, first, last, tempo, goal, floor, policy, step, clean_needed } = state;
+  const { free_time, with_solo, with_backing } = state; // which the rungs of the drill choose
   const where = isWhole(state) ? { whole: true } : { first, last };
-  return { tune, tier, tempo, goal, floor, ...where, policy, step, clean_needed, free_time, jam, mix };
+  const rule = { policy, step, clean_needed };
+  return { tune, tier, mix, jam, ...where, tempo, goal, floor, ...rule, free_time, with_solo, with_backing };
 }
 
 /**

@@ -86,7 +86,7 @@ export class MeasureChoice {
     const next = tierAfter(state.tier);
     const tier = this.#mix().includes(this.measure) ? state.tier : next;
     // A jam run counts its measures on, so they are not those of the solo that could be mixed in.
-    this.take.hidden = next === "" || this.practice.isStudy || state.jam;
+    this.take.hidden = next === "" || this.practice.isStudy(state.tune) || state.jam;
     this.take.textContent = TEXT.mix.take(this.measure, tier);
   }
 }

@@ -61,9 +61,13 @@ export class Practice {
     return this.playing || comes;
   }
 
-  /** Whether what is chosen is a roll study. */
-  get isStudy() {
-    return this.tunes.some((tune) => tune.id === this.state?.tune && tune.study);
+  /**
+   * Whether a tune of the list is a roll study.
+   *
+   * @param {string} id
+   */
+  isStudy(id) {
+    return this.tunes.some((tune) => tune.id === id && tune.study);
   }
 
   /**

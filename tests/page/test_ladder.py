@@ -217,6 +217,7 @@ def test_a_jam_run_the_sounds_the_studies_and_the_rule_of_the_tempo_are_chosen(
     fake.send(protocol.Tunes([*fake.tunes, STUDY]))
     expect(page.locator("#chooser optgroup[label='Roll studies'] option")).to_have_text([STUDY.title])
     expect(page.locator("#chooser optgroup[label=Tunes] option")).to_have_count(2)
+    page.locator("#chooser select[name=tune]").select_option(STUDY.id)
     page.get_by_label("As in a jam").check()
     page.get_by_label("The solo sounds along").check()
     page.get_by_label("Bass and chop sound along").uncheck()
@@ -227,7 +228,8 @@ def test_a_jam_run_the_sounds_the_studies_and_the_rule_of_the_tempo_are_chosen(
     fake.change(jam=True, policy="steps")
     page.get_by_label("Step", exact=True).fill("3")
     page.get_by_role("button", name="Done").click()
-    assert settings(fake, 6) == [
+    assert settings(fake, 7) == [
+        {"tune": STUDY.id, "jam": False},
         {"jam": True},
         {"with_solo": True},
         {"with_backing": False},

@@ -6,7 +6,7 @@ import { rungsRound, settingsOf, wayBack, wrongOf } from "../../web_client/drill
 const drill = { study: "", first: 5, last: 8, start: 60, goal: 120, step: 4, clean_needed: 2 };
 const state = {
   tune: "mill", tier: "advanced", tempo: 84, goal: 160, floor: 50, first: 1, last: 16, measures: 16, policy: "coach",
-  step: 4, clean_needed: 2, free_time: false, jam: true, mix: [3],
+  step: 4, clean_needed: 2, free_time: false, jam: true, mix: [3], with_solo: false, with_backing: true,
 };
 
 test("a drill of some measures stays with the tune, one of a roll study takes it whole", () => {
