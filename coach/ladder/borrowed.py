@@ -7,6 +7,10 @@ Model
     :data:`SLOPE` for each whole index more, give or take :data:`SLOPE_SPREAD`. Each measure that was played tells of
     the line as much as its interval allows. That is Bayesian linear regression with known spreads (A. Gelman et al.
     2013, Bayesian Data Analysis, 3rd ed., ch. 14, from memory). The numbers are common practice, no source.
+Together
+    Measures that are played for the first time in one pass are one player's: where nearly all of them come clean the
+    whole line lies higher. So each is first taught by how the others came, as far as its own is a guess about the line,
+    and then by itself; nothing is counted twice. The slope of the line is left as it was thought to be.
 """
 
 from __future__ import annotations
@@ -16,18 +20,25 @@ from collections.abc import Sequence
 
 import numpy as np
 
-from coach.ladder.curve import FASTEST, SLOWEST, Ready
+from coach.ladder.curve import FASTEST, SLOWEST, Floats, Ready, begin_ready, shares
 
-__all__ = ["expected"]
+__all__ = ["Evidence", "Expected", "expected", "taught_by_others"]
+
+Expected = tuple[float, float]
+"""A ready tempo in quarters a minute, and the standard deviation of its logarithm."""
+
+Evidence = tuple[float, float]
+"""How likely what was seen is if a measure came clean, and how likely if it did not."""
 
 MIDDLE = 2.0
 USUAL, USUAL_SPREAD = 75.0, 0.35
 SLOPE, SLOPE_SPREAD = -0.3, 0.2
 ALIKE = 0.15
 NINE_IN_TEN = 2 * 1.6449  # standard deviations across the interval of a Ready
+FARTHEST, HEIGHTS = 6.0, 121  # standard deviations to each side, and how many heights of the line are weighed
 
 
-def expected(difficulty: float, seen: Sequence[tuple[float, Ready]]) -> tuple[float, float]:
+def expected(difficulty: float, seen: Sequence[tuple[float, Ready]]) -> Expected:
     """What is thought of a measure before it is played.
 
     Args:
@@ -49,3 +60,41 @@ def expected(difficulty: float, seen: Sequence[tuple[float, Ready]]) -> tuple[fl
     tempo = math.exp(float(here @ covariance @ pull))
     spread = math.sqrt(ALIKE**2 + float(here @ covariance @ here))
     return max(SLOWEST, min(FASTEST, tempo)), spread
+
+
+def taught_by_others(thought: Sequence[Expected], tempo: float, evidence: Sequence[Evidence]) -> list[Expected]:
+    """What is thought of measures, played for the first time in one pass, when the others have told of the player.
+
+    Args:
+        thought: of each measure before the pass, as :func:`expected` gives it.
+        tempo: of the pass, in quarters a minute, > 0.
+        evidence: on each measure, heard of it alone.
+
+    Returns:
+        for each measure the same as ``thought``; what it tells of itself is not in it.
+    """
+    tempos, spreads = (np.array(each) for each in zip(*thought, strict=True))
+    line = math.sqrt(max(0.0, float(np.mean(spreads**2)) - ALIKE**2))
+    heights = np.linspace(-FARTHEST, FARTHEST, HEIGHTS) * line
+    share = _shares(np.log(tempo / tempos)[:, None] - heights[None, :])
+    before = -0.5 * np.linspace(-FARTHEST, FARTHEST, HEIGHTS) ** 2
+    if_clean, if_not = (np.array(each)[:, None] for each in zip(*evidence, strict=True))
+    told = np.log(if_not + (if_clean - if_not) * share)
+    weights = before + told.sum(axis=0) - told
+    weights = np.exp(weights - weights.max(axis=1, keepdims=True))
+    weights /= weights.sum(axis=1, keepdims=True)
+    mean = weights @ heights
+    spread = np.sqrt(ALIKE**2 + weights @ heights**2 - mean**2)
+    return [
+        (max(SLOWEST, min(FASTEST, each)), float(wide))
+        for each, wide in zip((tempos * np.exp(mean)).tolist(), spread.tolist(), strict=True)
+    ]
+
+
+def _shares(above: Floats) -> Floats:
+    """The share of clean passes at tempos that lie so much (in logarithms) above what the line, known, says of a
+    measure; strictly between 0 and 1."""
+    tempos = USUAL * np.exp(np.linspace(-1.5, 1.5, HEIGHTS))
+    (known,) = shares([begin_ready(USUAL, ALIKE)], tempos)
+    found: Floats = np.clip(np.interp(above, np.log(tempos / USUAL), known), 1e-9, 1 - 1e-9)
+    return found

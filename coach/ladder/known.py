@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from coach.ladder.borrowed import expected
+from coach.ladder.borrowed import Evidence, expected, taught_by_others
 from coach.ladder.curve import Curve, Ready, after_days, after_evidence, begin_ready, ready, shares
 from coach.ladder.rungs import Course, MeasurePlan, PassSeen
 from coach.ladder.whole import without_each
@@ -21,7 +21,6 @@ from coach.ladder.whole import without_each
 __all__ = ["Kept", "Known", "curves", "learned", "places", "ready_tempos"]
 
 Key = tuple[str, int]
-Evidence = tuple[float, float]
 
 
 @dataclass(frozen=True, slots=True)
@@ -77,7 +76,8 @@ def places(course: Course, tier: str, mix: tuple[int, ...] = ()) -> dict[int, tu
 def learned(known: Known, course: Course, seen: PassSeen) -> Known:
     """What is known after a pass.
 
-    Each measure that was played to its end teaches of itself; in a mixed solo of the tier that it came from. Where the
+    Each measure that was played to its end teaches of itself, in a mixed solo of the tier that it came from, and of
+    others that are played for the first time with it. Where the
     player marked the pass, each measure is taught what the mark makes likely of it, all the others being as they were
     expected to be. Nothing is learned from a jam run, whose measures are not those of the solo, nor from a marked pass
     that was stopped.
@@ -104,7 +104,7 @@ def learned(known: Known, course: Course, seen: PassSeen) -> Known:
                 free[key] = evidence
     if not sweeps:
         return known
-    now = dict(zip(sweeps[0], _as_of(known, course, list(sweeps[0]), seen.day), strict=True))
+    now = dict(zip(sweeps[0], _before(known, course, sweeps[0], seen), strict=True))
     for sweep in sweeps:
         now |= zip(sweep, after_evidence([now[key] for key in sweep], seen.tempo, list(sweep.values())), strict=True)
     tiers = {tier: dict(measures) for tier, measures in known.curves.items()}
@@ -157,6 +157,21 @@ def _by_mark(known: Known, course: Course, seen: PassSeen) -> dict[int, Evidence
     if not seen.is_clean:
         if_clean, if_not = 1 - if_clean, 1 - if_not
     return dict(zip(played, zip(if_clean.tolist(), if_not.tolist(), strict=True), strict=True))
+
+
+def _before(known: Known, course: Course, told: Mapping[Key, Evidence], seen: PassSeen) -> list[Curve]:
+    """The curves of what a pass tells of, before each is taught by its own evidence: of measures that were never played
+    they are borrowed and, where they were heard, taught by how the others came. (A mark is one piece of evidence, which
+    each measure has its part of already.)"""
+    kept = _as_of(known, course, list(told), seen.day)
+    new = [key for key in told if key[1] not in known.curves.get(key[0], {})]
+    if not new or seen.judged == "marked":
+        return kept
+    line = _seen(known, course, seen.day)
+    thought = [expected(_difficulty(course, *key), line) for key in new]
+    taught = taught_by_others(thought, seen.tempo, [told[key] for key in new])
+    begun = dict(zip(new, (begin_ready(*each) for each in taught), strict=True))
+    return [begun.get(key, curve) for key, curve in zip(told, kept, strict=True)]
 
 
 def _as_of(known: Known, course: Course, keys: Sequence[Key], day: float) -> list[Curve]:

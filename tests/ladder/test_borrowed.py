@@ -9,8 +9,18 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coach.ladder.borrowed import ALIKE, MIDDLE, NINE_IN_TEN, SLOPE, SLOPE_SPREAD, USUAL, USUAL_SPREAD, expected
-from coach.ladder.curve import LAPSE, READY, SIGMAS, Ready, after_pass, begin_ready, ready
+from coach.ladder.borrowed import (
+    ALIKE,
+    MIDDLE,
+    NINE_IN_TEN,
+    SLOPE,
+    SLOPE_SPREAD,
+    USUAL,
+    USUAL_SPREAD,
+    expected,
+    taught_by_others,
+)
+from coach.ladder.curve import LAPSE, READY, SIGMAS, Ready, after_pass, begin_ready, ready, share
 
 DIFFICULTIES = st.floats(0.5, 5)
 SEEN = st.lists(st.tuples(DIFFICULTIES, st.floats(30, 250), st.floats(0.02, 0.4)), max_size=12)
@@ -100,3 +110,47 @@ def test_intervals_that_began_with_what_was_borrowed_cover_the_truth_of_nine_pla
 
     assert 0.86 <= sum(before) / 400 <= 0.94
     assert 0.86 <= sum(after) / 400 <= 0.94
+
+
+@pytest.mark.parametrize(("tempo", "came"), [(80.0, True), (80.0, False), (200.0, True), (45.0, False)])
+def test_another_measure_tells_of_the_line_what_bayes_says(tempo: float, came: bool) -> None:
+    """Of two measures of one difficulty, against the sum over the heights of the line (computed)."""
+    centre, spread = expected(2.0, [])
+    line = math.sqrt(spread**2 - ALIKE**2)
+    heights = [line * step / 40 for step in range(-160, 201)]
+    weights = []
+    for height in heights:
+        clean = share(begin_ready(centre * math.exp(height), ALIKE), tempo)
+        weights.append(math.exp(-0.5 * (height / line) ** 2) * (clean if came else 1 - clean))
+    mean = sum(w * h for w, h in zip(weights, heights, strict=True)) / sum(weights)
+    variance = sum(w * (h - mean) ** 2 for w, h in zip(weights, heights, strict=True)) / sum(weights)
+
+    evidence = (1.0, 0.0) if came else (0.0, 1.0)
+    told, _ = taught_by_others([(centre, spread)] * 2, tempo, [(0.5, 0.5), evidence])
+    assert math.log(told[0] / centre) == pytest.approx(mean, abs=0.003)
+    assert told[1] == pytest.approx(math.sqrt(ALIKE**2 + variance), abs=0.003)
+
+
+def test_a_measure_alone_is_told_nothing_of_itself() -> None:
+    (told,) = taught_by_others([expected(2.0, [])], 300.0, [(1.0, 0.0)])
+
+    assert told == pytest.approx(expected(2.0, []), rel=1e-3)
+
+
+def first_pass(seed: int) -> bool:
+    """Of a player drawn from what is thought before any pass: whether the interval of the first of eight measures holds
+    the truth after one pass through all of them."""
+    rng = np.random.default_rng([91, seed])
+    line = rng.normal(math.log(USUAL), USUAL_SPREAD)
+    truths = line + rng.normal(0, ALIKE, 8)
+    sigmas = rng.choice(SIGMAS, 8)
+    thetas = truths + sigmas * math.log(READY / (1 - LAPSE - READY))
+    clean = rng.random(8) < (1 - LAPSE) / (1 + np.exp((math.log(USUAL) - thetas) / sigmas))
+    evidence = [(1.0, 0.0) if each else (0.0, 1.0) for each in clean]
+    told = taught_by_others([(USUAL, math.hypot(ALIKE, USUAL_SPREAD))] * 8, USUAL, evidence)
+    interval = ready(after_pass(begin_ready(*told[0]), USUAL, clean=bool(clean[0])))
+    return interval.low <= math.exp(truths[0]) <= interval.high
+
+
+def test_intervals_after_the_first_pass_cover_the_truth_of_nine_players_in_ten() -> None:
+    assert 0.86 <= sum(first_pass(seed) for seed in range(400)) / 400 <= 0.94

@@ -10,10 +10,11 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from coach.ladder.borrowed import expected
-from coach.ladder.curve import after_days, after_pass, begin_ready, ready, share
+from coach.ladder.borrowed import expected, taught_by_others
+from coach.ladder.curve import after_days, after_pass, begin_ready, share
 from coach.ladder.known import Known, curves, learned, places, ready_tempos
 from coach.ladder.rungs import Course, MeasurePlan, PassSeen, TierPlan
+from coach.ladder.spots import ready_whole
 from coach.ladder.whole import clean_share
 
 NUMBERS = range(1, 9)
@@ -35,12 +36,31 @@ ALL_CLEAN = dict.fromkeys(NUMBERS, True)
 
 
 def test_each_measure_is_taught_of_itself() -> None:
+    before = learned(Known(), COURSE, seen(ALL_CLEAN))
+    known = learned(before, COURSE, seen(ALL_CLEAN | {3: False}))
+
+    for number in NUMBERS:
+        own = after_pass(before.curves["beginner"][number].curve, 80.0, clean=number != 3)
+        assert np.allclose(known.curves["beginner"][number].curve.weights, own.weights)
+
+
+def test_measures_that_are_played_for_the_first_time_are_taught_by_each_other() -> None:
     known = learned(Known(), COURSE, seen(ALL_CLEAN | {3: False}))
 
-    before = begin_ready(*expected(1.3, []))
-    assert np.allclose(known.curves["beginner"][3].curve.weights, after_pass(before, 80.0, clean=False).weights)
-    assert ready_tempos(known, COURSE, "beginner", (), 0.0)[3].tempo < ready(before).tempo
-    assert ready_tempos(known, COURSE, "beginner", (), 0.0)[2].tempo > ready(before).tempo
+    thought = [expected(1 + number / 10, []) for number in NUMBERS]
+    came = [(0.0, 1.0) if number == 3 else (1.0, 0.0) for number in NUMBERS]
+    others = dict(zip(NUMBERS, taught_by_others(thought, 80.0, came), strict=True))
+    for number in NUMBERS:
+        own = after_pass(begin_ready(*others[number]), 80.0, clean=number != 3)
+        assert np.allclose(known.curves["beginner"][number].curve.weights, own.weights)
+
+
+@pytest.mark.parametrize("tempo", [160.0, 240.0])
+def test_one_pass_shows_of_whom_it_is(tempo: float) -> None:
+    """Of a player far above the usual one: most measures came clean, so the whole is thought ready not far below."""
+    known = learned(Known(), COURSE, seen(ALL_CLEAN | {3: False}, tempo))
+
+    assert ready_whole(curves(known, COURSE, "beginner", (), 0.0)) > 0.7 * tempo
 
 
 def test_a_stopped_pass_teaches_of_the_measures_that_were_played() -> None:
@@ -84,8 +104,8 @@ def test_measures_that_repeat_share_a_curve_and_are_taught_each_time() -> None:
     assert now[5] is now[1]
     assert now[1].passes == 2
     assert now[3].passes == 1
-    twice = after_pass(after_pass(begin_ready(*expected(1.1, [])), 80.0, clean=True), 80.0, clean=False)
-    assert np.allclose(now[1].weights, twice.weights)
+    once = learned(Known(), COURSE, seen({n: True for n in NUMBERS if n not in (5, 6)})).curves["beginner"][1].curve
+    assert np.allclose(now[1].weights, after_pass(once, 80.0, clean=False).weights)
 
 
 def test_days_take_something_away_and_are_reckoned_from_the_last_pass() -> None:
