@@ -33,7 +33,7 @@ Tempo = Annotated[float, Meta(ge=20, le=400)]
 Level = Annotated[float, Meta(ge=0, le=1)]
 Stamp = Annotated[float, Meta(ge=-1e9, le=1e12)]
 Count = Annotated[int, Meta(ge=0, le=2**53)]
-SessionId = Annotated[str, Meta(pattern=r"^[a-z0-9-]{1,40}$")]
+SessionId = Annotated[str, Meta(pattern=r"^[a-z0-9-]{1,40}\Z")]
 
 
 class Join(Struct, frozen=True, tag_field="kind", tag="join"):

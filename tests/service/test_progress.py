@@ -103,7 +103,9 @@ async def test_one_who_played_nothing_gets_empty_lists(client: httpx.AsyncClient
     assert not any(told[name] for name in ("tunes", "days", "climb", "passes", "measures", "ready"))
 
 
-@pytest.mark.parametrize("query", [{"session": "No Session!"}, {"session": ""}, {"tune": "x" * 81}])
+@pytest.mark.parametrize(
+    "query", [{"session": "No Session!"}, {"session": ""}, {"session": "home\n"}, {"tune": "x" * 81}]
+)
 async def test_what_cannot_be_asked_is_said(client: httpx.AsyncClient, query: dict[str, str]) -> None:
     answer = await client.get("/progress.json", params=query)
 
