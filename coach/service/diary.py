@@ -77,6 +77,7 @@ class Diary:
         self._known: dict[str, Known] = {}
         self._settings = _Settings()
         self._said: list[str] = []
+        self._unread = ""
 
     @property
     def today(self) -> datetime:
@@ -91,7 +92,7 @@ class Diary:
     @property
     def trouble(self) -> str:
         """The trouble that is not over yet, in a sentence; empty where there is none."""
-        return self._said[-1] if self._said else ""
+        return self._said[-1] if self._said else self._unread
 
     def recall(self, opened: Callable[[], None]) -> None:
         """Ask for what is remembered; ``opened`` is called when the diary is open."""
@@ -141,7 +142,9 @@ class Diary:
             return
         self.is_open = True
         if isinstance(found, CoachError):
-            self._say(f"{found} What was played before is not known today, and stays as it was.")
+            # Passes may be written later all the same, but this is asked for once.
+            self._unread = f"{found} What was played before is not known today, and stays as it was."
+            self._say(self._unread)
         else:
             self._is_read = True
             self.remembered = found

@@ -163,6 +163,17 @@ def test_records_that_do_not_answer_are_not_waited_for_for_ever(open_: Told) -> 
     assert open_.reports == [1]
 
 
+def test_that_nothing_could_be_read_is_trouble_to_the_end(told: Told) -> None:
+    told.memory.answer(FULL)
+    unread = "the disk is full. What was played before is not known today, and stays as it was."
+    assert told.diary.trouble == unread
+
+    told.keep(1)
+    told.memory.answer()
+
+    assert (told.diary.trouble, told.trouble) == (unread, [unread])
+
+
 @pytest.mark.parametrize("late", [False, True])
 def test_what_could_not_be_read_is_not_written_over(told: Told, late: bool) -> None:
     if late:
