@@ -21,8 +21,8 @@ from coach.takes.sessions import JOURNAL, read_session
 
 TIMES = 8
 TEMPO, FLOOR = 400.0, 300.0  # a measure takes 0.6 seconds, or 0.8
-AGAIN = 2.5  # seconds from the first report of short passes: until the next one and beyond
-SOLO = -1.0, 4.0  # seconds from position 0 of a solo: from its count-in to its middle
+AGAIN = 2.1  # seconds from the first report of short passes: until the next one and beyond
+SOLO = -0.8, 2.2  # seconds from position 0 of a solo: from its count-in to its fourth measure
 TICK = 0.1  # seconds by which the last message may be on its way still
 KEPT = 1.0  # seconds of the take that may be lost
 FEWEST = 4  # notes that are played a second, at the least: quarters are 6.7, and some are missed
