@@ -66,10 +66,10 @@ def entries() -> list[Entry]:
     ]
 
 
-@pytest.fixture
-def practised(tmp_path: Path) -> Practised:
-    """Where two players have practised, one of them until it was cut off."""
-    data = tmp_path / "data"
+@pytest.fixture(scope="session")
+def practised_data(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A data folder of two players, one of whom was cut off, to be copied."""
+    data = tmp_path_factory.mktemp("practised") / "data"
     (data / "sessions").mkdir(parents=True)
     store = Store(url_of(data / "records.db"))
     for entry in entries():
@@ -87,4 +87,10 @@ def practised(tmp_path: Path) -> Practised:
             recorder.begin_pass(2.0 + 30 * number, 80.0)
         recorder.add(3.5, bytes([0x90, 67, 90]))
         journal.session(session)
-    return Practised(data)
+    return data
+
+
+@pytest.fixture
+def practised(practised_data: Path, tmp_path: Path) -> Practised:
+    """Where two players have practised, one of them until it was cut off."""
+    return Practised(Path(shutil.copytree(practised_data, tmp_path / "data")))
