@@ -125,7 +125,10 @@ class Coaching:
         """The player is about to choose otherwise: what a rung has put aside comes back first."""
         if message.tune is not None:
             self._restores = ""
+            left = self._left
             self._come_back()
+            if left is not None and message.tune != self._choice.chosen.tune:
+                self._choice.chosen = replace(self._choice.chosen, tier=left.tier, tempo=left.tempo)
 
     def changed(self, message: Settings, *, wishes_before: Wishes) -> None:
         """The player has chosen otherwise."""
@@ -155,9 +158,10 @@ class Coaching:
         rung = self.rung
         if rung is None:
             raise InputError("no next rung is offered yet", cure="play a pass first")
+        left = self._left
         self._come_back()
         if rung.tune not in ("", self._choice.at_hand) or rung.use == "warm-up":
-            self._left = self._choice.chosen
+            self._left = left or self._choice.chosen
         self._warmed_up += rung.use == "warm-up"
         self._choice.take_rung(rung)
         self.think()

@@ -183,6 +183,41 @@ def test_a_sitting_that_ends_offers_the_tune_at_hand(lane: Any) -> None:
     assert (state(page).rung.use, state(page).rung.tune) == ("whole", "")
 
 
+@pytest.mark.parametrize("warm_ups", [1, 2])
+def test_a_sitting_that_ends_after_the_warm_up_offers_the_tempo_that_was_chosen_before(
+    lane: Any, play: Any, warm_ups: int
+) -> None:
+    page = lane.page()
+    page.say(wire.Settings(tempo=110.0))
+    page.say(wire.Sitting(60.0))
+    for _ in range(warm_ups):
+        assert state(page).rung.use == "warm-up"
+        assert state(page).rung.tempo < 100.0
+        page.say(wire.NextRung())
+        lane.deliver()
+        play(lane, page)
+    page.say(wire.Sitting(0.0))
+
+    assert (state(page).rung.use, state(page).rung.tempo) == ("whole", 110.0)
+
+
+@pytest.mark.parametrize("other", [True, False])
+def test_who_leaves_the_warm_up_for_a_tune_finds_the_tempo_that_was_chosen_before(lane: Any, other: bool) -> None:
+    tune = wire.TuneLine("other-lane-00000003", "Other Lane", "G", "4/4", 4)
+    lane.lines.append(tune)
+    lane.solos[tune.id] = lane.solos[lane.tune.id]
+    page = lane.page()
+    page.say(wire.Settings(tempo=110.0, tier="intermediate"))
+    page.say(wire.Sitting(20.0))
+    page.say(wire.NextRung())
+    page.say(wire.Stop())
+    assert state(page).tempo < 100.0
+    page.say(wire.Settings(tune=tune.id if other else lane.tune.id))
+    lane.deliver()
+
+    assert (state(page).tempo, state(page).tier) == (110.0, "intermediate")
+
+
 @pytest.mark.parametrize(("minutes", "limit"), [(40.0, 70.0), (20.0, None)])
 def test_in_a_sitting_that_is_longer_than_the_last_no_tempo_is_raised(
     world: Any, minutes: float, limit: float | None
