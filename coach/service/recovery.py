@@ -2,8 +2,9 @@
 
 from __future__ import annotations
 
+import asyncio
 import contextlib
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from pathlib import Path
 from typing import IO
 
@@ -11,10 +12,35 @@ from coach.errors import CoachError
 from coach.takes.replay import replay, report_text
 from coach.takes.sessions import JOURNAL, REPORT, mend, read_session
 
-__all__ = ["OWNER", "owned", "recover_all"]
+__all__ = ["OWNER", "keep_owned", "owned", "recover_all"]
 
 OWNER = "owner.lock"
 """The file in the folder of all sessions that the service which keeps its takes there holds locked."""
+
+AGAIN = 1.0
+"""Seconds after which a service that is not the owner sees whether it can be."""
+
+
+async def keep_owned(root: Path, told: Callable[[str], None]) -> None:
+    """Bring back what was cut off, and own the folder of all sessions until this is cancelled.
+
+    Where another service is the owner, this one takes its place when it ends; nothing is brought back then, since what
+    has a journal may be what is played here.
+
+    Args:
+        root: the folder.
+        told: what was brought back, in sentences.
+    """
+    is_first = True
+    while True:
+        with owned(root) as ours:
+            if ours and is_first:
+                for sentence in await asyncio.to_thread(recover_all, root):
+                    told(sentence)
+            if ours:
+                await asyncio.Event().wait()
+        is_first = False
+        await asyncio.sleep(AGAIN)
 
 
 @contextlib.contextmanager

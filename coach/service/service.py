@@ -29,7 +29,7 @@ from coach.service.outside import MidiOutside, NoMidi
 from coach.service.page import page_digest, page_folder
 from coach.service.pieces import Piece
 from coach.service.ports import MidiDriver, RtMidiDriver
-from coach.service.recovery import owned, recover_all
+from coach.service.recovery import keep_owned
 from coach.service.session import Session
 from coach.service.shelf import Shelf
 from coach.service.student import Student
@@ -107,7 +107,7 @@ class Service:
         home = self._new_session(HOME)
         self.ports.heard, self.ports.lost = home.midi_in, home.midi_lost
         self.ports.look()
-        for work in (self._fill_book(), self._tick(), self._look_at_ports(), self._recover(), self._open(home)):
+        for work in (self._fill_book(), self._tick(), self._look_at_ports(), self._own(), self._open(home)):
             self.begin(work)
         try:
             yield
@@ -271,6 +271,9 @@ class Service:
         await asyncio.sleep(self._beat)
         self._recall(home)
 
+    async def _own(self) -> None:
+        await keep_owned(self._root, lambda sentence: _log.warning("%s", sentence))
+
     async def _tick(self) -> None:
         while True:
             for session in tuple(self.sessions.values()):
@@ -289,15 +292,6 @@ class Service:
                 if self.ports.notice not in ("", before):
                     home.pages.broadcast(wire.Failure(self.ports.notice, "ports"))
                 home.tell_ports()
-
-    async def _recover(self) -> None:
-        """Bring back what was cut off, where no other service plays into the same folder."""
-        with owned(self._root) as ours:
-            if not ours:
-                return
-            for sentence in await asyncio.to_thread(recover_all, self._root):
-                _log.warning("%s", sentence)
-            await asyncio.Event().wait()
 
 
 async def _logged(work: Coroutine[Any, Any, None]) -> None:

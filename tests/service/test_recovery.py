@@ -2,12 +2,18 @@
 
 from __future__ import annotations
 
+import asyncio
+import contextlib
 import shutil
+from collections.abc import AsyncIterator, Callable
 from pathlib import Path
 from typing import Any
 
+import pytest
+
 from coach.service import protocol as wire
-from coach.service.recovery import owned, recover_all
+from coach.service import recovery
+from coach.service.recovery import keep_owned, owned, recover_all
 from coach.takes.sessions import read_session
 
 
@@ -65,3 +71,49 @@ def test_a_folder_that_cannot_be_written_keeps_no_other_from_being_brought_back(
 
     assert "cannot be brought back" in first
     assert "its take is kept" in second
+
+
+@contextlib.asynccontextmanager
+async def a_service(root: Path, told: Callable[[str], None] = print) -> AsyncIterator[None]:
+    """A service that keeps what is played in a folder; it ends with the context."""
+    task = asyncio.create_task(keep_owned(root, told))
+    yield
+    task.cancel()
+    await asyncio.gather(task, return_exceptions=True)
+
+
+async def is_kept(root: Path) -> bool:
+    """Whether a folder has an owner before long."""
+    for _ in range(1000):
+        await asyncio.sleep(0)
+        with owned(root) as ours:
+            if not ours:
+                return True
+    return False
+
+
+async def test_a_service_brings_back_what_was_cut_off(tmp_path: Path) -> None:
+    (tmp_path / "a").mkdir()
+    (tmp_path / "a" / "journal.jsonl").write_text("nonsense\n")
+    told: asyncio.Queue[str] = asyncio.Queue()
+
+    async with a_service(tmp_path, told.put_nowait):
+        assert "cannot be brought back" in await asyncio.wait_for(told.get(), 20)
+
+
+async def test_the_next_service_owns_the_folder_and_leaves_what_may_be_its_own(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    brought_back: list[Path] = []
+    monkeypatch.setattr(recovery, "AGAIN", 0.0)
+    monkeypatch.setattr(recovery, "recover_all", lambda root: brought_back.append(root) or [])
+    async with contextlib.AsyncExitStack() as later:
+        async with a_service(tmp_path):
+            assert await is_kept(tmp_path)
+            await later.enter_async_context(a_service(tmp_path))
+            await asyncio.sleep(0)  # it sees that it is not the first
+
+        assert await is_kept(tmp_path)
+    await asyncio.get_running_loop().shutdown_default_executor()  # all that was begun is done
+
+    assert brought_back == [tmp_path]
