@@ -104,16 +104,17 @@ async def test_a_service_brings_back_what_was_cut_off(tmp_path: Path) -> None:
 async def test_the_next_service_owns_the_folder_and_leaves_what_may_be_its_own(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    brought_back: list[Path] = []
+    begun: list[Path] = []
+    told: asyncio.Queue[str] = asyncio.Queue()
     monkeypatch.setattr(recovery, "AGAIN", 0.0)
-    monkeypatch.setattr(recovery, "recover_all", lambda root: brought_back.append(root) or [])
+    monkeypatch.setattr(recovery, "recover_all", lambda root: begun.append(root) or ["brought back"])
     async with contextlib.AsyncExitStack() as later:
-        async with a_service(tmp_path):
-            assert await is_kept(tmp_path)
+        async with a_service(tmp_path, told.put_nowait):
+            await asyncio.wait_for(told.get(), 20)
             await later.enter_async_context(a_service(tmp_path))
             await asyncio.sleep(0)  # it sees that it is not the first
 
         assert await is_kept(tmp_path)
-    await asyncio.get_running_loop().shutdown_default_executor()  # all that was begun is done
+        await asyncio.get_running_loop().shutdown_default_executor()  # what it has begun is done
 
-    assert brought_back == [tmp_path]
+    assert begun == [tmp_path]
