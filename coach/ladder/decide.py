@@ -10,10 +10,10 @@ What is offered
     (:mod:`~coach.ladder.worth`). Measures that the player chose stay until they are clean at the goal. In a sitting
     that was planned a warm-up comes first, and something known last (:mod:`~coach.ladder.sitting`).
 Tempos
-    Between floor and goal, and none is above the limit of the sitting, unless the floor is. After a week away the
-    curves alone, which have forgotten, say where to begin again, where the policy is the coach's own. The first mixed
-    solo asks for as many plucks a second as the solo before, as far as the tier behind goes. No mixed solo is faster
-    than the one before it or, by the coach's own policy, than its new measures are ready.
+    Whole, between floor and goal, and none is above the limit of the sitting, unless the floor is. After a week away
+    the curves alone, which have forgotten, say where to begin again, where the policy is the coach's own. The first
+    mixed solo asks for as many plucks a second as the solo before, as far as the tier behind goes. No mixed solo is
+    faster than the one before it or, by the coach's own policy, than its new measures are ready.
 What sounds along
     The solo, to be learned by ear: where a tier or measures of it are new, and where a measure is expected to come
     clean in less than half of the passes; never in a jam run, a warm-up or something known. The accompaniment: always
@@ -29,7 +29,7 @@ from coach.ladder.fading import Learned, coming_back, is_fading, keeps
 from coach.ladder.here import Here
 from coach.ladder.known import Known, curves, places, ready_tempos
 from coach.ladder.mixing import following, more_mixed
-from coach.ladder.policies import MOST_UP, ByCurve
+from coach.ladder.policies import MOST_UP, ByCurve, stepped
 from coach.ladder.reasons import why, why_spot
 from coach.ladder.rungs import Course, PassSeen, Rung, TierPlan
 from coach.ladder.sitting import most_tempo, phase
@@ -220,19 +220,23 @@ def _practice(here: Here) -> Rung:
     standing, own, tempo = here.standing, here.own(), here.tempo()
     if isinstance(standing.policy, ByCurve) and standing.passes and not here.is_again:
         plans = places(here.course, standing.tier, standing.mix)
+        goal = standing.tempo if standing.mix else here.goal
         best = best_practice(
             own,
             {number: plan.quarters for number, (_, plan) in plans.items()},
             tempo=tempo,
             floor=standing.wishes.floor,
-            goal=standing.tempo if standing.mix else here.goal,
+            goal=goal,
             repeats=here.course.repeats,
             lately=[here.span(past) if past.kind == "spot" else None for past in here.recent],
         )
         spot = best.spot
         if spot is not None:
             most = MOST_UP * max(past.tempo for past in standing.passes)
-            at = here.within(min(most, best.tempo))
+            at, last = min(most, best.tempo), here.last
+            if last is not None and last.kind == "spot" and here.span(last) == (spot.lead_in, spot.last):
+                at = stepped(last.tempo, at, clean=last.is_clean, floor=standing.wishes.floor, goal=goal)
+            at = here.within(at)
             text = why_spot(here, range(spot.first, spot.last + 1), spot.lead_in, at)
             return replace(here.rung("spot", at, text, first=spot.lead_in, last=spot.last), backing=False)
     return here.rung("whole", tempo, why(here, tempo))

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 
 from coach.ladder.curve import Curve, ready, share
 from coach.ladder.known import Known, curves
-from coach.ladder.policies import MOST_UP, ByCurve, tempo_of_share
+from coach.ladder.policies import ByCurve, offered, tempo_of_share
 from coach.ladder.rungs import Course, Kind, Rung
 from coach.ladder.sitting import Sitting, most_tempo
 from coach.ladder.standing import Past, Standing
@@ -18,7 +18,6 @@ LOW_SHARE = 0.5
 AWAY = 7.0
 """Days without a pass after which the curves alone, which have forgotten, say where to begin again (common practice, no
 source)."""
-HALF = 0.5  # of a quarter a minute: tempos are said as whole numbers
 
 
 @dataclass(frozen=True, slots=True)
@@ -87,8 +86,6 @@ class Here:
                 tempo = min(standing.tempo, self.by_curves(standing.mix))
             elif self.away:
                 tempo = min(tempo, tempo_of_share(self.own(), standing.policy.share))
-        if self.goal - tempo < HALF and self.goal <= standing.tempo * MOST_UP:
-            tempo = self.goal  # it would be said as the goal
         return max(standing.wishes.floor, min(self.goal, tempo))
 
     def tempo(self) -> float:
@@ -96,10 +93,10 @@ class Here:
         return self.within(self.free_tempo())
 
     def within(self, tempo: float) -> float:
-        """The tempo within floor and goal, and within the limit of the sitting where the floor allows."""
-        limit = most_tempo(self.sitting)
-        limited = tempo if limit is None else min(limit, tempo)
-        return max(self.standing.wishes.floor, min(self.goal, limited))
+        """The tempo as it is offered: whole, within floor and goal, and within the limit of the sitting where the floor
+        allows."""
+        limit, floor = most_tempo(self.sitting), self.standing.wishes.floor
+        return offered(tempo, floor, self.goal if limit is None else max(floor, min(self.goal, limit)))
 
     def by_curves(self, new: Collection[int]) -> float:
         """The tempo for a solo with new measures: neither the whole is to fail often, nor they alone.

@@ -2,7 +2,8 @@
 
 Each rule is a value that stands on a tempo. :meth:`Policy.at` puts it on the tempo that was really played,
 :meth:`Policy.after` tells it how that came out, and :meth:`Policy.next_tempo` answers. All tempos are quarters a minute
-and stay between floor and goal. Where the rules lead a player of steady ability:
+and stay between floor and goal. What is offered is whole (:func:`offered`); the rules go on from what they found.
+Where they lead a player of steady ability:
 
 ``Transformed``
     8 % up after each clean pass until the first that is not clean. From then on up after ``clean_needed`` clean passes
@@ -46,6 +47,8 @@ __all__ = [
     "Transformed",
     "Weighted",
     "from_dict",
+    "offered",
+    "stepped",
     "tempo_of_share",
 ]
 
@@ -54,6 +57,10 @@ MOST_UP = 1.08
 """No tempo is raised by more than this at once: hands are to grow used to it (common practice, no source)."""
 
 MOST_DOWN = 0.93
+HEARD = 1.03
+"""A step of the coach's own is no smaller: of six intervals 3 % more or less are just noticed (C. Drake & M.-C. Botte
+1993, Percept. Psychophys. 54(3) 277-286; abstract seen, pages from memory)."""
+
 LEAN_STEP = 0.04  # of the logarithm of the tempo, down; tuned with simulated learners
 MOST_LEAN = 0.2
 MARGIN = 0.15  # of the failures that are allowed; tuned with simulated learners
@@ -99,9 +106,11 @@ class Policy(ABC):
 
     def at(self, tempo: float) -> Self:
         """The rule on the tempo that was played or chosen, as near to it as floor and goal allow; where it is another
-        than the rule stood on, rows of clean passes end."""
+        than the rule stood on, or offered for that, rows of clean passes end."""
         tempo = self._within(tempo)
-        return self if tempo == self.tempo else replace(self._rowless(), tempo=tempo)
+        if tempo in (self.tempo, offered(self.tempo, self.floor, self.goal)):
+            return self
+        return replace(self._rowless(), tempo=tempo)
 
     def between(self, floor: float, goal: float) -> Self:
         """The rule with other limits, 0 < floor <= goal."""
@@ -243,13 +252,11 @@ class ByCurve(Policy):
         return replace(self, lean=max(-MOST_LEAN, min(MOST_LEAN, self.lean + step)), was_clean=clean)
 
     def next_tempo(self, curves: Mapping[int, Curve]) -> float:
-        """The fastest tempo with the share, and what is put upon it; after a clean pass never below the last and a
-        little above it at most, after another one never above the last and a little below it at most."""
+        """The fastest tempo with the share, and what is put upon it, as far as :func:`stepped` goes."""
         if self.was_clean is None:
             return self.tempo
         wished = tempo_of_share(curves, self._asked()) * math.exp(self.lean)
-        least, most = (1.0, MOST_UP) if self.was_clean else (MOST_DOWN, 1.0)
-        return self._within(max(self.tempo * least, min(self.tempo * most, wished)))
+        return stepped(self.tempo, wished, clean=self.was_clean, floor=self.floor, goal=self.goal)
 
     def _asked(self) -> float:
         """The share that the curves are asked for: a little more, so that what comes of it is not less."""
@@ -284,6 +291,29 @@ def from_dict(data: Mapping[str, Any]) -> Policy:
             raise ValueError(f"{field.name} of the rule {rule.name!r} is not as it was kept: {value!r}")
         values[field.name] = value
     return rule(**values)
+
+
+def stepped(tempo: float, wished: float, *, clean: bool, floor: float, goal: float) -> float:
+    """The tempo that follows upon one, as near to a wished one as steps go: after a clean pass never below the last and
+    a little above it at most, after another one never above the last and a little below it at most; the last again
+    where the step would not be heard, unless it is one to the goal or to the floor.
+
+    Args:
+        tempo: of the last pass, in quarters a minute.
+        wished: in quarters a minute.
+        clean: how the last pass came out.
+        floor, goal: the slowest and the fastest tempo.
+    """
+    least, most = (1.0, MOST_UP) if clean else (MOST_DOWN, 1.0)
+    moved = max(floor, min(goal, max(tempo * least, min(tempo * most, wished))))
+    return moved if moved in (floor, goal) or not 1 / HEARD < moved / tempo < HEARD else tempo
+
+
+def offered(tempo: float, floor: float, most: float) -> float:
+    """A tempo as it is offered: in whole quarters a minute from floor to the most, but for these two themselves."""
+    if not floor < tempo < most:
+        return max(floor, min(most, tempo))
+    return max(floor, min(most, float(round(tempo))))
 
 
 def tempo_of_share(curves: Mapping[int, Curve], wanted: float) -> float:

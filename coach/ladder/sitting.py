@@ -16,6 +16,7 @@ Sizes without a source are common practice.
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass, replace
 from typing import Literal
 
@@ -131,10 +132,12 @@ def asked_to_rest(sitting: Sitting) -> Sitting:
 
 
 def most_tempo(sitting: Sitting) -> float | None:
-    """The tempo that none of this sitting is to go above; None for no limit."""
-    last = sitting.last_minutes
-    is_longer = last is not None and ((sitting.minutes or 0.0) > last or sitting.elapsed > last + OVERRUN)
-    return sitting.last_tempo if is_longer else None
+    """The tempo, in whole quarters a minute, that none of this sitting is to go above; None for no limit."""
+    last, tempo = sitting.last_minutes, sitting.last_tempo
+    if last is None or tempo is None:
+        return None
+    is_longer = (sitting.minutes or 0.0) > last or sitting.elapsed > last + OVERRUN
+    return float(math.floor(tempo)) if is_longer else None
 
 
 def phase(sitting: Sitting) -> Phase:

@@ -13,7 +13,7 @@ from coach.ladder import sitting
 from coach.ladder.decide import counts, is_believed
 from coach.ladder.fading import Learned
 from coach.ladder.known import ready_tempos
-from coach.ladder.policies import MOST_UP
+from coach.ladder.policies import MOST_DOWN, MOST_UP
 from coach.ladder.rungs import Rung
 from coach.ladder.standing import EARNED, PolicyName, Wishes, wished
 from coach.ladder.worth import LOOPS
@@ -94,7 +94,7 @@ def test_a_marked_pass_moves_the_ladder_but_the_instrument_is_still_to_be_heard(
     player.standing = replace(player.standing, heard=False)
     rung = player.play(player.whole(), marked=True, calibrated=False)
 
-    assert rung.tempo == pytest.approx(64.8)
+    assert rung.tempo == 65.0  # 60 * MOST_UP, whole
     assert rung.why == "Clean: up to 65 (by your own mark)."
     assert not player.standing.heard
 
@@ -116,7 +116,7 @@ def test_what_the_player_chose_is_where_the_ladder_goes_on() -> None:
     player = Player(wishes=Wishes(40.0, 120.0, "every pass"), tempo=80.0)
     player.play()
 
-    assert player.play(player.whole(60.0)).tempo == pytest.approx(60.0 * 1.08 ** (0.16 / 0.84))
+    assert player.play(player.whole(60.0)).tempo == round(60.0 * 1.08 ** (0.16 / 0.84))
     rung = player.play(player.whole(70.0, tier="advanced"))
     assert (rung.tier, player.standing.tier) == ("advanced", "advanced")
     assert rung.tempo > 70.0
@@ -160,15 +160,26 @@ def test_after_a_week_away_it_begins_where_the_curves_say(days: float, slower: b
     assert rung.why == f"The whole at {rung.tempo:.0f}, to begin with{f' after {days:.0f} days' * slower}."
 
 
-@pytest.mark.parametrize(("tempo", "offered"), [(119.6, 120.0), (119.4, 119.4)])
-def test_a_tempo_that_would_be_said_as_the_goal_is_the_goal(tempo: float, offered: float) -> None:
-    assert Player(wishes=STEPS, tempo=tempo).rung().tempo == offered
+@pytest.mark.parametrize(
+    ("tempo", "offered"), [(119.6, 120.0), (119.4, 119.0), (121.4, 121.0), (140.0, 121.5), (40.4, 40.5), (41.2, 41.0)]
+)
+def test_tempos_are_whole_but_for_the_goal_and_the_floor(tempo: float, offered: float) -> None:
+    player = Player(wishes=Wishes(40.5, 121.5, "steps"), tempo=tempo)
+    rung = player.rung()
+
+    assert rung.tempo == offered
+    assert rung.why == f"The whole at {offered:.0f}, to begin with."
 
 
-def test_a_goal_that_is_too_far_up_is_not_taken_for_reached() -> None:
-    player = Player(wishes=Wishes(4.0, 5.0), tempo=4.6)
+@pytest.mark.parametrize("policy", ["three clean", "every pass", "steps"])
+def test_whole_tempos_do_not_stop_the_climb(policy: PolicyName) -> None:
+    """Steps may be smaller than a quarter a minute; then the rule goes on from the tempo that it found."""
+    player = Player(wishes=Wishes(20.0, 120.0, policy, step=0.4), tempo=20.0)
+    tempos = [player.rung().tempo, *(player.play().tempo for _ in range(12))]
 
-    assert player.rung().tempo == 4.6
+    assert tempos == sorted(tempos)
+    assert tempos[-1] >= 22.0
+    assert all(tempo == round(tempo) for tempo in tempos)
 
 
 @pytest.mark.parametrize("policy", ["coach", "three clean", "every pass", "steps"])
@@ -240,11 +251,23 @@ def test_the_next_loop_at_either_end_tells_of_the_last() -> None:
     assert player.play().why.startswith("Measure 4 came clean: ")
 
 
+def test_from_loop_to_loop_a_spot_moves_as_the_whole_does() -> None:
+    player = with_trouble()
+    rung = player.rung()
+    clean = player.play()
+    failed = player.play(faults={3: "late"})
+
+    assert [each.first for each in (rung, clean, failed)] == [2, 2, 2]
+    for before, after, least, most in ((rung, clean, 1.0, MOST_UP), (clean, failed, MOST_DOWN, 1.0)):
+        assert least * before.tempo - 0.5 <= after.tempo <= most * before.tempo + 0.5
+        assert after.tempo == before.tempo or not 0.98 < after.tempo / before.tempo < 1.02
+
+
 def test_the_first_pass_of_a_sitting_is_no_spot() -> None:
     player = with_trouble()
     player.day += 1
 
-    assert player.play(player.whole(70.0)).kind == "spot"  # behind a whole pass
+    assert player.play(player.whole(70.0), {3: "late"}).kind == "spot"  # behind a whole pass
     player.sitting = sitting.begun(None)
     assert player.rung().kind == "whole"
     player.day += 1

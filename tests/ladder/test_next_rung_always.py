@@ -17,6 +17,7 @@ from coach.ladder.rungs import Rung
 from coach.ladder.standing import Wishes, from_dict, to_dict
 
 COUNT = 6
+ROUNDED = 0.5
 REPEATS = {4: 1, 5: 2}
 OTHER = Learned("u", "beginner", 96.0, 900.0, 20.0)
 
@@ -77,12 +78,14 @@ def test_every_rung_keeps_the_rules(player: Player, steps: list[dict[str, object
         # Never up by more than the hands are used to.
         if standing.wishes.policy == "coach" and rung.kind != "known":
             highest = max([standing.tempo, *(past.tempo for past in standing.passes)])
-            assert rung.tempo <= max(floor, MOST_UP * highest) + 1e-9
+            assert rung.tempo <= max(floor, MOST_UP * highest) + ROUNDED
         if standing.mix and rung.kind in ("whole", "spot"):
-            assert rung.tempo <= standing.tempo
+            assert rung.tempo <= standing.tempo + ROUNDED
         # In a longer sitting no tempo is raised.
         limit = sitting.most_tempo(player.sitting)
         assert limit is None or rung.tempo <= max(floor, limit)
+        # It is whole.
+        assert rung.tempo == round(rung.tempo)
         # What repeats is of one tier.
         assert all((number in rung.mix) == (of in rung.mix) for number, of in REPEATS.items())
         # It can be played.

@@ -15,6 +15,7 @@ from hypothesis import strategies as st
 
 from coach.ladder.curve import Curve, begin, begin_ready
 from coach.ladder.policies import (
+    HEARD,
     LEARNS_BEST,
     MOST_DOWN,
     MOST_LEAN,
@@ -26,6 +27,8 @@ from coach.ladder.policies import (
     Transformed,
     Weighted,
     from_dict,
+    offered,
+    stepped,
     tempo_of_share,
 )
 
@@ -123,6 +126,45 @@ def test_a_tempo_of_ones_own_ends_the_rows() -> None:
     assert played(policy.at(70.0), True, True).tempo == 74.0
 
 
+def test_a_tempo_as_it_was_offered_is_the_one_that_the_rule_stands_on() -> None:
+    policy = Weighted(60.0, 40.0, 120.0).after(clean=True)
+
+    assert policy.tempo == pytest.approx(60.0 * 1.08 ** (0.16 / 0.84))
+    assert policy.at(61.0) == policy
+    assert policy.at(62.0).tempo == 62.0
+
+
+@given(st.floats(20, 400), st.floats(20, 400), st.floats(20, 400))
+def test_what_is_offered_is_whole_and_within_its_limits(tempo: float, one: float, other: float) -> None:
+    floor, most = sorted((one, other))
+    told = offered(tempo, floor, most)
+
+    assert floor <= told <= most
+    assert told in (floor, most) or (told == round(told) and abs(told - tempo) <= 0.5)
+
+
+@pytest.mark.parametrize(
+    ("wished", "clean", "tempo"),
+    [
+        (102.9, True, 100.0),
+        (103.1, True, 103.1),
+        (150.0, True, 108.0),
+        (90.0, True, 100.0),
+        (97.2, False, 100.0),
+        (97.0, False, 97.0),
+        (50.0, False, 93.0),
+        (110.0, False, 100.0),
+    ],
+)
+def test_a_step_of_the_coach_is_to_be_heard_and_is_no_leap(wished: float, clean: bool, tempo: float) -> None:
+    assert stepped(100.0, wished, clean=clean, floor=40.0, goal=120.0) == pytest.approx(tempo)
+
+
+def test_the_last_step_to_goal_or_floor_may_be_small() -> None:
+    assert stepped(119.0, 121.0, clean=True, floor=40.0, goal=120.0) == 120.0
+    assert stepped(41.0, 39.0, clean=False, floor=40.0, goal=120.0) == 40.0
+
+
 def test_fixed_steps_go_down_after_two_in_a_row() -> None:
     policy = FixedSteps(60.0, 40.0, 120.0)
 
@@ -152,6 +194,7 @@ def test_the_coach_never_goes_down_after_a_clean_pass_nor_up_after_another(clean
         after = policy.next_tempo(CURVES)
         least, most = (before, before * MOST_UP) if each else (before * MOST_DOWN, before)
         assert least - 1e-9 <= after <= max(most, 40.0) + 1e-9
+        assert after in (before, 40.0, 120.0) or not 1 / HEARD < after / before < HEARD
         assert abs(policy.lean) <= MOST_LEAN
         policy = policy.at(after)
 

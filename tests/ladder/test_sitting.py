@@ -97,6 +97,10 @@ def test_the_first_sitting_has_no_limit() -> None:
     assert most_tempo(replace(begun(200.0), elapsed=150.0)) is None
 
 
+def test_the_limit_is_a_whole_tempo_that_was_reached() -> None:
+    assert most_tempo(begun(20.0, last_minutes=10.0, last_tempo=85.9)) == 85.0
+
+
 def test_a_rest_is_due_after_half_an_hour_and_again_half_an_hour_later() -> None:
     sitting = replace(begun(None), elapsed=REST_EVERY - 0.01)
     due = replace(sitting, elapsed=REST_EVERY)
