@@ -16,7 +16,7 @@ Tempos
     faster than the one before it or, by the coach's own policy, than its new measures are ready.
 What sounds along
     The solo, to be learned by ear: where a tier or measures of it are new, and where a measure is expected to come
-    clean in less than half of the passes; never in a jam run, a warm-up or something known. The accompaniment: always
+    clean in less than half of the passes; never in a study, a jam run or something known. The accompaniment: always
     but in trouble spots, where the player listens to the hands.
 """
 

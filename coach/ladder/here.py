@@ -108,7 +108,7 @@ class Here:
         return min([self.standing.policy.next_tempo(own), *tempos])
 
     def rung(self, kind: Kind, tempo: float, why: str, *, first: int | None = None, last: int | None = None) -> Rung:
-        """A rung of the solo that the player stands with; the solo sounds along where it is new, and where a measure
+        """A rung of the solo that the player stands with; a melody sounds along where it is new, and where a measure
         comes clean too seldom."""
         standing = self.standing
         seldom = any(share(curve, tempo) < LOW_SHARE for curve in self._curves(first, last).values())
@@ -121,7 +121,7 @@ class Here:
             mix=standing.mix,
             first=first,
             last=last,
-            solo=seldom or standing.tries == 0,
+            solo=self.course.by_ear and (seldom or standing.tries == 0),
         )
 
     def _curves(self, first: int | None, last: int | None) -> dict[int, Curve]:

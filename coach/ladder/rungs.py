@@ -60,12 +60,14 @@ class Course:
         repeats: the number of each measure that repeats another, with the number of that one: such measures have one
             tier in a mixed solo.
         can_jam: whether it is something to be played in a jam, and no study.
+        by_ear: whether it has a melody, to be learned by ear; a study has none.
     """
 
     tune: str
     tiers: tuple[TierPlan, ...]
     repeats: Mapping[int, int]
     can_jam: bool = True
+    by_ear: bool = True
 
 
 @dataclass(frozen=True, slots=True)

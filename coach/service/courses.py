@@ -23,8 +23,8 @@ def course_of(tune: str, solos: Mapping[Tier, Solo]) -> Course:
     any_solo = next(iter(solos.values()))
     measures = any_solo.arrangement.measures
     # A jam needs a melody, which studies and back-up have not, and chords to back others up.
-    can_jam = any(measure.melody for measure in measures) and any(measure.chords for measure in measures)
-    return Course(tune, tuple(plans), repeats_of(any_solo.arrangement), can_jam)
+    has_melody, has_chords = any(measure.melody for measure in measures), any(measure.chords for measure in measures)
+    return Course(tune, tuple(plans), repeats_of(any_solo.arrangement), has_melody and has_chords, has_melody)
 
 
 def _plan(tier: Tier, solo: Solo) -> TierPlan:

@@ -38,7 +38,7 @@ def test_repeats_and_pickups_keep_their_numbers() -> None:
     assert [(measure.number, measure.quarters) for measure in lamps.tiers[0].measures[:2]] == [(0, 1.0), (1, 3.0)]
 
 
-def test_a_study_and_a_solo_without_chords_are_not_for_a_jam(solos: Any) -> None:
+def test_a_study_has_nothing_for_the_ear_and_is_not_for_a_jam_nor_is_a_solo_without_chords(solos: Any) -> None:
     solo = solos["beginner"]
     bare = tuple(replace(measure, chords=()) for measure in solo.arrangement.measures)
     without_chords = replace(solo, arrangement=replace(solo.arrangement, measures=bare))
@@ -48,3 +48,5 @@ def test_a_study_and_a_solo_without_chords_are_not_for_a_jam(solos: Any) -> None
     assert course_of("lane", solos).can_jam
     assert not course_of("lane", {"beginner": without_chords}).can_jam
     assert not course_of("study", {"beginner": studying}).can_jam
+    assert course_of("lane", {"beginner": without_chords}).by_ear
+    assert not course_of("study", {"beginner": studying}).by_ear
