@@ -6,10 +6,14 @@ from collections.abc import Sequence
 
 from coach.ladder.here import Here
 from coach.ladder.policies import ByCurve, FixedSteps, Transformed
+from coach.ladder.spots import ready_whole
 from coach.ladder.standing import EARNED, Past
 from coach.ladder.wording import by_mark, evidence, faulty, measures, number, said, sentence
 
 __all__ = ["why", "why_spot"]
+
+FAR = 1.1
+"""A floor so much above what is ready is worth a word."""
 
 
 def why(here: Here, tempo: float) -> str:
@@ -106,7 +110,10 @@ def _again(here: Here, last: Past) -> str:
     """What is said behind a tempo that stays."""
     standing = here.standing
     if not last.is_clean or _missed(here, last):
-        return ", which is the slowest" if standing.tempo <= standing.wishes.floor else ""
+        if standing.tempo <= standing.wishes.floor:
+            return f", which is the slowest{_too_fast(here)}"
+        rule = standing.policy
+        return ", and down after another like it" * (isinstance(rule, FixedSteps) and rule.failed_in_a_row > 0)
     if last.tempo >= here.goal:
         return f", {number(EARNED - standing.won)} more to go" if 0 < standing.won < EARNED else ""
     match standing.policy:
@@ -119,3 +126,9 @@ def _again(here: Here, last: Past) -> str:
         case _:
             return ""
     return f", {number(wanting)} more in a row to go up"
+
+
+def _too_fast(here: Here) -> str:
+    """What is said where even the slowest tempo that the player allows is above what is ready."""
+    ready = ready_whole(here.own())
+    return f", though about {said(ready)} would do" * (FAR * ready < here.standing.wishes.floor)

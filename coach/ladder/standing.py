@@ -49,7 +49,8 @@ class Wishes:
     Attributes:
         floor, goal: the slowest and the wished tempo, 0 < floor <= goal.
         policy: how the tempo moves.
-        step, clean_needed: of the fixed steps, in quarters a minute, and after how many clean passes in a row.
+        step, clean_needed: of the fixed steps, in quarters a minute, and after how many clean passes in a row they go
+            up. Down they go after two in a row that are not clean.
 
     Raises:
         ValueError: when a number is out of its range.

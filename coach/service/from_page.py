@@ -64,7 +64,8 @@ class Settings(Struct, frozen=True, tag_field="kind", tag="settings"):
         with_backing: whether the accompaniment sounds along, at its level.
         policy: how the tempo moves: as the coach thinks, up after three clean passes and down after one that is not, a
             little after every pass, or by fixed steps.
-        step, clean_needed: of the fixed steps, in quarters a minute, and after how many clean passes in a row.
+        step, clean_needed: of the fixed steps, in quarters a minute, and after how many clean passes in a row they go
+            up; down they go after two in a row that are not clean.
     """
 
     tune: Name | None = None

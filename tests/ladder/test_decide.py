@@ -373,7 +373,7 @@ def test_behind_the_last_tier_nothing_comes() -> None:
     assert (rung.kind, rung.tier, rung.offers, rung.tempo) == ("whole", "advanced", "", 120.0)
     assert rung.why == "You kept going: this solo is yours."
     assert player.play().why == "Clean at the goal tempo 4 times: this solo is yours."
-    assert player.play(faults=TWO).why == "Measures 2 and 5 were late: 120 again."
+    assert player.play(faults=TWO).why == "Measures 2 and 5 were late: 120 again, and down after another like it."
     assert player.play(faults=TWO).why == "Measures 2 and 5 were late: down to 116."
     player.day += 1
     player.sitting = sitting.begun(None)
@@ -414,7 +414,7 @@ def test_the_measures_that_came_in_must_come_clean_themselves() -> None:
     rung = player.play(faults={1: "late"}, is_clean=True)
 
     assert rung.mix == (1,)
-    assert rung.why == "Clean but for measure 1: 60 again."
+    assert rung.why == "Clean but for measure 1: 60 again, and down after another like it."
     assert player.play(faults={1: "late"}, is_clean=True).why == "Clean but for measure 1: down to 56."
     assert player.play(faults={2: "late"}, is_clean=True).mix == (1, 2)
 
@@ -583,6 +583,13 @@ def test_the_solo_sounds_along_where_it_is_new_and_not_from_then_on() -> None:
 
     assert player.rung().solo
     assert not player.play(player.whole()).solo
+
+
+def test_a_study_does_not_sound_along_however_new_and_hard_it_is() -> None:
+    player = Player(wishes=Wishes(40.0, 300.0, "steps"), tempo=300.0, course=replace(course(tiers=1), by_ear=False))
+
+    assert not player.rung().solo
+    assert not player.play(player.whole(300.0), dict.fromkeys(range(1, 9), "late")).solo
 
 
 def test_the_solo_sounds_along_where_a_measure_fails_more_often_than_not() -> None:

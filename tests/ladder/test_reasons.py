@@ -11,6 +11,7 @@ from coach.ladder import sitting
 from coach.ladder.policies import ByCurve, Transformed
 from coach.ladder.reasons import why, why_spot
 from coach.ladder.rungs import Rung
+from coach.ladder.spots import ready_whole
 from coach.ladder.standing import PolicyName, Wishes
 
 LATE = {2: "late", 5: "late"}
@@ -35,7 +36,7 @@ def test_a_sitting_begins_where_the_player_stands() -> None:
         ({}, 120.0, "Clean: up to 120, the goal."),
         ({}, 80.4, "Clean: 80 again, one more in a row to go up."),
         (LATE, 76.0, "Measures 2 and 5 were late: down to 76."),
-        (LATE, 80.0, "Measures 2 and 5 were late: 80 again."),
+        (LATE, 80.0, "Measures 2 and 5 were late: 80 again, and down after another like it."),
         (dict.fromkeys(range(1, 6), "late"), 76.0, "Not clean: down to 76."),
     ],
 )
@@ -52,6 +53,15 @@ def test_the_slowest_tempo_is_named_as_that() -> None:
     one = player("every pass", tempo=40.0)
 
     assert one.play(one.whole(40.0), LATE).why == "Measures 2 and 5 were late: 40 again, which is the slowest."
+
+
+def test_where_the_slowest_is_still_too_fast_it_is_told_what_would_do() -> None:
+    one = player("coach", tempo=80.0, floor=80.0)
+    words = [one.play(one.whole(80.0), dict.fromkeys(range(1, 9), "late")).why for _ in range(4)][-1]
+    ready = ready_whole(one.here.own())
+
+    assert ready < 60.0
+    assert words == f"Not clean: 80 again, which is the slowest, though about {ready:.0f} would do."
 
 
 def test_at_the_goal_it_is_told_how_many_passes_are_wanting() -> None:
