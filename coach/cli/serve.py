@@ -89,11 +89,13 @@ def demo(
 ) -> None:
     """Serve the practice page with a virtual player: no instrument is needed.
 
-    It plays each pass that is begun and errs as students do, the more the faster; it improves with practice.
+    It plays each pass that is begun and errs as students do, the more the faster; it improves with practice. Without
+    --data what it plays is kept apart, in the folder "demo" of the platform's data folder.
     """
     from coach.service.student import demo_player
 
-    _run(tunes, host, port, data, records, opens, demo_player(ability, seed))
+    # What a virtual player can do says nothing of the one who practises here.
+    _run(tunes, host, port, data or data_folder(None) / "demo", records, opens, demo_player(ability, seed))
 
 
 def _run(

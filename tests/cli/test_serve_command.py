@@ -16,11 +16,13 @@ from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
 
+import platformdirs
 import pytest
 import websockets
 from click.testing import CliRunner
 
 from coach.cli import main
+from coach.cli.kept import data_folder
 from coach.takes.replay import replay, report_text
 from coach.takes.sessions import read_session
 
@@ -99,6 +101,22 @@ def test_it_is_well_when_it_says_that_it_is_ready(tmp_path: Path) -> None:
         address = service.ready()
 
         assert json.load(urllib.request.urlopen(f"{address}healthz"))["status"] == "ok"
+
+
+@pytest.mark.parametrize(
+    ("words", "folder"), [(("serve",), "."), (("demo",), "demo"), (("demo", "--data", "mine"), "mine")]
+)
+def test_what_a_virtual_player_plays_is_kept_apart(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, words: tuple[str, ...], folder: str
+) -> None:
+    monkeypatch.setattr(platformdirs, "user_data_path", lambda *_, **__: tmp_path)
+    monkeypatch.chdir(tmp_path)
+    kept: list[Path] = []
+    monkeypatch.setattr("coach.cli.serve._run", lambda *given: kept.append(given[3] or data_folder(None)))
+
+    CliRunner().invoke(main, words, catch_exceptions=False)
+
+    assert [each.resolve() for each in kept] == [(tmp_path / folder).resolve()]
 
 
 @pytest.mark.parametrize("command", ["serve", "demo"])
