@@ -2,7 +2,7 @@
 
 A mixed solo is the solo of a tier in which some measures are of the next. What repeats comes in together, so that the
 player learns one way to play it. When the mixed solo is clean, the next measures come in; when all are in, it is the
-next tier's own solo.
+next tier's own solo. Measures that no hand could join to the others wait; where none can be joined, all come in.
 """
 
 from __future__ import annotations
@@ -50,8 +50,10 @@ def more_mixed(
         where all are in.
     """
     waiting = [group for group in groups(course, tier) if not set(group) <= set(mix)]
-    if not waiting:
-        return mix, ()
-    easiest = max(waiting, key=lambda group: (min(ready[number].tempo for number in group), -group[0]))
-    new = tuple(number for number in easiest if number not in mix)
-    return tuple(sorted((*mix, *new))), new
+    for group in sorted(waiting, key=lambda group: (-min(ready[number].tempo for number in group), group[0])):
+        new = tuple(number for number in group if number not in mix)
+        mixed = tuple(sorted((*mix, *new)))
+        if (tier, mixed) not in course.apart:
+            return mixed, new
+    rest = tuple(sorted(number for group in waiting for number in group if number not in mix))
+    return tuple(sorted((*mix, *rest))), rest

@@ -6,7 +6,7 @@ easiest first. A mixed solo is told as a tier and the measures in which the next
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass
 from typing import Literal
 
@@ -61,6 +61,7 @@ class Course:
             tier in a mixed solo.
         can_jam: whether it is something to be played in a jam, and no study.
         by_ear: whether it has a melody, to be learned by ear; a study has none.
+        apart: mixed solos that cannot be had, since no hand could join their measures: tier and mix of each.
     """
 
     tune: str
@@ -68,6 +69,7 @@ class Course:
     repeats: Mapping[int, int]
     can_jam: bool = True
     by_ear: bool = True
+    apart: Collection[tuple[str, tuple[int, ...]]] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -9,7 +9,7 @@ from functools import partial
 from msgspec import structs
 
 from coach.arranging.arrangement import TIERS, Tier
-from coach.errors import CoachError, InputError
+from coach.errors import ArrangeError, CoachError, InputError
 from coach.ladder.rungs import Course, Kind
 from coach.listening.free_ear import FreeEar
 from coach.listening.listener import Listener
@@ -66,6 +66,7 @@ class Choice:
         self._make = make
         self._arrived = arrived
         self._made: Shelf[Piece, Solo] = Shelf(_KEPT)
+        self._impossible: set[Piece] = set()
         self._awaited: Piece | str | None = None
         self._use: Kind | None = None
 
@@ -85,7 +86,7 @@ class Choice:
     @property
     def course(self) -> Course | None:
         """The tune that is chosen as the ladder sees it; None while its solos are being written."""
-        return course_of(self.chosen.tune, self.solos) if self.solos else None
+        return course_of(self.chosen.tune, self.solos, self._impossible) if self.solos else None
 
     @property
     def use(self) -> Kind:
@@ -187,8 +188,13 @@ class Choice:
         self._change(Settings(first=plan.first, last=plan.last))
         self._use = order.use
 
+    def is_possible(self, rung: Rung) -> bool:
+        """Whether the solo of a rung is not known to be one that cannot be made."""
+        return changed(self.chosen, _settings_of(rung, self.at_hand)).piece not in self._impossible
+
     def prepare(self, rung: Rung) -> None:
-        """Have the solo of a rung written that may be taken next, so that nobody waits for it then."""
+        """Have the solo of a rung written that may be taken next, so that nobody waits for it then; where it cannot be
+        made, ``arrived`` is called too."""
         piece = changed(self.chosen, _settings_of(rung, self.at_hand)).piece
         if piece.tune != self.chosen.tune:
             self._fetch(piece.tune, lambda _: None)
@@ -198,7 +204,7 @@ class Choice:
             except InputError:
                 return  # it is told when the rung is taken
             if not piece.is_plain and self._made.get(piece) is None:
-                self._make(piece, partial(self._keep, piece))
+                self._make(piece, partial(self._prepared, piece))
 
     def recall(self, message: Settings) -> None:
         """Choose what was chosen another day, as far as it is still to be had: solos may have lost measures since."""
@@ -280,9 +286,16 @@ class Choice:
         self._awaited = what
         self.waiting = words
 
+    def _prepared(self, piece: Piece, solo: Solo | CoachError) -> None:
+        self._keep(piece, solo)
+        if piece in self._impossible and piece != self._awaited:  # who awaits it is told of the reason
+            self._arrived(None)
+
     def _keep(self, piece: Piece, solo: Solo | CoachError) -> None:
         if isinstance(solo, Solo):
             self._made.put(piece, solo)
+        elif isinstance(solo, ArrangeError):  # other reasons, such as a worker that died, may pass
+            self._impossible.add(piece)
 
     def _canonical(self, piece: Piece) -> Piece:
         """A solo of the tune that is chosen: in a tier that there is, its repeats named with the measures that they

@@ -109,7 +109,11 @@ class Coaching:
         remembered = self._diary.remembered
         recalled = Recalled(remembered.standings.get(course.tune), remembered.known.get(course.tune))
         self._climb.arrived(course, recalled, aside=self._is_aside)
-        if self._is_aside or self._tune == chosen.tune:
+        if self._is_aside:
+            return
+        if self._tune == chosen.tune:
+            if self.rung is not None and not self._choice.is_possible(self.rung):
+                self._offer()
             return
         self._tune = chosen.tune
         if self._restores == chosen.tune:

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -55,6 +57,16 @@ def test_of_equals_the_first_comes_in_and_a_group_is_as_easy_as_its_hardest() ->
 
 def test_half_a_group_is_made_whole() -> None:
     assert more_mixed(course(3, {3: 1}), "beginner", (1,), ready(m1=90, m2=80, m3=90)) == ((1, 3), (3,))
+
+
+def test_measures_that_cannot_be_joined_wait_and_where_none_can_be_all_come_in() -> None:
+    tempos = ready(m1=70, m2=90, m3=80, m4=60)
+    waits = replace(course(), apart={("beginner", (2,)), ("advanced", (3,))})
+    none = replace(course(), apart={("beginner", (2, number)) for number in (3, 4)} | {("beginner", (1, 2))})
+
+    assert more_mixed(waits, "beginner", (), tempos) == ((3,), (3,))
+    assert more_mixed(waits, "beginner", (3,), tempos) == ((2, 3), (2,))
+    assert more_mixed(none, "beginner", (2,), tempos) == ((1, 2, 3, 4), (1, 3, 4))
 
 
 @given(st.data(), st.integers(2, 12))

@@ -280,6 +280,23 @@ def test_the_solo_of_a_rung_is_made_before_it_is_asked_for(lane: Desk, mixed: So
     assert lane.piece.tune == "lane"
 
 
+@pytest.mark.parametrize(
+    ("error", "possible", "told"),
+    [(ArrangeError("no hand can join the tiers"), False, [None]), (CoachError("the worker died"), True, [])],
+)
+def test_a_rung_whose_solo_cannot_be_made_is_known_before_it_is_taken(
+    lane: Desk, error: CoachError, possible: bool, told: Any
+) -> None:
+    lane.choice.prepare(rung(mix=[2]))
+    lane.made.pop()[1](error)
+
+    assert lane.choice.is_possible(rung(mix=[2])) == possible
+    assert lane.choice.is_possible(rung(mix=[3]))
+    assert lane.arrived == told
+    assert lane.choice.course is not None
+    assert bool(lane.choice.course.apart) != possible
+
+
 # ------------------------------------------------------------------------------------------ orders
 
 

@@ -8,7 +8,7 @@ from typing import Any
 
 import pytest
 
-from coach.errors import CoachError, InputError
+from coach.errors import ArrangeError, CoachError, InputError
 from coach.ladder.sitting import COUNTS, REST_EVERY, most_tempo
 from coach.ladder.standing import Wishes, begun, to_dict
 from coach.service import protocol as wire
@@ -304,6 +304,28 @@ def test_a_tempo_that_is_far_too_fast_is_thought_about(lane: Any, play: Any) -> 
     assert "300" in state(page).thinks
     page.say(wire.Settings(tempo=60.0))
     assert state(page).thinks == ""
+
+
+@pytest.mark.parametrize("is_taken", [True, False])
+def test_measures_that_no_hand_can_join_are_not_offered_again(world: Any, is_taken: bool) -> None:
+    first = begun(world.tune.id, "beginner", 100.0, Wishes(40.0, 100.0))
+    world.memory.remembered = Remembered(standings={world.tune.id: to_dict(replace(first, won=3, jammed=True))})
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(tempo=100.0, goal=100.0))
+    page.say(wire.Sitting(20.0))
+    page.say(wire.Sitting(0.0))
+    seen = []
+    while state(page).rung.mix and len(seen) < 5:
+        seen.append(tuple(state(page).rung.mix))
+        if is_taken:
+            page.say(wire.NextRung())
+        for _, done in [world.made.pop() for _ in range(len(world.made))]:
+            done(ArrangeError("no hand can join the tiers"))
+        world.settle()
+
+    assert sorted(seen) == [(1,), (2,), (3,), (4,)]
+    assert (state(page).rung.tier, state(page).rung.mix) == ("intermediate", [])
 
 
 def test_how_the_tempo_moves_is_the_players_choice(lane: Any, play: Any) -> None:

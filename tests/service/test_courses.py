@@ -9,6 +9,7 @@ from coach.arranging.arrangement import TIERS
 from coach.arranging.studies import warm_ups
 from coach.service.courses import course_of
 from coach.service.jobs import Solo, solos_of
+from coach.service.pieces import Piece
 from coach.tunes.demo import demo_tune
 
 
@@ -24,6 +25,15 @@ def test_each_tier_has_its_measures_with_how_hard_and_how_long_they_are(solos: A
         assert tuple(measure.difficulty for measure in plan.measures) == solo.difficulty
         assert plan.load == pytest.approx(sum(len(m.plucks) for m in solo.arrangement.measures) / 16)
     assert course.tiers[0].load < course.tiers[2].load
+
+
+def test_what_cannot_be_made_is_not_on_the_way(solos: Any) -> None:
+    mixed, jam = Piece("lane", "beginner", (2,)), Piece("lane", "advanced", jam=True)
+    other = Piece("other", "beginner", (3,), jam=True)
+
+    assert course_of("lane", solos, [mixed, other]).apart == {("beginner", (2,))}
+    assert course_of("lane", solos, [mixed, other]).can_jam
+    assert not course_of("lane", solos, [jam]).can_jam
 
 
 def test_tiers_that_are_not_there_are_left_out(solos: Any) -> None:
