@@ -62,6 +62,8 @@ class Archive:
         self._url = url
         self._hand_over = hand_over
         self._thread = ThreadPoolExecutor(max_workers=1, thread_name_prefix="memory")
+        # One question at a time: more would keep the clicking thread waiting for the interpreter.
+        self._asking = ThreadPoolExecutor(max_workers=1, thread_name_prefix="asking")
         self._opening = Lock()
         self._store: Store | None = None
         self._trouble: tuple[float, CoachError] | None = None
@@ -104,15 +106,17 @@ class Archive:
         self._do(lambda: self._opened().write(change).result(), done)
 
     async def ask(self, question: Callable[[Connection], T]) -> T:
-        """Ask something of the records, off the event loop.
+        """Ask something of the records, off the event loop and behind what was asked before.
 
         Raises:
             RecordsError: when they cannot be reached.
         """
-        return await asyncio.to_thread(lambda: self._opened().read(question))
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(self._asking, lambda: self._opened().read(question))
 
     def close(self) -> None:
         """Finish what was asked, and let go."""
+        self._asking.shutdown(cancel_futures=True)
         self._thread.shutdown()
         if self._store is not None:
             self._store.close()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import asyncio
+import shutil
 import sqlite3
 import subprocess
 import sys
@@ -21,7 +22,7 @@ from coach.errors import CoachError, RecordsError
 from coach.ladder.curve import after_pass, begin
 from coach.ladder.known import Kept, Known
 from coach.records.played import passes_of
-from coach.records.store import url_of
+from coach.records.store import Store, url_of
 from coach.records.tables import tunes
 from coach.service import archive
 from coach.service.archive import Archive
@@ -59,8 +60,18 @@ class Asked:
         return self._ask(self.archive.keep_settings, "reed", settings, OVER)  # type: ignore[no-any-return]
 
 
+@pytest.fixture(scope="module")
+def empty_file(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """Records with nothing in them, to be copied."""
+    path = tmp_path_factory.mktemp("records") / archive.FILE
+    Store(url_of(path)).close()
+    return path
+
+
 @pytest.fixture
-def asked(tmp_path: Path) -> Iterator[Asked]:
+def asked(tmp_path: Path, empty_file: Path) -> Iterator[Asked]:
+    (tmp_path / "data").mkdir()
+    shutil.copy(empty_file, tmp_path / "data")
     made = Asked(tmp_path / "data")
     yield made
     made.archive.close()
@@ -196,6 +207,19 @@ def test_a_pass_that_the_records_refuse_holds_no_other_up(asked: Asked, kept: Ke
 
     assert asked.keep(replace(kept, folder="second")) is None
     assert [each.folder for each in passes(asked)] == ["second"]
+
+
+async def test_one_question_is_answered_at_a_time_and_not_by_the_event_loop(asked: Asked) -> None:
+    met = threading.Barrier(2)
+
+    def meets(_: object) -> tuple[bool, bool]:
+        try:
+            met.wait(0.1)
+        except threading.BrokenBarrierError:
+            return False, threading.current_thread() is threading.main_thread()
+        return True, False
+
+    assert await asyncio.gather(*(asked.archive.ask(meets) for _ in range(2))) == [(False, False)] * 2
 
 
 def test_a_short_look_sets_no_limit_to_the_next_sitting(asked: Asked, kept: KeptPass) -> None:
