@@ -5,7 +5,7 @@ from fractions import Fraction
 from itertools import pairwise
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 from music21 import harmony
 
@@ -202,6 +202,7 @@ def songs(draw):
     return measures, draw(st.integers(0, 11)), draw(st.sampled_from([None, 60.0, 99.0, 100.0, 240.0]))
 
 
+@settings(max_examples=40)
 @given(songs())
 def test_no_note_overlaps_the_bass_stays_in_range_and_has_the_root_of_every_chord_that_comes(solo, song):
     rows, capo, tempo = song

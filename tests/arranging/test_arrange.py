@@ -71,7 +71,7 @@ def tunes(draw):
     return Tune("Random", "", Key(draw(st.sampled_from(["G", "D", "F", "C", "Eb"]))), tuple(measures))
 
 
-@settings(max_examples=40)
+@settings(max_examples=20)
 @given(tunes(), st.sampled_from(TIERS))
 def test_no_hard_rule_is_broken_whatever_the_tune(random_tune, tier):
     if not any(measure.notes for measure in random_tune.measures):
@@ -84,7 +84,7 @@ def test_no_hard_rule_is_broken_whatever_the_tune(random_tune, tier):
     assert all(note.kept for measure in solo.measures for note in measure.melody if note.phrase_start and note.at == 0)
 
 
-@settings(max_examples=10)
+@settings(max_examples=6)
 @given(tunes(), st.sampled_from(sorted(TUNINGS)))
 def test_every_tuning_gives_sound_solos(random_tune, name):
     if any(measure.notes for measure in random_tune.measures):

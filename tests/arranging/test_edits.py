@@ -101,7 +101,7 @@ wild = st.lists(
 )
 
 
-@settings(max_examples=20)
+@settings(max_examples=12)
 @given(st.dictionaries(st.integers(1, 4), wild, min_size=1, max_size=3), st.sampled_from(TIERS))
 def test_whatever_a_teacher_writes_stands_and_only_there_may_rules_of_the_hands_break(locks, tier):
     wishes = {

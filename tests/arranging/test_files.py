@@ -338,7 +338,7 @@ def arrangements(draw):
     )
 
 
-@settings(max_examples=30)
+@settings(max_examples=15)
 @given(arrangements())
 def test_reading_what_was_written_gives_the_same_arrangement_and_the_same_bytes(arrangement):
     data = to_json(arrangement)

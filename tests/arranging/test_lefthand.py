@@ -198,7 +198,7 @@ def passages(draw):
     return Passage(tuple(stops), tuple(opens), draw(st.booleans()))
 
 
-@settings(max_examples=60, deadline=None)
+@settings(max_examples=30, deadline=None)
 @given(passages())
 def test_the_best_path_is_the_one_that_brute_force_finds(passage):
     every = brute(passage)

@@ -89,7 +89,7 @@ def brute_force(measures, before, after):
             yield sum(joined) + sum(each[0] for each in path), tuple(each[3] for each in path)
 
 
-@settings(max_examples=50)
+@settings(max_examples=25)
 @given(st.lists(offers(), min_size=1, max_size=2), joints, joints)
 def test_every_path_comes_out_once_and_in_order(measures, before, after):
     expected = sorted(price for price, _ in brute_force(measures, before, after))
@@ -101,7 +101,7 @@ def test_every_path_comes_out_once_and_in_order(measures, before, after):
     assert sorted((p.price, tuple(each.options for each in p.chosen)) for p in found) == every
 
 
-@settings(max_examples=50)
+@settings(max_examples=25)
 @given(st.lists(offers(), min_size=1, max_size=3), joints, joints)
 def test_the_first_path_costs_what_the_search_finds(measures, before, after):
     first = next(paths(measures, before, after, least=-1), None)

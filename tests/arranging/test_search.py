@@ -3,7 +3,7 @@
 from itertools import pairwise, product
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coach.arranging.costs import cost
@@ -150,6 +150,7 @@ def brute_force(measures):
     return least
 
 
+@settings(max_examples=60)
 @given(st.lists(offers, min_size=1, max_size=2))
 def test_the_cost_equals_that_of_brute_force(measures):
     expected = brute_force(measures)
@@ -175,6 +176,7 @@ def cheapest_lane(chosen):
     return min(found)
 
 
+@settings(max_examples=60)
 @given(st.lists(offers, min_size=1, max_size=3))
 def test_the_path_is_what_it_is_said_to_cost_and_obeys_the_hands(measures):
     try:

@@ -247,7 +247,7 @@ def played(plan: PassPlan, seed: int) -> list[HeardNote]:
 LATENCIES = (Latency(), Latency(12.0), Latency(by_string=((1, 7.0), (2, 30.0), (5, -4.0))))
 
 
-@settings(max_examples=15)
+@settings(max_examples=8)
 @given(
     seed=st.integers(0, 10_000),
     latency=st.sampled_from(LATENCIES),

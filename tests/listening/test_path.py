@@ -118,13 +118,13 @@ def check_against_all(onsets: tuple[Onset, ...], notes: list[Sounded], period: f
     assert cost_of(onsets, notes, period, found) == pytest.approx(paths.least, abs=1e-6)
 
 
-@settings(max_examples=80)
+@settings(max_examples=40)
 @given(onsets=written(), notes=performed(), period=st.sampled_from([0.4, 1.0]))
 def test_no_path_costs_less_than_the_one_found(onsets: tuple[Onset, ...], notes: list[Sounded], period: float) -> None:
     check_against_all(onsets, notes, period)
 
 
-@settings(max_examples=80)
+@settings(max_examples=40)
 @given(onsets=written(), notes=performed())
 def test_no_path_costs_less_where_jumps_are_cheap(onsets: tuple[Onset, ...], notes: list[Sounded]) -> None:
     # At their real prices jumps are seldom best in inputs so short that all paths can be tried.

@@ -133,7 +133,7 @@ anything = st.lists(
 )
 
 
-@settings(derandomize=True, deadline=None, max_examples=100)
+@settings(derandomize=True, deadline=None, max_examples=40)
 @given(sounds=anything, told=st.booleans())
 def test_no_note_that_is_expected_at_its_place_is_dropped_for_a_new_reason(
     sounds: list[Sound], told: bool, mixed: Arrangement

@@ -10,7 +10,7 @@ from typing import Any
 import msgspec
 import msgspec.structs
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coach.errors import CoachError
@@ -99,6 +99,7 @@ def test_random_text_is_refused(text: str | bytes) -> None:
         wire.decode_from_page(text)
 
 
+@settings(max_examples=50)
 @given(messages=st.lists(meant | st.floats(0, 3), max_size=25))
 def test_no_order_of_messages_breaks_a_session(
     tmp_path_factory: pytest.TempPathFactory, make_world: Any, messages: list[Any]

@@ -5,7 +5,7 @@ from io import BytesIO
 
 import mido
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coach.errors import TuneError
@@ -213,6 +213,7 @@ def test_bad_files_get_one_sentence(data: bytes, sentence: str) -> None:
     assert caught.value.cure
 
 
+@settings(max_examples=50)
 @given(st.lists(st.tuples(st.integers(0, 64), st.integers(1, 12), st.integers(40, 90)), min_size=1, max_size=24))
 def test_any_notes_give_a_line_of_measures_that_are_filled(played: list[tuple[int, int, int]]) -> None:
     tune = read(track(*[(start / 4, length / 4, pitch) for start, length, pitch in played], meta=[meter(3, 4)]))

@@ -4,7 +4,7 @@ from collections.abc import Callable
 from pathlib import Path
 
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coach.errors import TuneError
@@ -137,6 +137,7 @@ def test_random_bytes_give_a_tune_or_one_clear_error(attempt: Attempt, start: by
     assert is_usable(attempt(start + data, name))
 
 
+@settings(max_examples=50)
 @given(
     st.sampled_from(sorted(DEMO_TUNES)),
     st.lists(st.tuples(st.integers(0, 700), st.integers(0, 3), st.binary(max_size=3)), max_size=12),
