@@ -9,7 +9,7 @@ from played_passes import a_pass
 from sqlalchemy import select
 
 from coach.errors import RecordsError
-from coach.records.entry import Entry, keep_entry
+from coach.records.entry import Entry, keep_entry, make_up
 from coach.records.known import KnownCurve, KnownLadder, curves_of, ladders_of, settings_of
 from coach.records.played import passes_of
 from coach.records.sittings import PlayedSitting, keep_sitting, sittings_of
@@ -50,6 +50,19 @@ def test_of_an_entry_that_cannot_be_kept_nothing_is(store: Store) -> None:
 
     assert store.read(lambda c: passes_of(c, "reed")) == []
     assert store.read(lambda c: ladders_of(c, "reed")) == {}
+
+
+def test_what_is_owed_is_kept_in_its_order_without_what_cannot_be(store: Store) -> None:
+    owed = [
+        Entry(a_pass(1), ladder="1"),
+        Entry(a_pass(2, tempo=-1.0), ladder="2"),
+        Entry(a_pass(3), ladder="3", settings={"bounce": "55"}),
+    ]
+
+    store.write(lambda c: make_up(c, owed)).result()
+
+    assert store.read(lambda c: passes_of(c, "reed")) == [a_pass(1), a_pass(3)]
+    assert store.read(lambda c: ladders_of(c, "reed")) == {a_pass().tune: KnownLadder("3", a_pass(3).began)}
 
 
 def test_a_sitting_is_kept_as_it_goes_on(store: Store) -> None:
