@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from playwright.sync_api import Browser, Page, ViewportSize
+from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, Finger, MelodyNote, Pluck
 from coach.arranging.files import to_json
@@ -113,23 +113,45 @@ def sheets() -> dict[str, str]:
 
 
 @pytest.fixture(scope="session")
-def make_fake(solo_file: dict[str, Any], sheets: dict[str, str]) -> Callable[[], Any]:
-    """Makes a service that does what the test says; its address is its ``url``, and it has to be ended."""
+def make_address() -> Iterator[Callable[[], Any]]:
+    """Makes addresses at which services can be served."""
+    addresses = []
 
     def making() -> Any:
-        service = FAKE.FakeService(solo_file, sheets)
-        service.url = service.start()
-        return service
+        addresses.append(FAKE.Address())
+        return addresses[-1]
 
-    return making
+    yield making
+    for address in addresses:
+        address.end()
+
+
+@pytest.fixture(scope="session")
+def address(make_address: Callable[[], Any]) -> Any:
+    """The address of the services of most tests."""
+    return make_address()
+
+
+@pytest.fixture(scope="session")
+def make_service(solo_file: dict[str, Any], sheets: dict[str, str]) -> Callable[[], Any]:
+    """Makes services that do what the test says, to be served at an address."""
+    return lambda: FAKE.FakeService(solo_file, sheets)
 
 
 @pytest.fixture
-def fake(make_fake: Callable[[], Any]) -> Iterator[Any]:
+def fake(address: Any, make_service: Callable[[], Any]) -> Any:
     """A service of the test's own."""
-    service = make_fake()
-    yield service
-    service.end()
+    service = make_service()
+    service.serve_at(address)
+    return service
+
+
+@pytest.fixture(scope="module")
+def wide(browser: Browser) -> Iterator[BrowserContext]:
+    """A wide window, in which the browser keeps the files of the page from test to test."""
+    context = browser.new_context(viewport=WIDE)
+    yield context
+    context.close()
 
 
 @pytest.fixture
@@ -139,14 +161,23 @@ def complaints() -> list[str]:
 
 
 @pytest.fixture
-def open_page(browser: Browser, fake: Any, complaints: list[str]) -> Iterator[Callable[..., Page]]:
-    """Opens pages of the service; at the end, no page may have complained about anything."""
-    contexts = []
+def open_page(
+    browser: Browser, wide: BrowserContext, fake: Any, complaints: list[str]
+) -> Iterator[Callable[..., Page]]:
+    """Opens pages of the service; at the end, no page may have complained about anything.
+
+    The first page opens in the wide window, unless the test wants another; nothing that it keeps is left there.
+    """
+    contexts: list[BrowserContext] = []
+    pages: list[Page] = []
 
     def opening(*, viewport: ViewportSize = WIDE, script: str = "", **options: Any) -> Page:
-        context = browser.new_context(viewport=viewport, **options)
-        contexts.append(context)
-        page = context.new_page()
+        if viewport == WIDE and not options and not pages:
+            page = wide.new_page()
+        else:
+            contexts.append(browser.new_context(viewport=viewport, **options))
+            page = contexts[-1].new_page()
+        pages.append(page)
         page.set_default_timeout(10_000)
         if script:
             page.add_init_script(script)
@@ -157,6 +188,9 @@ def open_page(browser: Browser, fake: Any, complaints: list[str]) -> Iterator[Ca
         return page
 
     yield opening
+    for page in wide.pages:
+        page.evaluate("localStorage.clear()")
+        page.close()
     for context in contexts:
         context.close()
     # A lost connection is what some tests are about; the browser notes it by itself.

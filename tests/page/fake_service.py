@@ -27,6 +27,7 @@ from coach.service import protocol
 
 PAGE = Path(__file__).parents[2] / "web_client"
 POLICY = {"content-security-policy": "default-src 'self'", "x-content-type-options": "nosniff"}
+KEPT = {"cache-control": "max-age=3600"}
 TEMPO = 240.0
 COUNT_IN = 4
 FULL_SECONDS = 10
@@ -34,8 +35,37 @@ FULL_SECONDS = 10
 Message = dict[str, Any]
 
 
+class Address:
+    """An address, in a thread of its own, at which one service after another is served.
+
+    Of an address that stays, a browser keeps the files of the page, and does not fetch and read them for every test.
+
+    Attributes:
+        app: what is served.
+        url: of the page.
+    """
+
+    def __init__(self) -> None:
+        self.app: Any = None
+        config = uvicorn.Config(self, port=0, log_level="error", lifespan="off", ws="websockets-sansio")
+        self._server = uvicorn.Server(config)
+        self._thread = threading.Thread(target=self._server.run, daemon=True)
+        self._thread.start()
+        while not self._server.started:
+            time.sleep(0.005)
+        self.url = f"http://127.0.0.1:{self._server.servers[0].sockets[0].getsockname()[1]}/"
+
+    async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
+        await self.app(scope, receive, send)
+
+    def end(self) -> None:
+        """Stop serving."""
+        self._server.should_exit = True
+        self._thread.join(FULL_SECONDS)
+
+
 class FakeService:
-    """One session, in a thread of its own.
+    """One session.
 
     Attributes:
         received: every message of the pages, in order.
@@ -44,6 +74,7 @@ class FakeService:
         acknowledged: the last note taken, by seat.
         solos: what is served, by digest; all look like the first one on the sheet.
         tunes: the tune book.
+        url: of the page, once it is served.
     """
 
     def __init__(self, arrangement: Message, sheets: dict[str, str]) -> None:
@@ -68,22 +99,11 @@ class FakeService:
         self._changed = threading.Condition()
         self._sockets: set[WebSocket] = set()
         self._loop: asyncio.AbstractEventLoop | None = None
-        config = uvicorn.Config(self._app(), port=0, log_level="error", lifespan="off", ws="websockets-sansio")
-        self._server = uvicorn.Server(config)
-        self._thread = threading.Thread(target=self._server.run, daemon=True)
 
-    def start(self) -> str:
-        """Serve; returns the address of the page."""
-        self._thread.start()
-        while not self._server.started:
-            time.sleep(0.005)
-        port = self._server.servers[0].sockets[0].getsockname()[1]
-        return f"http://127.0.0.1:{port}/"
-
-    def end(self) -> None:
-        """Stop serving."""
-        self._server.should_exit = True
-        self._thread.join(FULL_SECONDS)
+    def serve_at(self, address: Address) -> None:
+        """Be what is served at an address, in place of what was served there before."""
+        address.app = self._app()
+        self.url = address.url
 
     def send(self, message: Any) -> None:
         """Send a message of the service to every page."""
@@ -209,7 +229,7 @@ class FakeService:
 
 
 class WithPolicy:
-    """Serves with the content security policy of the service."""
+    """Serves with the content security policy of the service; a browser may keep what it got for all tests."""
 
     def __init__(self, app: Any) -> None:
         self.app = app
@@ -217,7 +237,7 @@ class WithPolicy:
     async def __call__(self, scope: Any, receive: Any, send: Any) -> None:
         async def sending(message: Any) -> None:
             if message["type"] == "http.response.start":
-                extra = [(name.encode(), value.encode()) for name, value in POLICY.items()]
+                extra = [(name.encode(), value.encode()) for name, value in (POLICY | KEPT).items()]
                 message["headers"] = [*message["headers"], *extra]
             await send(message)
 

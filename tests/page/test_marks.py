@@ -12,16 +12,18 @@ from coach.service import protocol
 
 
 @pytest.fixture(scope="module")
-def paper(browser: Browser, make_fake: Callable[[], Any]) -> Iterator[tuple[Page, Any]]:
+def paper(
+    browser: Browser, make_address: Callable[[], Any], make_service: Callable[[], Any]
+) -> Iterator[tuple[Page, Any]]:
     """One page and its service for all marks: each test begins a pass of its own, on clean paper."""
-    service = make_fake()
+    service = make_service()
+    service.serve_at(make_address())
     context = browser.new_context(viewport=ViewportSize(width=1280, height=800), reduced_motion="reduce")
     page = context.new_page()
     page.goto(service.url)
     page.locator("#sheet svg #m1e1").wait_for()
     yield page, service
     context.close()
-    service.end()
 
 
 @pytest.fixture
