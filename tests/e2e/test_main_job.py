@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 from playwright.sync_api import Page, expect
-from real_parts import DEMO_TUNES, Player, Served, coach_process, solo_notes
+from real_parts import DEMO_TUNES, Player, Served, coach, coach_process, solo_notes
 
 from coach.arranging.arrangement import Arrangement, Pluck
 from coach.arranging.files import from_json
@@ -97,12 +97,11 @@ def with_slips(notes: Iterable[tuple[Fraction, bytes]], slips: list[Slip]) -> It
 @pytest.fixture
 def exported(tmp_path: Path) -> tuple[Arrangement, list[tuple[Fraction, bytes]], Path]:
     """A solo written by the command line: as an arrangement, and its notes as the MIDI file has them."""
-    for suffix in ("json", "mid"):
-        made = coach_process(
-            "arrange", DEMO_TUNES / "mill-lane.abc", "--tier", "intermediate", "-o", tmp_path / f"x.{suffix}"
-        )
-        assert made.returncode == 0, made.stderr
+    words = ("arrange", DEMO_TUNES / "mill-lane.abc", "--tier", "intermediate", "-o")
     path = tmp_path / "x.json"
+    made = coach_process(*words, path)
+    assert made.returncode == 0, made.stderr
+    coach(*words, tmp_path / "x.mid")
     return from_json(path.read_bytes(), path.name), solo_notes(tmp_path / "x.mid"), path
 
 
@@ -149,12 +148,8 @@ def test_a_pass_on_a_midi_port_is_scored_on_the_page_with_the_errors_that_were_p
     # What was heard live, the recorded take gives again, through either door.
     assert seen.last("begin")["digest"] == report["digest"] == json.loads(path.read_text("utf-8"))["digest"]
     assert coach_process("replay", folder, "--json").stdout == text
-    assert (
-        coach_process(
-            "report", path, folder / "take.mid", "--lean-ms", 0, "--tolerance-ms", TOLERANCE_MS, "--json"
-        ).stdout
-        == text
-    )
+    heard_as_live = ("--lean-ms", 0, "--tolerance-ms", TOLERANCE_MS)
+    assert coach("report", path, folder / "take.mid", *heard_as_live, "--json") == text
 
 
 def check_report(report: dict[str, Any], solo: Arrangement, slips: list[Slip]) -> None:

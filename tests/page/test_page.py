@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 import re
 import shutil
 import subprocess
@@ -46,9 +47,10 @@ def test_the_page_speaks_the_subprotocol_and_keeps_the_limit_of_the_service() ->
 def test_the_pure_modules_of_the_page_pass_their_own_tests() -> None:
     assert shutil.which("node") is not None, "node is not installed: apt-get install -y nodejs"
     folder = ROOT / "tests" / "page_js"
-    files = sorted(str(path) for path in folder.glob("*.test.mjs"))
+    # All in one process, since the modules are pure: a process for each file takes six times as long.
+    imports = "".join(f"import {json.dumps(path.as_uri())};" for path in sorted(folder.glob("*.test.mjs")))
 
-    run = subprocess.run(["node", "--test", *files], capture_output=True, text=True, check=False)
+    run = subprocess.run(["node", "--input-type=module", "-e", imports], capture_output=True, text=True, check=False)
 
     assert run.returncode == 0, run.stdout[-4000:]
     assert "# pass 0" not in run.stdout
