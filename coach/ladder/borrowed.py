@@ -10,7 +10,12 @@ Model
 Together
     Measures that are played for the first time in one pass are one player's: where nearly all of them come clean the
     whole line lies higher. So each is first taught by how the others came, as far as its own is a guess about the line,
-    and then by itself; nothing is counted twice. The slope of the line is left as it was thought to be.
+    and then by itself; in that pass nothing is counted twice. The slope of the line is left as it was thought to be.
+Known to be a little wrong
+    What such measures say of the line from then on is taken as told by each alone, though it is in part what the others
+    told. So the interval of a measure that is still to be played is too narrow at first: in a simulation of 100 players
+    drawn from this model (8 measures played, 8 harder ones not) the interval of 90 % held the truth for 80 % of them
+    after one pass, for 85 % after five and for 90 % after fifteen.
 """
 
 from __future__ import annotations

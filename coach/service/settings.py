@@ -7,6 +7,7 @@ from typing import Literal
 
 from coach.arranging.arrangement import Arrangement, Tier
 from coach.errors import InputError
+from coach.ladder.standing import PolicyName
 from coach.listening.heard import Latency, StringChannels, read_string_channels
 from coach.listening.plan import Settings as ListenerSettings
 from coach.service.accompany import Levels
@@ -56,7 +57,7 @@ class Chosen:
     jam: bool = False
     with_solo: bool = False
     with_backing: bool = True
-    policy: Literal["coach", "three clean", "every pass", "steps"] = "coach"
+    policy: PolicyName = "coach"
     step: float = 4.0
     clean_needed: int = 2
 

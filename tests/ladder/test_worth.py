@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from coach.ladder.curve import LAPSE, TEMPOS, Curve, begin, teaching
+from coach.ladder.curve import TEMPOS, Curve, begin, teaching
 from coach.ladder.policies import MOST_UP, tempo_of_share
 from coach.ladder.worth import LOOPS, MOST_SPOTS, Practice, best_practice
 
@@ -135,4 +135,3 @@ def test_a_pass_teaches_most_at_82_percent_and_nothing_at_even_odds(sigma_index:
     assert shares[at - 1] > 0.824 > shares[at + 1]
     x = -(np.log(TEMPOS) - theta) / sigma
     assert taught[shares > 0.5] == pytest.approx((x * shares * (1 - shares))[shares > 0.5] / 0.2239, abs=1e-6)
-    assert LAPSE < 0.5
