@@ -22,9 +22,8 @@ Where they lead a player of steady ability:
     clean, put right by a weighted rule of small steps, so that it fails no more often than asked whatever the curves
     think. The share is .84 unless asked otherwise: where learning is by small corrections from right and wrong alone,
     it is quickest with 15.87 % of errors (R. C. Wilson et al. 2019, "The eighty five percent rule for optimal
-    learning", Nat. Commun. 10, 4646, number
-    from memory). That holds for learners of that kind, and is a sensible wager, no more, for
-    hands on strings.
+    learning", Nat. Commun. 10, 4646, number from memory). That holds for learners of that kind, and is a sensible
+    wager, no more, for hands on strings.
 """
 
 from __future__ import annotations
