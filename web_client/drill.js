@@ -197,7 +197,7 @@ export class DrillView {
  * @param {number | undefined} before the rung before it
  */
 function rungItem(tempo, state, before) {
-  const item = element("li", {}, TEXT.number(tempo));
+  const item = element("li", {}, String(Math.round(tempo)));
   if (tempo === state.tempo) {
     item.setAttribute("aria-current", "step");
     item.append(element("span", { className: "unseen" }, TEXT.drill.here));

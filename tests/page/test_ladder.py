@@ -128,6 +128,8 @@ def test_a_tempo_ladder_is_set_up_climbed_and_left_for_what_was_practised_before
     )
     expect(page.locator("#drill-rungs")).to_have_text(re.compile(r"^8084, where you are8892120$"))
     expect(page.locator("#drill-rungs [aria-current=step]")).to_contain_text("84")
+    fake.change(step=3.5)  # what is offered is whole
+    expect(page.locator("#drill-rungs")).to_have_text(re.compile(r"^8184, where you are8891120$"))
     expect(page.locator("#drill-foot")).to_have_text("By foot: CC 64 starts and stops, CC 65 plays it again.")
     expect(page.locator("#drill")).to_be_hidden()
     expect(page.locator("#drill-end")).to_have_accessible_description("Tempo ladder")
