@@ -7,8 +7,9 @@ What is offered
     After :data:`EARNED` clean passes through the whole solo at the goal tempo a jam run, once; then the next tier as a
     mixed solo (:mod:`~coach.ladder.mixing`), the next measures whenever it comes clean at its tempo. Else the tempo
     moves by the policy that the player chose. Where that is the coach's own, trouble spots come between whole passes
-    (:mod:`~coach.ladder.worth`). Measures that the player chose stay until they are clean at the goal. In a sitting
-    that was planned a warm-up comes first, and something known last (:mod:`~coach.ladder.sitting`).
+    (:mod:`~coach.ladder.worth`), but not where most of the measures went wrong. Measures that the player chose stay
+    until they are clean at the goal. In a sitting that was planned a warm-up comes first, and something known last
+    (:mod:`~coach.ladder.sitting`).
 Tempos
     Whole, between floor and goal, and none is above the limit of the sitting, unless the floor is. After a week away
     the curves alone, which have forgotten, say where to begin again, where the policy is the coach's own. The first
@@ -218,7 +219,7 @@ def _mixed(here: Here, behind: TierPlan, earned: str) -> Rung:
 def _practice(here: Here) -> Rung:
     """The whole, or a trouble spot."""
     standing, own, tempo = here.standing, here.own(), here.tempo()
-    if isinstance(standing.policy, ByCurve) and standing.passes and not here.is_again:
+    if isinstance(standing.policy, ByCurve) and standing.passes and not (here.is_again or here.is_lost):
         plans = places(here.course, standing.tier, standing.mix)
         goal = standing.tempo if standing.mix else here.goal
         best = best_practice(

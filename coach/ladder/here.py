@@ -66,6 +66,15 @@ class Here:
         return last is not None and last.kind in ("whole", "part") and not last.counts
 
     @property
+    def is_lost(self) -> bool:
+        """Whether more than half of the measures of the last pass, through the whole or the measures that the player
+        chose, were not clean: then it is all of it that is too fast."""
+        last = self.last
+        if last is None or last.kind not in ("whole", "part") or last.is_clean:
+            return False
+        return len(last.faults) > len(last.clean)
+
+    @property
     def away(self) -> int:
         """For how many days the player was away from the tune, where that was long; else 0."""
         day = self.standing.day

@@ -35,6 +35,8 @@ from dataclasses import MISSING, asdict, dataclass, fields, replace
 from types import NoneType
 from typing import Any, ClassVar, Self
 
+import numpy as np
+
 from coach.ladder.curve import Curve, shares
 from coach.ladder.whole import clean_shares, fastest
 
@@ -57,6 +59,10 @@ MOST_UP = 1.08
 """No tempo is raised by more than this at once: hands are to grow used to it (common practice, no source)."""
 
 MOST_DOWN = 0.93
+EVEN, FAR_DOWN = 0.5, 0.8  # common practice, no source
+"""Where half of the measures are to be expected clean no more often than that, it was no slip that brought the last
+pass down, and the tempo may fall by more."""
+
 HEARD = 1.03
 """A step of the coach's own is no smaller: of six intervals 3 % more or less are just noticed (C. Drake & M.-C. Botte
 1993, Percept. Psychophys. 54(3) 277-286; abstract seen, pages from memory)."""
@@ -256,7 +262,9 @@ class ByCurve(Policy):
         if self.was_clean is None:
             return self.tempo
         wished = tempo_of_share(curves, self._asked()) * math.exp(self.lean)
-        return stepped(self.tempo, wished, clean=self.was_clean, floor=self.floor, goal=self.goal)
+        here = float(np.median(shares(list(curves.values()), np.array([self.tempo]))))
+        down = FAR_DOWN if here < EVEN else MOST_DOWN
+        return stepped(self.tempo, wished, clean=self.was_clean, floor=self.floor, goal=self.goal, down=down)
 
     def _asked(self) -> float:
         """The share that the curves are asked for: a little more, so that what comes of it is not less."""
@@ -293,7 +301,7 @@ def from_dict(data: Mapping[str, Any]) -> Policy:
     return rule(**values)
 
 
-def stepped(tempo: float, wished: float, *, clean: bool, floor: float, goal: float) -> float:
+def stepped(tempo: float, wished: float, *, clean: bool, floor: float, goal: float, down: float = MOST_DOWN) -> float:
     """The tempo that follows upon one, as near to a wished one as steps go: after a clean pass never below the last and
     a little above it at most, after another one never above the last and a little below it at most; the last again
     where the step would not be heard, unless it is one to the goal or to the floor.
@@ -303,8 +311,9 @@ def stepped(tempo: float, wished: float, *, clean: bool, floor: float, goal: flo
         wished: in quarters a minute.
         clean: how the last pass came out.
         floor, goal: the slowest and the fastest tempo.
+        down: the part of the last tempo that is left after a step down, at least.
     """
-    least, most = (1.0, MOST_UP) if clean else (MOST_DOWN, 1.0)
+    least, most = (1.0, MOST_UP) if clean else (down, 1.0)
     moved = max(floor, min(goal, max(tempo * least, min(tempo * most, wished))))
     return moved if moved in (floor, goal) or not 1 / HEARD < moved / tempo < HEARD else tempo
 

@@ -79,7 +79,7 @@ def _is_clean(last: Past, numbers: Sequence[int]) -> bool:
 def _result(here: Here, last: Past) -> str:
     """How the last pass came out."""
     if not last.is_clean:
-        return faulty(last) or "not clean"
+        return faulty(last) or ("most of it was not clean" if here.is_lost else "not clean")
     if new := _missed(here, last):
         return f"clean but for {measures(new)}"
     return "clean at the goal tempo" if last.tempo >= here.goal else "clean"

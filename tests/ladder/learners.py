@@ -13,9 +13,9 @@ Learning
     7(2) 185-207, from memory). How large the part is depends on the success rate: as ``z * phi(z)``, where ``Phi(z)``
     is the share of clean ones, which is what learners by small corrections show under Gaussian noise (R. C. Wilson et
     al. 2019, Nat. Commun. 10, 4646, number from memory): most at 84.13 %, nothing at one in two or below. What succeeds
-    or fails is the pass that is played, a whole or a loop (``by_pass``); the other way to read it, each measure for itself, has a table
-    of its own in ``tests/bench/measure_policies.py``. Learners differ in their rate. The coach's own model of learning
-    is another: logistic noise, each measure for itself, no ceiling, one rate.
+    or fails is the pass that is played, a whole or a loop (``by_pass``); the other way to read it, each measure for
+    itself, has a table of its own in ``tests/bench/measure_policies.py``. Learners differ in their rate. The coach's
+    own model of learning is another: logistic noise, each measure for itself, no ceiling, one rate.
 The climb
     The whole is ready (four passes in five clean) at 60 quarters a minute when it begins, and it ends with the third
     clean whole pass at 120.

@@ -232,6 +232,18 @@ def test_a_spot_is_put_back_into_the_whole_after_a_few_loops() -> None:
     assert rungs[at].why.endswith(f"came clean: back into the whole at {rungs[at].tempo:.0f}.")
 
 
+def test_where_most_measures_go_wrong_none_is_a_trouble_spot_and_the_tempo_falls_soon() -> None:
+    player = Player(tempo=100.0)
+    rungs = [player.play(player.whole(100.0), dict.fromkeys(range(1, 9), "late"))]
+    while rungs[-1].tempo > 52.0:
+        rungs.append(player.play(faults=dict.fromkeys(range(1, 9), "late")))
+
+    assert {rung.kind for rung in rungs} == {"whole"}
+    assert len(rungs) <= 4
+    assert rungs[0].why == "Most of it was not clean: down to 80."
+    assert player.play(faults=dict.fromkeys(range(1, 6), "late")).kind == "whole"
+
+
 @pytest.mark.parametrize("hard", [1, 2, 4])
 def test_a_spot_at_either_end_of_the_solo_is_put_back_too(hard: int) -> None:
     player = Player(tempo=80.0, course=course(4))

@@ -37,7 +37,8 @@ def test_a_sitting_begins_where_the_player_stands() -> None:
         ({}, 80.4, "Clean: 80 again, one more in a row to go up."),
         (LATE, 76.0, "Measures 2 and 5 were late: down to 76."),
         (LATE, 80.0, "Measures 2 and 5 were late: 80 again, and down after another like it."),
-        (dict.fromkeys(range(1, 6), "late"), 76.0, "Not clean: down to 76."),
+        (dict.fromkeys(range(1, 5), "late"), 76.0, "Not clean: down to 76."),
+        (dict.fromkeys(range(1, 6), "late"), 76.0, "Most of it was not clean: down to 76."),
     ],
 )
 def test_a_move_of_the_tempo_names_what_it_comes_of(faults: dict[int, str], tempo: float, words: str) -> None:
@@ -61,7 +62,7 @@ def test_where_the_slowest_is_still_too_fast_it_is_told_what_would_do() -> None:
     ready = ready_whole(one.here.own())
 
     assert ready < 60.0
-    assert words == f"Not clean: 80 again, which is the slowest, though about {ready:.0f} would do."
+    assert words == f"Most of it was not clean: 80 again, which is the slowest, though about {ready:.0f} would do."
 
 
 def test_at_the_goal_it_is_told_how_many_passes_are_wanting() -> None:
