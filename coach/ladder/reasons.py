@@ -8,12 +8,10 @@ from coach.ladder.here import Here
 from coach.ladder.policies import ByCurve, FixedSteps, Transformed
 from coach.ladder.spots import ready_whole
 from coach.ladder.standing import EARNED, Past
+from coach.ladder.thinking import FAR
 from coach.ladder.wording import by_mark, evidence, faulty, measures, number, said, sentence
 
 __all__ = ["why", "why_spot"]
-
-FAR = 1.1
-"""A floor so much above what is ready is worth a word."""
 
 
 def why(here: Here, tempo: float) -> str:

@@ -11,7 +11,7 @@ from coach.ladder.spots import ready_whole
 from coach.ladder.standing import EARNED
 from coach.ladder.wording import measures, said, sentence
 
-__all__ = ["thinks"]
+__all__ = ["FAR", "thinks"]
 
 _OFTEN = {1: "once", 2: "twice", 3: "three times"}
 
