@@ -26,6 +26,7 @@ from collections.abc import Sequence
 import numpy as np
 
 from coach.ladder.curve import FASTEST, SLOWEST, Floats, Ready, begin_ready, shares
+from coach.ladder.whole import clean_shares
 
 __all__ = ["Evidence", "Expected", "expected", "taught_by_others"]
 
@@ -40,6 +41,7 @@ USUAL, USUAL_SPREAD = 75.0, 0.35
 SLOPE, SLOPE_SPREAD = -0.3, 0.2
 ALIKE = 0.15
 NINE_IN_TEN = 2 * 1.6449  # standard deviations across the interval of a Ready
+SAFE = 1e-9  # from 0, which has no logarithm
 FARTHEST, HEIGHTS = 6.0, 121  # standard deviations to each side, and how many heights of the line are weighed
 
 
@@ -67,25 +69,32 @@ def expected(difficulty: float, seen: Sequence[tuple[float, Ready]]) -> Expected
     return max(SLOWEST, min(FASTEST, tempo)), spread
 
 
-def taught_by_others(thought: Sequence[Expected], tempo: float, evidence: Sequence[Evidence]) -> list[Expected]:
+def taught_by_others(
+    thought: Sequence[Expected], tempo: float, evidence: Sequence[Evidence], *, mark: bool | None = None
+) -> list[Expected]:
     """What is thought of measures, played for the first time in one pass, when the others have told of the player.
 
     Args:
         thought: of each measure before the pass, as :func:`expected` gives it.
         tempo: of the pass, in quarters a minute, > 0.
         evidence: on each measure, heard of it alone.
+        mark: how the player marked the pass, which is all the evidence then; None where it was heard.
 
     Returns:
-        for each measure the same as ``thought``; what it tells of itself is not in it.
+        for each measure the same as ``thought``; what was heard of it alone is not in it.
     """
     tempos, spreads = (np.array(each) for each in zip(*thought, strict=True))
     line = math.sqrt(max(0.0, float(np.mean(spreads**2)) - ALIKE**2))
     heights = np.linspace(-FARTHEST, FARTHEST, HEIGHTS) * line
     share = _shares(np.log(tempo / tempos)[:, None] - heights[None, :])
     before = -0.5 * np.linspace(-FARTHEST, FARTHEST, HEIGHTS) ** 2
-    if_clean, if_not = (np.array(each)[:, None] for each in zip(*evidence, strict=True))
-    told = np.log(if_not + (if_clean - if_not) * share)
-    weights = before + told.sum(axis=0) - told
+    if mark is None:
+        if_clean, if_not = (np.array(each)[:, None] for each in zip(*evidence, strict=True))
+        told = np.log(if_not + (if_clean - if_not) * share)
+        weights = before + told.sum(axis=0) - told
+    else:
+        clean = clean_shares(share)
+        weights = np.tile(before + np.log(np.clip(clean if mark else 1 - clean, SAFE, 1)), (len(tempos), 1))
     weights = np.exp(weights - weights.max(axis=1, keepdims=True))
     weights /= weights.sum(axis=1, keepdims=True)
     mean = weights @ heights
@@ -101,5 +110,5 @@ def _shares(above: Floats) -> Floats:
     measure; strictly between 0 and 1."""
     tempos = USUAL * np.exp(np.linspace(-1.5, 1.5, HEIGHTS))
     (known,) = shares([begin_ready(USUAL, ALIKE)], tempos)
-    found: Floats = np.clip(np.interp(above, np.log(tempos / USUAL), known), 1e-9, 1 - 1e-9)
+    found: Floats = np.clip(np.interp(above, np.log(tempos / USUAL), known), SAFE, 1 - SAFE)
     return found

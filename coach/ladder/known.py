@@ -104,7 +104,7 @@ def learned(known: Known, course: Course, seen: PassSeen) -> Known:
                 free[key] = evidence
     if not sweeps:
         return known
-    now = dict(zip(sweeps[0], _before(known, course, sweeps[0], seen), strict=True))
+    now, sweeps[0] = _before(known, course, sweeps[0], seen)
     for sweep in sweeps:
         now |= zip(sweep, after_evidence([now[key] for key in sweep], seen.tempo, list(sweep.values())), strict=True)
     tiers = {tier: dict(measures) for tier, measures in known.curves.items()}
@@ -159,19 +159,24 @@ def _by_mark(known: Known, course: Course, seen: PassSeen) -> dict[int, Evidence
     return dict(zip(played, zip(if_clean.tolist(), if_not.tolist(), strict=True), strict=True))
 
 
-def _before(known: Known, course: Course, told: Mapping[Key, Evidence], seen: PassSeen) -> list[Curve]:
-    """The curves of what a pass tells of, before each is taught by its own evidence: of measures that were never played
-    they are borrowed and, where they were heard, taught by how the others came. (A mark is one piece of evidence, which
-    each measure has its part of already.)"""
-    kept = _as_of(known, course, list(told), seen.day)
+def _before(
+    known: Known, course: Course, told: dict[Key, Evidence], seen: PassSeen
+) -> tuple[dict[Key, Curve], dict[Key, Evidence]]:
+    """The curves of what a pass tells of, before each is taught by its own evidence, and this evidence.
+
+    Of measures that were never played the curves are borrowed, and taught by how the others came. A mark that a player
+    gives to such measures tells of all of them alike, and nothing more of each.
+    """
+    kept = dict(zip(told, _as_of(known, course, list(told), seen.day), strict=True))
     new = [key for key in told if key[1] not in known.curves.get(key[0], {})]
-    if not new or seen.judged == "marked":
-        return kept
+    if not new:
+        return kept, told
     line = _seen(known, course, seen.day)
     thought = [expected(_difficulty(course, *key), line) for key in new]
-    taught = taught_by_others(thought, seen.tempo, [told[key] for key in new])
+    mark = seen.is_clean if seen.judged == "marked" else None
+    taught = taught_by_others(thought, seen.tempo, [told[key] for key in new], mark=mark)
     begun = dict(zip(new, (begin_ready(*each) for each in taught), strict=True))
-    return [begun.get(key, curve) for key, curve in zip(told, kept, strict=True)]
+    return kept | begun, told if mark is None else told | dict.fromkeys(new, (1.0, 1.0))
 
 
 def _as_of(known: Known, course: Course, keys: Sequence[Key], day: float) -> list[Curve]:

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coach.ladder.borrowed import expected, taught_by_others
-from coach.ladder.curve import after_days, after_pass, begin_ready, share
+from coach.ladder.curve import after_days, after_pass, begin_ready, ready, share
 from coach.ladder.known import Known, curves, learned, places, ready_tempos
 from coach.ladder.rungs import Course, MeasurePlan, PassSeen, TierPlan
 from coach.ladder.spots import ready_whole
@@ -124,7 +124,7 @@ def test_days_take_something_away_and_are_reckoned_from_the_last_pass() -> None:
 def test_a_marked_pass_tells_of_each_measure_what_bayes_says(marks: list[bool], tempo: float) -> None:
     """Of the first measure, against the sum over all ways in which the measures can come out (computed): by the mark,
     that it is likelier to be clean by as much as the mark is likelier with it."""
-    known = Known()
+    known = learned(Known(), COURSE, seen({}, tempo, judged="marked", is_clean=True))
     for mark in marks[:-1]:
         known = learned(known, COURSE, seen({}, tempo, judged="marked", is_clean=mark))
     before = curves(known, COURSE, "beginner", (), 0.0)
@@ -138,6 +138,24 @@ def test_a_marked_pass_tells_of_each_measure_what_bayes_says(marks: list[bool], 
     odds_clean = if_clean * shares[0] / (if_clean * shares[0] + if_not * (1 - shares[0]))
     expected_weights = odds_clean * clean + (1 - odds_clean) * other
     assert known.curves["beginner"][1].curve.weights == pytest.approx(expected_weights, abs=1e-9)
+
+
+@pytest.mark.parametrize("is_clean", [True, False])
+def test_a_first_mark_tells_of_all_measures_alike(is_clean: bool) -> None:
+    known = learned(Known(), COURSE, seen({}, 150.0, judged="marked", is_clean=is_clean))
+
+    before = {number: expected(1 + number / 10, [])[0] for number in NUMBERS}
+    moved = {n: ready(kept.curve).tempo / before[n] for n, kept in known.curves["beginner"].items()}
+    assert min(moved.values()) > 1.2 if is_clean else max(moved.values()) < 1.0
+    assert max(moved.values()) / min(moved.values()) < 1.05
+
+
+def test_a_player_who_marks_passes_clean_far_above_the_usual_tempo_is_believed_soon() -> None:
+    known = Known()
+    for _ in range(4):
+        known = learned(known, COURSE, seen({}, 150.0, judged="marked", is_clean=True))
+
+    assert ready_whole(curves(known, COURSE, "beginner", (), 0.0)) > 0.85 * 150
 
 
 def test_a_mark_on_some_measures_tells_of_those() -> None:
