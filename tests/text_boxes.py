@@ -16,6 +16,15 @@ _MEASURE = """
   const svg = document.querySelector("svg");
   const toUser = svg.getScreenCTM().inverse();
   const pen = document.createElement("canvas").getContext("2d");
+  const inks = new Map();
+  const inkOf = (font, letter) => {
+    const key = `${font} ${letter}`;
+    if (!inks.has(key)) {
+      pen.font = font;
+      inks.set(key, pen.measureText(letter));
+    }
+    return inks.get(key);
+  };
   const boxes = [];
   for (const text of svg.querySelectorAll("text")) {
     const count = text.getNumberOfChars();
@@ -26,12 +35,12 @@ _MEASURE = """
     let index = 0;
     for (let node = walker.nextNode(); node; node = walker.nextNode()) {
       const style = getComputedStyle(node.parentElement);
-      pen.font = `${style.fontStyle} ${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
+      const font = `${style.fontStyle} ${style.fontWeight} ${style.fontSize} ${style.fontFamily}`;
       for (const letter of node.data) {
         if (index >= count) break;
         const extent = text.getExtentOfChar(index);
         const foot = text.getStartPositionOfChar(index).y;
-        const ink = pen.measureText(letter);
+        const ink = inkOf(font, letter);
         index += letter.length;
         written += letter;
         if (!letter.trim()) continue;
