@@ -49,7 +49,8 @@ export function drawBrackets(svg, tiers) {
     const [from, to] = [measures[first].group, measures[last].group];
     const [begin, end] = [linesOf(from), linesOf(to)];
     if (begin.length > 1 && end.length > 1) {
-      from.closest(".page-margin")?.append(bracket(tier, begin, end[0].right, footOf(measures[first].system)));
+      const fingers = measures.slice(first, last + 1).flatMap(({ group }) => footOf(group));
+      from.closest(".page-margin")?.append(bracket(tier, begin, end[0].right, fingers));
     }
   }
 }
@@ -81,11 +82,11 @@ function bracket(tier, lines, right, fingers) {
 }
 
 /**
- * The right hand's row of a system.
+ * The right hand's row of a measure.
  *
- * @param {Element | null} system
+ * @param {Element} measure
  * @returns {SVGTextElement[]}
  */
-function footOf(system) {
-  return [...(system?.querySelectorAll(".rh text") ?? [])].map((text) => /** @type {SVGTextElement} */ (text));
+function footOf(measure) {
+  return [...measure.querySelectorAll(".rh text")].map((text) => /** @type {SVGTextElement} */ (text));
 }

@@ -113,6 +113,8 @@ def _run(
     logging.basicConfig(level=logging.WARNING, format="coach: %(message)s", stream=sys.stderr)
     _check(tunes)
     _check_records(records)
+    folder = data_folder(data)
+    _check_folder(folder)
     listening = _listen(host, port)
     wrong: list[CoachError] = []
 
@@ -120,7 +122,7 @@ def _run(
         wrong.append(error)
         server.should_exit = True
 
-    service = Service(data_folder(data), records=records, given=tunes, player=player, failed=failed)
+    service = Service(folder, records=records, given=tunes, player=player, failed=failed)
     app = create_app(service, hosts=_LOOPBACK if host in _LOOPBACK else None)
     address = _address(host, listening)
 
@@ -136,6 +138,16 @@ def _run(
         asyncio.run(server.serve(sockets=[listening]))
     if wrong:
         raise wrong[0]
+
+
+def _check_folder(folder: Path) -> None:
+    """Refuse a folder in which nothing can be kept."""
+    try:
+        folder.mkdir(parents=True, exist_ok=True)
+    except OSError as error:
+        raise InputError(
+            f"nothing can be kept there ({error.strerror or error})", where=str(folder), cure="name another --data"
+        ) from error
 
 
 def _server(app: object, given_read: asyncio.Event, ready: Callable[[], None]) -> uvicorn.Server:

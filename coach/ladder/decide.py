@@ -232,7 +232,10 @@ def _practice(here: Here) -> Rung:
             lately=[here.span(past) if past.kind == "spot" else None for past in here.recent],
         )
         spot = best.spot
-        if spot is not None:
+        # A measure that always came clean is nobody's trouble spot, whatever its curve may still fear.
+        if spot is not None and any(
+            spot.first <= each <= spot.last for past in standing.passes for each, _ in past.faults
+        ):
             most = MOST_UP * max(past.tempo for past in standing.passes)
             at, last = min(most, best.tempo), here.last
             if last is not None and last.kind == "spot" and here.span(last) == (spot.lead_in, spot.last):

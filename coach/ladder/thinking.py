@@ -55,7 +55,7 @@ def _of_tier(here: Here, wanted: Wanted) -> str:
 def _of_tempo(here: Here, wanted: Wanted) -> str:
     standing = replace(here.standing, tier=wanted.tier, mix=wanted.mix, first=wanted.first, last=wanted.last)
     own = replace(here, standing=standing).own()
-    if not any(curve.passes for curve in own.values()):
+    if not any(curve.passes for curve in own.values()) or _has_been_clean(here, wanted):
         return ""
     ready = ready_whole(own)
     if wanted.tempo <= FAR * ready:
@@ -64,3 +64,14 @@ def _of_tempo(here: Here, wanted: Wanted) -> str:
     if standing.is_part:
         return sentence(f"{measures(sorted(own))} {'is' if len(own) == 1 else 'are'} {far}")
     return sentence(f"the whole is {far}")
+
+
+def _has_been_clean(here: Here, wanted: Wanted) -> bool:
+    """Whether the last pass of what is chosen came clean at least so fast: then nobody is told that it is too fast."""
+    alike = [
+        past
+        for past in here.standing.passes
+        if past.counts
+        and (past.tier, past.mix, past.first, past.last) == (wanted.tier, wanted.mix, wanted.first, wanted.last)
+    ]
+    return bool(alike) and alike[-1].is_clean and alike[-1].tempo >= wanted.tempo

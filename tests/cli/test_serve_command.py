@@ -96,6 +96,17 @@ def test_what_is_costly_to_import_does_not_keep_the_page_waiting() -> None:
     assert not {"music21", "verovio", "typst", "scipy", "sqlalchemy", "alembic"} & set(imported)
 
 
+def test_a_folder_in_which_nothing_can_be_kept_is_refused_in_a_sentence(tmp_path: Path) -> None:
+    (tmp_path / "file").write_text("")
+
+    done = coach("serve", "--port", "0", "--data", str(tmp_path / "file" / "data"))
+
+    assert done.returncode == 2
+    assert done.stderr == (
+        f"coach: {tmp_path}/file/data: nothing can be kept there (Not a directory); name another --data.\n"
+    )
+
+
 def test_it_is_well_when_it_says_that_it_is_ready(tmp_path: Path) -> None:
     with served(tmp_path, command="serve") as service:
         address = service.ready()

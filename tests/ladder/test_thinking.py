@@ -88,3 +88,15 @@ def test_a_tempo_that_is_raised_in_a_longer_sitting_is_told_before_all_else() ->
         "Today there are more minutes than last time, so no faster than 70 would be better."
     )
     assert thinks(here, Wanted("beginner", 70.2)) == ""
+
+
+def test_what_has_just_come_clean_is_not_too_fast() -> None:
+    player = Player(wishes=Wishes(40.0, 200.0))
+    player.play(player.whole(60.0), dict.fromkeys(range(1, 9), "late"))
+    wanted = Wanted("beginner", 140.0)
+    assert "far above" in thinks(player.here, wanted)
+
+    player.play(player.whole(140.0))
+    assert thinks(player.here, wanted) == ""
+    player.play(player.whole(140.0), dict.fromkeys(range(1, 9), "late"))
+    assert "far above" in thinks(player.here, wanted)
