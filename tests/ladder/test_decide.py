@@ -15,7 +15,7 @@ from coach.ladder.fading import Learned
 from coach.ladder.known import ready_tempos
 from coach.ladder.policies import MOST_DOWN, MOST_UP
 from coach.ladder.rungs import Rung
-from coach.ladder.standing import EARNED, PolicyName, Wishes, wished
+from coach.ladder.standing import EARNED, MOST_PAST, PolicyName, Wishes, wished
 from coach.ladder.worth import LOOPS
 
 STEPS = Wishes(40.0, 120.0, "steps")
@@ -628,3 +628,14 @@ def test_a_tune_that_is_clean_at_its_goal_keeps_for_some_days() -> None:
     assert learned.keeps > 1.0
     player.play(player.whole(80.0, mix=(1,)))
     assert Learned.of(player.standing) is None
+
+
+def test_a_measure_that_came_clean_in_all_passes_that_are_remembered_is_no_trouble_spot() -> None:
+    player = Player(tempo=80.0, course=course(4))
+    for _ in range(6):
+        player.play(player.whole(80.0), {3: "late"})
+    for _ in range(MOST_PAST):
+        assert player.rung().kind == "spot"
+        player.play(player.whole(60.0))
+
+    assert player.rung().kind == "whole"
