@@ -8,10 +8,10 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import multiprocessing
 import signal
 from collections.abc import Callable, Iterator
-from typing import TYPE_CHECKING, ParamSpec, TypeVar
+from multiprocessing.context import SpawnContext, SpawnProcess
+from typing import TYPE_CHECKING, Any, ParamSpec, TypeVar
 
 from coach.errors import CoachError
 
@@ -43,11 +43,25 @@ def _interrupts_held_back() -> Iterator[None]:
         signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
+class _Spawning(SpawnContext):
+    """Begins processes by spawning, and remembers them."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.begun: list[SpawnProcess] = []
+
+    def Process(self, *args: Any, **kwargs: Any) -> SpawnProcess:  # type: ignore[override]  # noqa: N802 - its name there
+        self.begun = [process for process in self.begun if process.is_alive()]
+        self.begun.append(SpawnProcess(*args, **kwargs))
+        return self.begun[-1]
+
+
 class Workers:
     """A pool of at most two worker processes."""
 
     def __init__(self) -> None:
         self._pool: ProcessPool | None = None
+        self._spawning = _Spawning()
         self._running: set[ProcessFuture] = set()
         self._closed = False
 
@@ -92,6 +106,10 @@ class Workers:
             future.cancel()
         if self._pool is not None:
             self._pool.stop()
+            # Before the pool takes its semaphores away: a worker that is just starting would complain of that.
+            for process in self._spawning.begun:
+                with contextlib.suppress(ValueError, AttributeError):  # it ended meanwhile, or was not begun yet
+                    process.kill()
             self._pool.join()
             self._pool = None
 
@@ -102,7 +120,7 @@ class Workers:
             self._pool = ProcessPool(
                 max_workers=MOST_WORKERS,
                 initializer=_ignore_interrupts,
-                context=multiprocessing.get_context("spawn"),
+                context=self._spawning,
             )
             with _interrupts_held_back():
                 # Reading it starts the pool's threads, which start the workers.

@@ -3,8 +3,10 @@
 import asyncio
 import os
 import signal
+import sys
 import time
 from collections.abc import AsyncIterator
+from pathlib import Path
 
 import pytest
 import pytest_asyncio
@@ -103,3 +105,30 @@ async def test_closing_ends_a_job_that_is_running() -> None:
 
     with pytest.raises(CoachError, match="reading 'x'"):
         await running
+
+
+CLOSING = """
+import asyncio, time
+from coach.service.workers import Workers
+
+async def close_after(seconds):
+    workers = Workers()
+    job = asyncio.ensure_future(workers.run(time.monotonic, 5.0, "looking at the clock"))
+    await asyncio.sleep(seconds)
+    job.cancel()
+    await asyncio.to_thread(workers.close)
+
+if __name__ == "__main__":
+    for step in range(10):
+        asyncio.run(close_after(0.01 + 0.015 * step))
+"""
+
+
+async def test_workers_that_are_just_starting_end_without_a_word(tmp_path: Path) -> None:
+    program = tmp_path / "closing.py"
+    program.write_text(CLOSING)
+
+    done = await asyncio.create_subprocess_exec(sys.executable, str(program), stderr=asyncio.subprocess.PIPE)
+    _, said = await done.communicate()
+
+    assert (done.returncode, said) == (0, b"")
