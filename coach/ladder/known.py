@@ -13,7 +13,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from coach.ladder.borrowed import Evidence, expected, taught_by_others
+from coach.ladder.borrowed import Evidence, Expected, expected, taught_by_others
 from coach.ladder.curve import Curve, Ready, after_days, after_evidence, begin_ready, ready, shares
 from coach.ladder.rungs import Course, MeasurePlan, PassSeen
 from coach.ladder.whole import without_each
@@ -167,28 +167,37 @@ def _before(
     Of measures that were never played the curves are borrowed, and taught by how the others came. A mark that a player
     gives to such measures tells of all of them alike, and nothing more of each.
     """
-    kept = dict(zip(told, _as_of(known, course, list(told), seen.day), strict=True))
-    new = [key for key in told if key[1] not in known.curves.get(key[0], {})]
+    new = [key for key in told if _kept(known, key) is None]
     if not new:
-        return kept, told
-    line = _seen(known, course, seen.day)
-    thought = [expected(_difficulty(course, *key), line) for key in new]
+        return dict(zip(told, _as_of(known, course, list(told), seen.day), strict=True)), told
+    old = [key for key in told if key not in new]
+    now = dict(zip(old, _as_of(known, course, old, seen.day), strict=True))
     mark = seen.is_clean if seen.judged == "marked" else None
+    thought = _thought(known, course, new, seen.day)
     taught = taught_by_others(thought, seen.tempo, [told[key] for key in new], mark=mark)
-    begun = dict(zip(new, (begin_ready(*each) for each in taught), strict=True))
-    return kept | begun, told if mark is None else told | dict.fromkeys(new, (1.0, 1.0))
+    now |= zip(new, (begin_ready(*each) for each in taught), strict=True)
+    return {key: now[key] for key in told}, told if mark is None else told | dict.fromkeys(new, (1.0, 1.0))
 
 
 def _as_of(known: Known, course: Course, keys: Sequence[Key], day: float) -> list[Curve]:
     """The curves that are kept under some keys as of a day, or borrowed ones."""
-    kept = [known.curves.get(tier, {}).get(number) for tier, number in keys]
-    seen = _seen(known, course, day) if None in kept else []
+    new = [key for key in keys if _kept(known, key) is None]
+    thought = dict(zip(new, _thought(known, course, new, day), strict=True))
     return [
-        begin_ready(*expected(_difficulty(course, *key), seen))
-        if each is None
-        else after_days(each.curve, day - each.day)
-        for key, each in zip(keys, kept, strict=True)
+        begin_ready(*thought[key]) if (kept := _kept(known, key)) is None else after_days(kept.curve, day - kept.day)
+        for key in keys
     ]
+
+
+def _kept(known: Known, key: Key) -> Kept | None:
+    tier, number = key
+    return known.curves.get(tier, {}).get(number)
+
+
+def _thought(known: Known, course: Course, new: Sequence[Key], day: float) -> list[Expected]:
+    """What is thought of measures that were never played."""
+    seen = _seen(known, course, day) if new else []
+    return [expected(_difficulty(course, *key), seen) for key in new]
 
 
 def _seen(known: Known, course: Course, day: float) -> list[tuple[float, Ready]]:
@@ -197,7 +206,7 @@ def _seen(known: Known, course: Course, day: float) -> list[tuple[float, Ready]]
         (plan.difficulty, ready(after_days(kept.curve, day - kept.day)))
         for tier in course.tiers
         for plan in tier.measures
-        if (kept := known.curves.get(tier.name, {}).get(plan.number)) is not None
+        if (kept := _kept(known, (tier.name, plan.number))) is not None
     ]
 
 
