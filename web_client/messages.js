@@ -14,13 +14,13 @@ export const MOST_NOTES_IN_A_MESSAGE = 256;
 /** What a page may send. */
 export const FROM_PAGE = Object.freeze([
   "join", "pong", "settings", "sitting", "start", "stop", "again", "next_rung", "calibrate", "learn_foot", "mark",
-  "sounding", "notes",
+  "sounding", "notes", "input", "enter", "edit", "undo", "redo",
 ]);
 
 /** What the service may send. */
 export const FROM_SERVICE = Object.freeze([
   "hello", "ping", "ack", "failure", "tunes", "ports", "state", "begin", "heard", "place", "verdict", "amend", "measure",
-  "report", "calibrated", "foot",
+  "report", "calibrated", "foot", "played",
 ]);
 
 /**
@@ -35,9 +35,16 @@ export const FROM_SERVICE = Object.freeze([
  *
  * @typedef {{number: number, digest: string, tempo: number, first: number, last: number, sounds: boolean,
  *   origin: number | null, lead: number, length: number, positions: [number, number][], cues: Cue[],
- *   free: boolean, learning: boolean}} Begin
+ *   free: boolean, learning: boolean, levels: Record<string, number>}} Begin
  * A pass begins; `positions` are [measure number, seconds from position 0 of its start]. A `free` one goes by the
- * player's own time; where the instrument is to be learned it is no pass.
+ * player's own time; where the instrument is to be learned it is no pass. `levels` are those of click, backing and solo
+ * at first; the level of a cue is within its part.
+ *
+ * @typedef {{stamp: number, pitch: number, string: number | null, velocity: number}} Played
+ * A note on one of the service's own inputs, between passes, for a page that writes down what is played.
+ *
+ * @typedef {{locked: number[], edited: number[], undo: boolean, redo: boolean, why_not: string}} EditState
+ * Measures, as played, that are locked or of which plucks were edited; why the solo cannot be edited, where it cannot.
  *
  * @typedef {{number: number, measure: number, tempo: number}} Place
  * Where the player of a free pass is, and how fast.
@@ -58,7 +65,8 @@ export const FROM_SERVICE = Object.freeze([
  *   waiting: string, free_time: boolean, instrument: string, latency_by_string: Record<string, number>,
  *   is_learned: boolean, learning: boolean, learning_foot: string, foot_words: string, mix: number[], jam: boolean,
  *   with_solo: boolean, with_backing: boolean, policy: "coach" | "three clean" | "every pass" | "steps", step: number,
- *   clean_needed: number, sitting: SittingState | null, thinks: string}} State
+ *   clean_needed: number, sitting: SittingState | null, thinks: string, solos: Record<string, string>,
+ *   edits: EditState}} State
  *
  * @typedef {{id: string, title: string, key: string, meter: string, measures: number, study: boolean}} TuneLine
  *

@@ -29,8 +29,8 @@ const CUT = new Set(["bass", "chop"]);
 
 /** The page's loudspeaker. */
 export class Sound {
-  /** @param {{loudness?: number}} [options] */
-  constructor({ loudness = FIRST_LOUDNESS } = {}) {
+  /** @param {{loudness?: number}} options */
+  constructor({ loudness = FIRST_LOUDNESS }) {
     this.loudness = loudness;
     /** @type {AudioContext | null} */
     this.context = null;

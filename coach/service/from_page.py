@@ -9,7 +9,11 @@ from msgspec import Meta, Struct
 __all__ = [
     "Again",
     "Calibrate",
+    "Edit",
+    "EditedPluck",
+    "Enter",
     "FromPage",
+    "Input",
     "InputNote",
     "Join",
     "LearnFoot",
@@ -18,11 +22,13 @@ __all__ = [
     "NextRung",
     "Notes",
     "Pong",
+    "Redo",
     "Settings",
     "Sitting",
     "Sounding",
     "Start",
     "Stop",
+    "Undo",
 ]
 
 MOST_NOTES_IN_A_MESSAGE = 256
@@ -152,6 +158,63 @@ class Sounding(Struct, frozen=True, tag_field="kind", tag="sounding"):
     origin: Stamp
 
 
+class Input(Struct, frozen=True, tag_field="kind", tag="input"):
+    """The MIDI instrument that the page itself hears: its name, empty where there is none (any more).
+
+    Its notes come under the seat of the page with ``-midi`` behind it; those of the pad under the page's own.
+    """
+
+    name: ShortText
+
+
+class Enter(Struct, frozen=True, tag_field="kind", tag="enter"):
+    """Whether the page wants to know between passes what is played on the service's own inputs: to write it down."""
+
+    on: bool
+
+
+class EditedPluck(Struct, frozen=True):
+    """A pluck as a teacher writes it; ``finger`` is null for a slurred one, which comes from ``from_fret``."""
+
+    string: Annotated[int, Meta(ge=1, le=5)]
+    fret: Annotated[int, Meta(ge=0, le=22)]
+    finger: Literal["T", "I", "M"] | None = None
+    technique: Literal["pick", "slide", "hammer-on", "pull-off"] = "pick"
+    from_fret: Annotated[int, Meta(ge=0, le=22)] | None = None
+
+
+class Edit(Struct, frozen=True, tag_field="kind", tag="edit"):
+    """A teacher's edit of a measure of the solo that is shown, between passes.
+
+    Attributes:
+        digest: of the solo that the page shows; for another than the one at hand it is refused.
+        measure: its number as played; the edit holds wherever its measure on paper comes again.
+        does: ``take`` the way of this number; ``lock`` the measure as it stands; ``free`` it from all edits;
+            ``replace`` the pluck on ``string`` at ``at`` by the written one; ``add`` the written one; ``leave out`` the
+            pluck on ``string`` at ``at``.
+        way: for ``take``.
+        at: quarters from the start of the measure as the solo is notated, an exact fraction.
+        string: whose pluck it is about.
+        pluck: as the teacher writes it, at ``at``; for ``replace`` and ``add``.
+    """
+
+    digest: Annotated[str, Meta(max_length=64)]
+    measure: Annotated[int, Meta(ge=0, le=2000)]
+    does: Literal["take", "lock", "free", "replace", "add", "leave out"]
+    way: Annotated[int, Meta(ge=1, le=99)] | None = None
+    at: Annotated[str, Meta(pattern=r"^\d{1,3}(/\d{1,3})?\Z")] | None = None
+    string: Annotated[int, Meta(ge=1, le=5)] | None = None
+    pluck: EditedPluck | None = None
+
+
+class Undo(Struct, frozen=True, tag_field="kind", tag="undo"):
+    """Take back the last edit of the tune at hand."""
+
+
+class Redo(Struct, frozen=True, tag_field="kind", tag="redo"):
+    """Do again the edit that was taken back last."""
+
+
 class InputNote(Struct, frozen=True):
     """One captured MIDI message: its number on its seat, the stamp of its capture, and its bytes."""
 
@@ -172,5 +235,22 @@ class Notes(Struct, frozen=True, tag_field="kind", tag="notes"):
 
 
 FromPage = (
-    Join | Pong | Settings | Sitting | Start | Stop | Again | NextRung | Calibrate | LearnFoot | Mark | Sounding | Notes
+    Join
+    | Pong
+    | Settings
+    | Sitting
+    | Start
+    | Stop
+    | Again
+    | NextRung
+    | Calibrate
+    | LearnFoot
+    | Mark
+    | Sounding
+    | Notes
+    | Input
+    | Enter
+    | Edit
+    | Undo
+    | Redo
 )

@@ -12,6 +12,7 @@ __all__ = [
     "Begin",
     "Calibrated",
     "Cue",
+    "EditState",
     "Failure",
     "Foot",
     "FromService",
@@ -20,6 +21,7 @@ __all__ = [
     "MeasureScored",
     "Ping",
     "Place",
+    "Played",
     "Ports",
     "PracticeReport",
     "Rung",
@@ -98,6 +100,38 @@ class Ports(Struct, frozen=True, tag_field="kind", tag="ports"):
     own: str = ""
 
 
+class Played(Struct, frozen=True, tag_field="kind", tag="played"):
+    """A note on one of the service's own inputs, for a page that wants to write it down.
+
+    Attributes:
+        stamp: when, on *this page's* clock.
+        string: null where the instrument does not tell.
+        velocity: 1 to 127.
+    """
+
+    stamp: float
+    pitch: int
+    string: int | None
+    velocity: int
+
+
+class EditState(Struct, frozen=True):
+    """What a teacher has edited of the tune at hand.
+
+    Attributes:
+        locked: the numbers, as played, of measures of the solo at hand that stand as they were locked or taken.
+        edited: of those of which single plucks were edited.
+        undo, redo: whether there is an edit to be taken back, or done again.
+        why_not: why the solo cannot be edited, in a sentence; empty where it can.
+    """
+
+    locked: list[int] = []
+    edited: list[int] = []
+    undo: bool = False
+    redo: bool = False
+    why_not: str = ""
+
+
 class Rung(Struct, frozen=True):
     """What the ladder offers next, and why.
 
@@ -143,6 +177,8 @@ class State(Struct, frozen=True, tag_field="kind", tag="state"):
         mix: the measures of the solo that are of the next tier.
         sitting: the one that is on; null for none.
         thinks: what the coach thinks of what the player has chosen, in a sentence; empty where it agrees.
+        solos: the digests of the tier's own solos of the tune that are written, by tier, the easiest first.
+        edits: of the tune.
     """
 
     state: Literal["ready", "counting in", "playing", "between passes", "paused"]
@@ -189,6 +225,8 @@ class State(Struct, frozen=True, tag_field="kind", tag="state"):
     clean_needed: int = 2
     sitting: SittingState | None = None
     thinks: str = ""
+    solos: dict[str, str] = {}
+    edits: EditState = EditState()
 
 
 class Cue(Struct, frozen=True, array_like=True):
@@ -213,6 +251,7 @@ class Begin(Struct, frozen=True, tag_field="kind", tag="begin"):
         positions: [measure number, seconds from position 0 of its start], for the moving mark.
         free: in free time: it has begun, nothing sounds, and ``length`` and ``positions`` say only how it would go at
             the tempo that was chosen; where the player is comes as ``place``.
+        levels: how loud each part is at first, 0 to 1: click, backing, solo; the levels of cues are within their part.
         learning: no pass, but sixteen clicks to learn the instrument by; ``calibrated`` is its end.
     """
 
@@ -229,6 +268,7 @@ class Begin(Struct, frozen=True, tag_field="kind", tag="begin"):
     cues: list[Cue]
     free: bool = False
     learning: bool = False
+    levels: dict[str, float] = {}
 
 
 class HeardMark(Struct, frozen=True, tag_field="kind", tag="heard"):
@@ -372,4 +412,5 @@ FromService = (
     | PracticeReport
     | Calibrated
     | Foot
+    | Played
 )

@@ -56,6 +56,15 @@ def test_the_pure_modules_of_the_page_pass_their_own_tests() -> None:
     assert "# pass 0" not in run.stdout
 
 
+def test_the_types_of_the_page_are_right() -> None:
+    assert shutil.which("tsc") is not None, "tsc is not installed: apt-get install -y node-typescript"
+
+    run = subprocess.run(["tsc", "-p", ROOT / "tests" / "page_js"], capture_output=True, text=True, check=False)
+
+    assert run.stdout + run.stderr == ""
+    assert run.returncode == 0
+
+
 def test_every_id_that_a_module_asks_for_is_in_its_page() -> None:
     pages = ("index.html", "progress.html")
     markup = {page: (ROOT / "web_client" / page).read_text(encoding="utf-8") for page in pages}

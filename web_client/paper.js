@@ -1,0 +1,152 @@
+/**
+ * The paper: title, strip and sheet of the solo that is chosen or played, and what is pencilled on them.
+ *
+ * @module paper
+ */
+
+import { byId, element } from "./dom.js";
+import { MeasureChoice } from "./mix.js";
+import { Sheet, calm } from "./sheet.js";
+import { Strip } from "./strip.js";
+import { TEXT } from "./texts.js";
+import { tiersOf } from "./tiers.js";
+
+/** Windows in which the sheet has two measures to a system, and the margin lies below it. */
+export const NARROW = "(max-width: 720px)";
+
+/** What lies on the desk. */
+export class Paper {
+  /**
+   * @param {import("./state.js").Practice} practice
+   * @param {(settings: Record<string, any>) => void} change
+   * @param {(arrangement: any) => void} onSolo called when another solo is shown
+   */
+  constructor(practice, change, onSolo) {
+    this.practice = practice;
+    this.onSolo = onSolo;
+    this.narrow = matchMedia(NARROW);
+    this.sheet = new Sheet(byId("sheet"), () => byId("foot").getBoundingClientRect().height);
+    this.strip = new Strip(byId("strip"), (measure) => {
+      this.choice.choose(measure);
+      this.sheet.reveal(measure);
+    });
+    this.choice = new MeasureChoice(practice, (measure) => this.strip.words(measure), change);
+    /** The sheet that is shown or being fetched. */
+    this.digest = "";
+    /** The pass whose report was brought into view. */
+    this.toldPass = 0;
+    this.narrow.addEventListener("change", () => void this.#show());
+    practice.on("state", (state) => {
+      if (state.digest !== this.digest || state.digest === "") {
+        void this.#show();
+      }
+      this.strip.range(state.first, state.last);
+      this.#showHowItWent();
+    });
+    practice.on("verdict", ({ verdict, faint }) => this.sheet.mark(verdict, faint));
+    practice.on("measure", (score) => this.strip.score(score.number, score));
+    practice.on("report", () => {
+      this.sheet.settle();
+      this.#showScores();
+      this.#showHowItWent();
+    });
+  }
+
+  /**
+   * Makes room for a pass.
+   *
+   * @param {number} first its first measure
+   */
+  begin(first) {
+    this.sheet.clear();
+    this.strip.clear();
+    this.choice.leave();
+    this.sheet.begin(first);
+  }
+
+  /** Scrolls to the strip, with the sheet below it. */
+  showStrip() {
+    byId("strip").scrollIntoView({ behavior: calm(), block: "start" });
+  }
+
+  async #show() {
+    const { state } = this.practice;
+    if (state === null) {
+      return;
+    }
+    this.digest = state.digest;
+    byId("title").textContent = state.title || TEXT.sheet.untitled;
+    if (state.digest === "") {
+      this.sheet.say(state.waiting || TEXT.sheet.writing);
+      this.strip.show([], new Map());
+      this.choice.renew();
+      for (const told of ["facts", "remarks", "papers"]) {
+        byId(told).replaceChildren();
+      }
+      return;
+    }
+    try {
+      const arrangement = await this.sheet.load(state.digest, this.narrow.matches ? "narrow" : "wide");
+      if (arrangement !== null) {
+        byId("facts").textContent = TEXT.sheet.facts(arrangement);
+        byId("remarks").textContent = arrangement.remarks.join(" ");
+        byId("papers").replaceChildren(TEXT.sheet.papers, ...papersOf(arrangement));
+        this.practice.read(arrangement.meter);
+        this.onSolo(arrangement);
+        const numbers = arrangement.measures.map((/** @type {any} */ measure) => measure.number);
+        this.strip.show(numbers, tiersOf(arrangement));
+        this.#showScores();
+      }
+    } catch (error) {
+      if (this.digest === state.digest) {
+        this.sheet.say(TEXT.sheet.failed(/** @type {Error} */ (error).message));
+      }
+    }
+  }
+
+  #showScores() {
+    this.strip.clear();
+    for (const [number, score] of this.practice.scores) {
+      this.strip.score(number, score);
+    }
+    if (this.practice.state !== null) {
+      this.strip.range(this.practice.state.first, this.practice.state.last);
+    }
+    this.choice.renew();
+  }
+
+  /** Brings strip and report into view after a pass; with the pad open on a small screen, strip and sheet. */
+  #showHowItWent() {
+    const { playing, report } = this.practice;
+    if (playing || report === null || report.number === this.toldPass) {
+      return;
+    }
+    this.toldPass = report.number;
+    this.strip.rest();
+    byId("margin").scrollTop = 0; // the report is its first slip
+    if (this.narrow.matches && !byId("pad").hidden) {
+      this.showStrip();
+    } else {
+      window.scrollTo({ top: 0, behavior: calm() });
+    }
+  }
+}
+
+/**
+ * Links to the solo on paper and in open formats.
+ *
+ * @param {any} arrangement
+ * @returns {HTMLElement[]}
+ */
+function papersOf(arrangement) {
+  return TEXT.sheet.kinds.map(([suffix, words]) =>
+    element(
+      "a",
+      {
+        href: `arrangements/${arrangement.digest}.${suffix}`,
+        download: `${arrangement.tune}-${arrangement.tier}.${suffix}`,
+      },
+      words,
+    ),
+  );
+}
