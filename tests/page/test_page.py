@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gzip
 import json
 import re
 import shutil
@@ -10,6 +11,7 @@ from collections.abc import Callable
 from pathlib import Path
 from typing import Any, get_args
 
+import pytest
 from playwright.sync_api import Page, expect
 
 from coach.service import protocol
@@ -76,6 +78,30 @@ def test_every_id_that_a_module_asks_for_is_in_its_page() -> None:
 
     assert {page for page, _ in asked} == set(pages)
     assert [(page, name) for page, name in sorted(asked) if f'id="{name}"' not in markup[page]] == []
+
+
+def modules_of(name: str) -> set[str]:
+    """A module of the page and all that it imports, however far."""
+    found, waiting = set(), [name]
+    while waiting:
+        one = waiting.pop()
+        if one not in found:
+            found.add(one)
+            text = (ROOT / "web_client" / one).read_text(encoding="utf-8")
+            waiting += re.findall(r'(?:from|import|import\()\s*"\./([\w-]+\.js)"', text)
+    return found
+
+
+@pytest.mark.parametrize(("page", "main"), [("index.html", "main.js"), ("progress.html", "progress.js")])
+def test_a_page_with_all_that_it_loads_weighs_less_than_150_kilobytes_on_the_wire(page: str, main: str) -> None:
+    folder = ROOT / "web_client"
+    markup = (folder / page).read_text(encoding="utf-8")
+    files = {page, "icon.svg", *re.findall(r'href="([\w-]+\.css)"', markup), *modules_of(main)}
+
+    weights = {name: len(gzip.compress((folder / name).read_bytes(), 6)) for name in files}
+
+    assert len(files) > 10
+    assert sum(weights.values()) < 150_000, sorted(weights.items(), key=lambda item: -item[1])[:10]
 
 
 def test_everything_on_the_page_comes_from_its_own_host() -> None:

@@ -109,6 +109,18 @@ async def running(tmp_path_factory: pytest.TempPathFactory, make_driver: Any) ->
 # ------------------------------------------------------------------------------------------ the page
 
 
+async def test_text_goes_out_packed_to_those_who_take_it(running: Running) -> None:
+    for address, kind in (("/", "text/html"), ("/main.js", "text/javascript"), ("/app.css", "text/css")):
+        packed = await running.client.get(address, headers={"accept-encoding": "gzip"})
+        plain = await running.client.get(address, headers={"accept-encoding": "identity"})
+
+        assert packed.headers["content-encoding"] == "gzip"
+        assert packed.headers["content-type"].startswith(kind)
+        assert int(packed.headers["content-length"]) < len(plain.content) / 2
+        assert packed.content == plain.content  # the client unpacks it
+        assert "content-encoding" not in plain.headers
+
+
 async def test_the_page_comes_with_its_headers(running: Running) -> None:
     page = await running.client.get("/")
 
