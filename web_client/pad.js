@@ -45,6 +45,8 @@ export class Pad {
     this.capo = 0;
     /** @type {Map<string, HTMLButtonElement>} by `string fret` */
     this.cells = new Map();
+    /** @type {((place: {string: number, fret: number}) => void) | null} who gets the next place */
+    this.picker = null;
     this.#build();
     board.addEventListener("pointerdown", (event) => this.#touch(event));
   }
@@ -55,6 +57,29 @@ export class Pad {
   tune(arrangement) {
     this.strings = arrangement.tuning.strings;
     this.capo = arrangement.capo;
+  }
+
+  /**
+   * Hands over the next place that is touched, or whose key is pressed, instead of playing it.
+   *
+   * Whoever asked before gets nothing any more.
+   *
+   * @param {(place: {string: number, fret: number}) => void} picker called once
+   * @returns {() => void} takes the question back; does nothing once it was answered or another was asked
+   */
+  pick(picker) {
+    this.#ask(picker);
+    return () => {
+      if (this.picker === picker) {
+        this.#ask(null);
+      }
+    };
+  }
+
+  /** @param {((place: {string: number, fret: number}) => void) | null} picker */
+  #ask(picker) {
+    this.picker = picker;
+    this.board.classList.toggle("picking", picker !== null);
   }
 
   /**
@@ -90,7 +115,13 @@ export class Pad {
    * @param {number} timeStamp milliseconds on the page's clock
    */
   #play(string, fret, timeStamp) {
-    this.onNote(timeStamp / 1000, noteOn(string, pitchAt(this.strings, this.capo, string, fret)));
+    const picker = this.picker;
+    if (picker === null) {
+      this.onNote(timeStamp / 1000, noteOn(string, pitchAt(this.strings, this.capo, string, fret)));
+    } else {
+      this.#ask(null);
+      picker({ string, fret });
+    }
     const cell = this.cells.get(`${string} ${fret}`);
     if (cell !== undefined) {
       cell.classList.add("played");

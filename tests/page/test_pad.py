@@ -129,6 +129,48 @@ def test_playing_on_the_pad_leaves_the_focus_so_that_space_still_stops(
     fake.wait_for_kind("stop")
 
 
+HOLDS_A_PAD = """
+    const { Pad } = await import(new URL("pad.js", document.baseURI));
+    const board = document.createElement("div");
+    document.body.append(board);
+    const told = { notes: [], picked: [], asked_first: [] };
+    const pad = new Pad(board, (stamp, data) => told.notes.push(data[1]));
+    const touch = (string, fret) => board.querySelector(`[data-string="${string}"][data-fret="${fret}"]`)
+      .dispatchEvent(new PointerEvent("pointerdown", { bubbles: true, button: 0 }));
+"""
+
+
+def test_a_place_that_was_asked_for_is_handed_over_once_and_not_played(open_page: Callable[..., Page]) -> None:
+    page = open_page()
+
+    told = page.evaluate(
+        "async () => {"
+        + HOLDS_A_PAD
+        + """
+        pad.pick((place) => told.asked_first.push(place));
+        pad.pick((place) => told.picked.push(place));
+        touch(3, 4);
+        pad.key(new KeyboardEvent("keydown", { code: "KeyQ" }));
+        const takeBack = pad.pick((place) => told.picked.push(place));
+        const first = pad.pick((place) => told.picked.push(place));
+        takeBack();
+        told.asking = board.matches(".picking");
+        first();
+        told.asks = board.matches(".picking");
+        touch(4, 2);
+        return told;
+        }"""
+    )
+
+    assert told == {
+        "asked_first": [],
+        "picked": [{"string": 3, "fret": 4}],
+        "notes": [59, 52],
+        "asking": True,
+        "asks": False,
+    }
+
+
 def test_the_pad_follows_tuning_and_capo_of_the_sheet(
     open_page: Callable[..., Page], fake: Any, solo_file: dict[str, Any]
 ) -> None:
