@@ -9,6 +9,7 @@ from coach.errors import InputError
 from coach.listening.heard import StringChannels
 from coach.listening.midi_bytes import MidiSplitter
 from coach.service.clock import Now
+from coach.service.entering import Entering
 from coach.service.foot import FOOT_SEAT, FootBoard
 from coach.service.foot_learning import FootLearner
 from coach.service.outside import MidiOutside
@@ -34,6 +35,9 @@ class Inputs:
         set_switch: told what a switch is to do, and the name of the one that was pressed, empty where none was in time.
         tells_strings: whether the instrument is known to tell strings by its channels, without listening.
         now: the service's clock.
+
+    Attributes:
+        entering: the pages that write down what is played between passes.
     """
 
     def __init__(
@@ -54,6 +58,7 @@ class Inputs:
         self._press = press
         self._set_switch = set_switch
         self._now = now
+        self.entering = Entering(now)
         self._feet = FootBoard()
         self._splitters: dict[str, MidiSplitter] = {}
         self._learner: FootLearner | None = None
@@ -65,6 +70,8 @@ class Inputs:
         if notes and seat != FOOT_SEAT:
             self._runner.join(seat, None, self.channels(), self._strings.setup(seat))
             self._runner.feed(seat, notes, None)
+            if self._runner.order is None:
+                self.entering.hear(notes, self.channels())
 
     def take_notes(self, page: Page, message: Notes) -> None:
         """Take what a page captured, and acknowledge it.
@@ -105,6 +112,7 @@ class Inputs:
 
     def forget(self, seat: str) -> None:
         """The page of this input is gone for good."""
+        self.entering.forget(seat)
         self._strings.forget([seat])
         self.lost(seat)
 

@@ -123,6 +123,7 @@ class Session:
             InputError: when its seat is one of the service's own, or there are too many pages.
         """
         page = self.pages.come(seat, link)
+        self._inputs.entering.forget(seat)  # until it asks again
         page.send(self._hello(self.name, seat, page.taken.seq))
         page.send(wire.Tunes(self._listed()))
         page.send(self._midi.ports())
@@ -185,6 +186,8 @@ class Session:
                 self._learn_foot(message.does)
             case wire.Mark():
                 self._practice.mark(clean=message.clean)
+            case wire.Enter():
+                self._inputs.entering.ask(page, on=message.on)
             case wire.Join():
                 raise InputError("the page has joined already")
 
