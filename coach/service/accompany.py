@@ -1,15 +1,17 @@
 """What sounds along with a pass: count-in, click, bass, chop and, when asked, the solo; as cues and as timed MIDI.
 
-Cues are in heard seconds from position 0 of the pass; the count-in lies before 0. MIDI uses the channels of the solo's
+Cues are in heard seconds from position 0 of the pass; the count-in lies before 0. Their levels are within their part
+(click, backing or solo); how loud each part is comes apart from them, since a page changes that while it sounds. MIDI
+has both in its velocities. It uses the channels of the solo's
 MIDI file: the solo on those of its strings (1 to 5), bass on 6, chop on 7, the click on the percussion channel 10;
 programs and keys are those of General MIDI level 1.
 """
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
-from fractions import Fraction
+from dataclasses import dataclass, replace
 from typing import Literal
 
 from coach.arranging.accompaniment import accompaniment
@@ -18,19 +20,34 @@ from coach.listening.plan import PassPlan
 from coach.service.midi_out import TimedMidi
 from coach.service.protocol import Cue
 
-__all__ = ["Levels", "Played", "cues_of", "lead_of", "length_of", "midi_of", "played_along", "positions_of"]
+__all__ = [
+    "RING",
+    "Levels",
+    "Played",
+    "at_levels",
+    "clicks",
+    "cues_of",
+    "lead_of",
+    "length_of",
+    "midi_of",
+    "played_along",
+    "positions_of",
+]
+
+RING = 2.0
+"""Seconds after which a string of the banjo has died away (common practice, no source)."""
 
 _CLICK_SECONDS = 0.05
 _WEIGHTS: dict[Weight, float] = {"accent": 1.0, "beat": 0.8, "light": 0.45}
 _CHOP = 0.6  # three notes at once are louder than one
 _MELODY, _FILL = 1.0, 0.65
+_SLURRED = 0.7  # of a picked note's level
 
 # Channels, counted from 0, and their programs.
 _PROGRAMS = ((range(5), 105), ((5,), 32), ((6,), 25))
 _PROGRAMS_AHEAD = 0.01
 _BASS, _CHORD, _PERCUSSION = 5, 6, 9
 _WOOD_BLOCKS = {"accent": 76, "click": 77}
-_RING = Fraction(2)
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +58,7 @@ class Played:
         at, length: in heard seconds, from position 0 of the pass.
         voice: as in a cue.
         pitch: MIDI note number.
-        level: 0 to 1.
+        level: 0 to 1, within its part.
         channel: for MIDI, counted from 0.
     """
 
@@ -61,6 +78,17 @@ class Levels:
     backing: float
     solo: float
 
+    def as_told(self) -> dict[str, float]:
+        """The same as pages are told it: by the name of the part."""
+        return {"click": self.click, "backing": self.backing, "solo": self.solo}
+
+    def of(self, voice: str) -> float:
+        """How loud the part of a voice is."""
+        return self.as_told()[_PARTS[voice]]
+
+
+_PARTS = {"click": "click", "accent": "click", "bass": "backing", "chop": "backing", "banjo": "solo"}
+
 
 def lead_of(plan: PassPlan) -> float:
     """Seconds of count-in before position 0."""
@@ -78,10 +106,20 @@ def positions_of(plan: PassPlan) -> list[tuple[int, float]]:
     return [(measure.number, heard.seconds(start)) for measure, start in plan.starts]
 
 
-def played_along(plan: PassPlan, levels: Levels) -> list[Played]:
-    """All that sounds along with a pass, in order of time; silent parts are left out."""
-    parts = [*_clicks(plan, levels.click), *_backing(plan, levels.backing), *_solo(plan, levels.solo)]
-    return sorted((part for part in parts if part.level > 0), key=lambda part: (part.at, part.voice, part.pitch))
+def clicks(plan: PassPlan) -> list[Played]:
+    """Count-in and click of a pass, in order of time."""
+    return sorted(_clicks(plan), key=_in_time)
+
+
+def played_along(plan: PassPlan) -> list[Played]:
+    """All that sounds along with a pass, in order of time."""
+    return sorted([*_clicks(plan), *_backing(plan), *_solo(plan)], key=_in_time)
+
+
+def at_levels(parts: Sequence[Played], levels: Levels) -> list[Played]:
+    """What sounds, as loud as its part is; what is silent is left out."""
+    loud = (replace(part, level=part.level * levels.of(part.voice)) for part in parts)
+    return [part for part in loud if part.level > 0]
 
 
 def cues_of(parts: Sequence[Played]) -> list[Cue]:
@@ -90,7 +128,7 @@ def cues_of(parts: Sequence[Played]) -> list[Cue]:
 
 
 def midi_of(parts: Sequence[Played], origin: float) -> list[TimedMidi]:
-    """What sounds, as MIDI whose position 0 leaves at ``origin`` on the service's clock."""
+    """What sounds, at the levels of its parts, as MIDI whose position 0 leaves at ``origin`` on the service's clock."""
     first = min((part.at for part in parts), default=0.0)
     out = [
         TimedMidi(origin + first - _PROGRAMS_AHEAD, bytes((0xC0 | channel, program)))
@@ -104,32 +142,38 @@ def midi_of(parts: Sequence[Played], origin: float) -> list[TimedMidi]:
     return out
 
 
-def _clicks(plan: PassPlan, level: float) -> Iterator[Played]:
+def _clicks(plan: PassPlan) -> Iterator[Played]:
     heard = plan.tempo_map_from(0.0)
     solo, first, last, tempo = plan.arrangement, plan.first, plan.last, plan.tempo
     for each in (*count_in(solo, first=first, tempo=tempo), *click(solo, first=first, last=last, tempo=tempo)):
         voice: Literal["accent", "click"] = "accent" if each.weight == "accent" else "click"
-        loud = level * _WEIGHTS[each.weight]
+        loud = _WEIGHTS[each.weight]
         yield Played(heard.seconds(each.at), voice, _WOOD_BLOCKS[voice], _CLICK_SECONDS, loud, _PERCUSSION)
 
 
-def _backing(plan: PassPlan, level: float) -> Iterator[Played]:
+def _backing(plan: PassPlan) -> Iterator[Played]:
     heard = plan.tempo_map_from(0.0)
     for each in accompaniment(plan.arrangement, first=plan.first, last=plan.last, tempo=plan.tempo):
         at = heard.seconds(each.at)
         length = heard.seconds(each.at + each.length) - at
         channel, share = (_CHORD, _CHOP) if each.part == "chop" else (_BASS, 1.0)
         for pitch in each.pitches:
-            yield Played(at, each.part, pitch, length, level * share, channel)
+            yield Played(at, each.part, pitch, length, share, channel)
 
 
-def _solo(plan: PassPlan, level: float) -> Iterator[Played]:
+def _solo(plan: PassPlan) -> Iterator[Played]:
     heard = plan.tempo_map_from(0.0)
-    notes = [(start + pluck.at, pluck) for measure, start in plan.starts for pluck in measure.plucks]
-    for index, (at, pluck) in enumerate(notes):
-        # A string rings until it is sounded again.
-        again = next((later for later, other in notes[index + 1 :] if other.string == pluck.string), at + _RING)
-        seconds = heard.seconds(at)
-        length = heard.seconds(min(at + _RING, again)) - seconds
-        share = _MELODY if pluck.role == "melody" else _FILL
-        yield Played(seconds, "banjo", pluck.pitch, length, level * share, pluck.string - 1)
+    again: dict[int, float] = {}  # a string rings until it is sounded again
+    for measure, start in reversed(plan.starts):
+        for pluck in reversed(measure.plucks):
+            at = heard.seconds(start + pluck.at)
+            level = _MELODY if pluck.role == "melody" else _FILL
+            if pluck.technique != "pick":
+                level *= _SLURRED
+            until = min(at + RING, again.get(pluck.string, math.inf))
+            again[pluck.string] = at
+            yield Played(at, "banjo", pluck.pitch, until - at, level, pluck.string - 1)
+
+
+def _in_time(part: Played) -> tuple[float, str, int]:
+    return part.at, part.voice, part.pitch

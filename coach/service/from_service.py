@@ -179,6 +179,7 @@ class State(Struct, frozen=True, tag_field="kind", tag="state"):
         thinks: what the coach thinks of what the player has chosen, in a sentence; empty where it agrees.
         solos: the digests of the tier's own solos of the tune that are written, by tier, the easiest first.
         edits: of the tune.
+        levels: how loud each part is by what is chosen now, as in ``begin``; a page that sounds follows them at once.
     """
 
     state: Literal["ready", "counting in", "playing", "between passes", "paused"]
@@ -227,6 +228,7 @@ class State(Struct, frozen=True, tag_field="kind", tag="state"):
     thinks: str = ""
     solos: dict[str, str] = {}
     edits: EditState = EditState()
+    levels: dict[str, float] = {}
 
 
 class Cue(Struct, frozen=True, array_like=True):

@@ -13,7 +13,7 @@ from coach.listening.calibration import CLICKS, TEMPO, Calibration, calibrate
 from coach.listening.events import Event
 from coach.listening.heard import STRINGS_ON_OWN_CHANNELS, HeardNote, Latency, Sound, StringChannels
 from coach.listening.plan import PassPlan
-from coach.service.accompany import Levels, lead_of, played_along
+from coach.service.accompany import Levels, clicks, lead_of
 from coach.service.from_service import Calibrated, StringLearned
 from coach.service.jobs import Solo
 from coach.service.midi_out import TimedMidi
@@ -60,7 +60,8 @@ def learning_order(
         solo=solo,
         plan=plan,
         tempo=TEMPO,
-        parts=played_along(plan, Levels(max(chosen.click_level, LEAST_CLICK), 0.0, 0.0)),
+        parts=clicks(plan),
+        levels=Levels(max(chosen.click_level, LEAST_CLICK), 0.0, 0.0),
         lead=lead_of(plan),
         listen=lambda placed: CalibratingEar(placed, finds_channels=chosen.string_channels == "auto"),
         tolerance_ms=None,

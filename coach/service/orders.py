@@ -11,7 +11,7 @@ from coach.listening.free_time import FreePass
 from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan
 from coach.listening.scores import PassResult
-from coach.service.accompany import Played
+from coach.service.accompany import Levels, Played
 from coach.service.jobs import Solo
 from coach.service.midi_out import TimedMidi
 from coach.service.pages import Page
@@ -31,6 +31,7 @@ class Order:
         solo, plan: what.
         tempo: as it was chosen; the plan's is the nearest that a take can hold.
         parts: what sounds along.
+        levels: how loud each part is at first.
         lead: seconds of count-in before position 0.
         listen: gives the ear that hears it, for its plan in the take.
         tolerance_ms: what is on time; None for the usual share of the gap.
@@ -50,6 +51,7 @@ class Order:
     plan: PassPlan
     tempo: float
     parts: Sequence[Played]
+    levels: Levels
     lead: float
     listen: Callable[[PassPlan], Ear]
     tolerance_ms: float | None

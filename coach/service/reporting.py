@@ -217,4 +217,5 @@ def state_of(
         clean_needed=chosen.clean_needed,
         sitting=sitting,
         thinks=thinks,
+        levels=chosen.levels.as_told(),
     )

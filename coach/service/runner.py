@@ -16,7 +16,7 @@ from coach.listening.events import Event
 from coach.listening.heard import StringChannels
 from coach.listening.plan import PassPlan
 from coach.service.absences import Absences
-from coach.service.accompany import cues_of, length_of, midi_of, positions_of
+from coach.service.accompany import at_levels, cues_of, length_of, midi_of, positions_of
 from coach.service.clock import ClockMap, Now
 from coach.service.keeping import Keeper, PassKeeping
 from coach.service.orders import Ended, Order
@@ -137,7 +137,7 @@ class PassRunner:
         if order.sounder is None:
             leaves = now if order.free else now + AHEAD + order.lead
             if order.send is not None:
-                order.send(midi_of(order.parts, leaves))
+                order.send(midi_of(at_levels(order.parts, order.levels), leaves))
             self._refer(Reference(SERVICE, leaves + order.out_delay))
 
     def begin_for(self, page: Page) -> Begin | None:
@@ -163,6 +163,7 @@ class PassRunner:
             cues=cues_of(order.parts) if sounds else [],
             free=order.free,
             learning=not order.is_kept,
+            levels=order.levels.as_told(),
         )
 
     def sounding(self, page: Page, number: int, origin: float) -> bool:

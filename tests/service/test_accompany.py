@@ -9,10 +9,13 @@ from typing import Any
 import pytest
 
 from coach.listening.plan import PassPlan
-from coach.service.accompany import Levels, cues_of, lead_of, midi_of, played_along, positions_of
+from coach.service.accompany import Levels, Played, at_levels, cues_of, lead_of, midi_of, played_along, positions_of
 
 TEMPO = 120.0
-ALL = Levels(click=1.0, backing=1.0, solo=1.0)
+
+
+def only_solo(plan: PassPlan) -> list[Played]:
+    return [part for part in played_along(plan) if part.voice == "banjo"]
 
 
 @pytest.fixture
@@ -21,7 +24,7 @@ def plan(solos: Any) -> PassPlan:
 
 
 def test_the_count_in_lies_before_position_0_and_a_click_on_every_beat(plan: PassPlan) -> None:
-    clicks = [part for part in played_along(plan, ALL) if part.voice in ("click", "accent")]
+    clicks = [part for part in played_along(plan) if part.voice in ("click", "accent")]
 
     assert lead_of(plan) == 2.0
     assert [part.at for part in clicks] == [pytest.approx(-2.0 + 0.5 * beat) for beat in range(20)]
@@ -30,7 +33,7 @@ def test_the_count_in_lies_before_position_0_and_a_click_on_every_beat(plan: Pas
 
 def test_a_part_of_the_solo_begins_at_position_0(plan: PassPlan) -> None:
     part = replace(plan, first=3, last=4)
-    solo = [each for each in played_along(part, ALL) if each.voice == "banjo"]
+    solo = [each for each in played_along(part) if each.voice == "banjo"]
 
     assert positions_of(part) == [(3, 0.0), (4, 2.0)]
     assert solo[0].at == 0.0
@@ -38,15 +41,22 @@ def test_a_part_of_the_solo_begins_at_position_0(plan: PassPlan) -> None:
 
 
 def test_silent_parts_are_left_out(plan: PassPlan) -> None:
-    assert played_along(plan, Levels(0, 0, 0)) == []
-    assert {part.voice for part in played_along(plan, Levels(0, 0.5, 0))} == {"bass", "chop"}
-    assert {part.voice for part in played_along(plan, Levels(0, 0, 0.5))} == {"banjo"}
+    parts = played_along(plan)
+    assert at_levels(parts, Levels(0, 0, 0)) == []
+    assert {part.voice for part in at_levels(parts, Levels(0, 0.5, 0))} == {"bass", "chop"}
+    assert {part.voice for part in at_levels(parts, Levels(0, 0, 0.5))} == {"banjo"}
+
+
+def test_levels_are_within_their_part_and_each_part_has_one_of_its_own(plan: PassPlan) -> None:
+    parts = played_along(plan)
+    levels = Levels(0.5, 0.25, 0.125)
+
+    assert {max(part.level for part in parts if levels.of(part.voice) == each) for each in (0.5, 0.25, 0.125)} == {1.0}
+    assert [part.level for part in at_levels(parts, levels)] == [part.level * levels.of(part.voice) for part in parts]
 
 
 def test_bounce_moves_the_solo_and_not_the_beats(plan: PassPlan) -> None:
-    straight, bent = (
-        [part.at for part in played_along(each, Levels(0, 0, 1))] for each in (plan, replace(plan, bounce=67))
-    )
+    straight, bent = ([part.at for part in only_solo(each)] for each in (plan, replace(plan, bounce=67)))
     pairs = list(zip(straight, bent, strict=True))
 
     assert all(after == pytest.approx(before) for before, after in pairs if (before * 2) % 1 == 0)
@@ -55,7 +65,7 @@ def test_bounce_moves_the_solo_and_not_the_beats(plan: PassPlan) -> None:
 
 def test_a_string_rings_until_it_is_sounded_again(plan: PassPlan) -> None:
     by_string: dict[int, list[Any]] = {}
-    for part in played_along(plan, Levels(0, 0, 1)):
+    for part in only_solo(plan):
         by_string.setdefault(part.channel, []).append(part)
 
     for parts in by_string.values():
@@ -64,7 +74,7 @@ def test_a_string_rings_until_it_is_sounded_again(plan: PassPlan) -> None:
 
 
 def test_cues_carry_what_a_page_needs(plan: PassPlan) -> None:
-    parts = played_along(plan, ALL)
+    parts = played_along(plan)
 
     assert [(cue.at, cue.voice, cue.pitch, cue.length, cue.level) for cue in cues_of(parts)] == [
         (part.at, part.voice, part.pitch, part.length, part.level) for part in parts
@@ -73,7 +83,7 @@ def test_cues_carry_what_a_page_needs(plan: PassPlan) -> None:
 
 def test_midi_has_its_programs_first_and_ends_every_note(plan: PassPlan) -> None:
     # General MIDI level 1: banjo 105, acoustic bass 32, steel guitar 25 (from 0); wood blocks 76 and 77 on channel 10.
-    messages = sorted(midi_of(played_along(plan, ALL), origin=100.0))
+    messages = sorted(midi_of(played_along(plan), origin=100.0))
     programs = [message.data for message in messages[:7]]
     assert sorted(programs) == sorted(
         [*(bytes((0xC0 | channel, 105)) for channel in range(5)), b"\xc5\x20", b"\xc6\x19"]
