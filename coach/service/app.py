@@ -24,12 +24,15 @@ from starlette.websockets import WebSocket, WebSocketState
 from coach.errors import CoachError, ProtocolError
 from coach.service import protocol as wire
 from coach.service.book import LARGEST_FILE
-from coach.service.jobs import PAPERS, Paper
+from coach.service.cue_files import cues_of_solo, read_question, take_file
+from coach.service.jobs import PAPERS, Paper, Solo
 from coach.service.link import Link, TokenBucket
 from coach.service.pages import Page
-from coach.service.progress import answer, read_question
+from coach.service.progress import answer
+from coach.service.progress import read_question as read_progress
 from coach.service.service import Service
 from coach.service.session import Session
+from coach.service.shape_list import read_asked, shapes_json
 
 __all__ = ["create_app"]
 
@@ -40,6 +43,9 @@ MOST_FAULTS = 20
 
 LAST_WORD = 2.0
 """Seconds for which a page that is let go may take to read why."""
+
+CUES = 20.0
+"""Seconds in which what sounds has to be written."""
 
 _FOREVER = "public, max-age=31536000, immutable"  # its digest is in its name
 _PACKED = (Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6),)
@@ -237,9 +243,35 @@ class _Doors:
         kind = _TYPES[f".{request.path_params['suffix']}"]
         return Response(data, media_type=kind, headers={"Cache-Control": "no-cache"})
 
-    async def progress(self, request: Request) -> Response:
+    async def solo_cues(self, request: Request) -> Response:
         asked = read_question(request.query_params)
+        solo = await self._solo(request)
+        data = await self._service.workers.run(
+            cues_of_solo, CUES, f"playing {solo.arrangement.title!r}", solo.arrangement, solo.digest, asked
+        )
+        return Response(data, media_type="application/json", headers={"Cache-Control": _FOREVER})
+
+    async def take_cues(self, request: Request) -> Response:
+        session = self._service.sessions.get(request.path_params["session"])
+        place = None if session is None else session.place_of(request.path_params["number"])
+        if place is None:
+            raise HTTPException(404)
+        data = await self._service.workers.run(take_file, CUES, "reading the take", *place)
+        return Response(data, media_type="application/json", headers={"Cache-Control": "no-cache"})
+
+    async def _solo(self, request: Request) -> Solo:
+        solo = await self._service.book.solo(request.path_params["digest"])
+        if solo is None:
+            raise HTTPException(404)
+        return solo
+
+    async def progress(self, request: Request) -> Response:
+        asked = read_progress(request.query_params)
         data = await self._service.archive.ask(lambda connection: answer(connection, asked))
+        return Response(data, media_type="application/json", headers={"Cache-Control": "no-cache"})
+
+    async def shapes(self, request: Request) -> Response:
+        data = shapes_json(read_asked(request.query_params))
         return Response(data, media_type="application/json", headers={"Cache-Control": "no-cache"})
 
     async def sound(self, request: Request) -> Response:

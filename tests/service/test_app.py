@@ -109,6 +109,15 @@ async def running(tmp_path_factory: pytest.TempPathFactory, make_driver: Any) ->
 # ------------------------------------------------------------------------------------------ the page
 
 
+async def test_chord_shapes_are_there_for_the_pad_and_a_tuning_of_four_strings_is_refused(running: Running) -> None:
+    answer = await running.client.get("/shapes.json", params={"strings": "62,59,55,50,67", "chords": "C,F#m"})
+    refused = await running.client.get("/shapes.json", params={"strings": "62,59,55,50"})
+
+    assert [each["chord"] for each in answer.json()["shapes"]] == ["C", "F#m"]
+    assert refused.status_code == 422
+    assert "cannot be asked for" in refused.json()["text"]
+
+
 async def test_text_goes_out_packed_to_those_who_take_it(running: Running) -> None:
     for address, kind in (("/", "text/html"), ("/main.js", "text/javascript"), ("/app.css", "text/css")):
         packed = await running.client.get(address, headers={"accept-encoding": "gzip"})
