@@ -21,6 +21,7 @@ from coach.service.midi_out import TimedMidi
 from coach.service.protocol import Cue
 
 __all__ = [
+    "FILL",
     "RING",
     "Levels",
     "Played",
@@ -40,7 +41,9 @@ RING = 2.0
 _CLICK_SECONDS = 0.05
 _WEIGHTS: dict[Weight, float] = {"accent": 1.0, "beat": 0.8, "light": 0.45}
 _CHOP = 0.6  # three notes at once are louder than one
-_MELODY, _FILL = 1.0, 0.65
+_MELODY = 1.0
+FILL = 0.65
+"""How loud a note is beside one of the melody."""
 _SLURRED = 0.7  # of a picked note's level
 
 # Channels, counted from 0, and their programs.
@@ -167,7 +170,7 @@ def _solo(plan: PassPlan) -> Iterator[Played]:
     for measure, start in reversed(plan.starts):
         for pluck in reversed(measure.plucks):
             at = heard.seconds(start + pluck.at)
-            level = _MELODY if pluck.role == "melody" else _FILL
+            level = _MELODY if pluck.role == "melody" else FILL
             if pluck.technique != "pick":
                 level *= _SLURRED
             until = min(at + RING, again.get(pluck.string, math.inf))

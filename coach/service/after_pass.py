@@ -72,6 +72,10 @@ class AfterPass:
         """The folder in which a pass is kept; None where there is none."""
         return self._keeper.folder_of(number)
 
+    def place_of(self, number: int) -> tuple[Path, int] | None:
+        """The folder in which a pass is kept and its number there; None where there is none."""
+        return self._keeper.place_of(number)
+
     def begins(self) -> None:
         """The next pass begins."""
         self._next_at = None

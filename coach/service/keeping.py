@@ -84,7 +84,7 @@ class Keeper:
         self._started = started
         self._open: _Open | None = None
         self._trouble = ""
-        self._folders: dict[int, Path] = {}
+        self._folders: dict[int, tuple[Path, int]] = {}
 
     def begin(self, keeping: PassKeeping) -> PassPlan:
         """Begin a pass; returns its plan with its place in the take, which it is to be judged by.
@@ -200,8 +200,8 @@ class Keeper:
         self._rest(now)
 
     def remember(self, number: int) -> None:
-        """Remember the folder of now for a pass, by its number on the wire."""
-        self._folders[number] = self._now.folder
+        """Remember where the pass that was ended last is kept, by its number on the wire."""
+        self._folders[number] = self._now.folder, self._now.session.passes[-1].number
 
     def told(self) -> Told:
         """What is told of the pass that was heard last."""
@@ -209,6 +209,11 @@ class Keeper:
 
     def folder_of(self, number: int) -> Path | None:
         """The folder of a pass, None where there is none."""
+        place = self.place_of(number)
+        return None if place is None else place[0]
+
+    def place_of(self, number: int) -> tuple[Path, int] | None:
+        """The folder of a pass and its number there, None where there is none."""
         return self._folders.get(number)
 
     @property

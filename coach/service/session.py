@@ -148,6 +148,10 @@ class Session:
         """The folder in which a pass is kept; None where there is none."""
         return self._after.folder_of(number)
 
+    def place_of(self, number: int) -> tuple[Path, int] | None:
+        """The folder in which a pass is kept and its number there; None where there is none."""
+        return self._after.place_of(number)
+
     @property
     def is_deserted(self) -> bool:
         """Whether no page is here and nothing is played."""
