@@ -96,6 +96,7 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None) -> Star
             Route("/arrangements/{digest}.{suffix}", doors.arrangement, middleware=_PACKED),
             Route("/takes/{session}/{number:int}.{suffix}", doors.take),
             Route("/progress.json", doors.progress, middleware=_PACKED),
+            Route("/shapes.json", doors.shapes),
             Route("/sound/bank.{suffix}", doors.sound),
             WebSocketRoute("/ws", doors.practice),
             Mount("/", _PageFiles(directory=service.page_folder, html=True), middleware=_PACKED),
