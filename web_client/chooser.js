@@ -1,13 +1,11 @@
 /**
- * What is to be practised: tune, tier, tempo, goal, measures; and a tune of one's own.
+ * What is to be practised: tune, tier, tempo, goal, measures.
  *
  * @module chooser
  */
 
-import { byId, element } from "./dom.js";
+import { byId } from "./dom.js";
 import { TEXT } from "./texts.js";
-
-/** @typedef {import("./messages.js").TuneLine} TuneLine */
 
 /** The form in the margin. Every change is sent at once. */
 export class Chooser {
@@ -19,22 +17,21 @@ export class Chooser {
     this.practice = practice;
     this.send = send;
     this.form = byId("chooser");
-    this.words = byId("upload-words");
     this.form.addEventListener("submit", (/** @type {Event} */ event) => event.preventDefault());
     this.form.addEventListener("change", (/** @type {Event} */ event) => this.#changed(/** @type {any} */ (event.target)));
     byId("whole").addEventListener("click", () => send({ whole: true }));
     for (const [id, by] of /** @type {[string, number][]} */ ([["slower", -4], ["faster", 4]])) {
       byId(id).addEventListener("click", () => this.#step(by));
     }
-    this.#listenForFiles();
-    practice.on("tunes", () => this.#showTunes());
-    practice.on("state", () => this.#showState());
+    for (const part of /** @type {const} */ (["tunes", "state"])) {
+      practice.on(part, () => this.#showState());
+    }
   }
 
   /** @param {HTMLInputElement} field */
   #changed(field) {
-    if (field.type === "file") {
-      return;
+    if (field.name === "" || field.type === "file") {
+      return; // they belong to the tune book
     }
     if (field.type === "number") {
       if (field.validity.valid && field.value !== "") {
@@ -56,29 +53,12 @@ export class Chooser {
     this.send({ tempo: value });
   }
 
-  #showTunes() {
-    const select = this.form.elements.tune;
-    const option = (/** @type {TuneLine} */ tune) => element("option", { value: tune.id }, TEXT.chooser.tune(tune));
-    const tunes = this.practice.tunes.filter((tune) => !tune.study).map(option);
-    const studies = this.practice.tunes.filter((tune) => tune.study).map(option);
-    select.replaceChildren(
-      ...(studies.length === 0
-        ? tunes
-        : [
-            element("optgroup", { label: TEXT.chooser.tunes }, ...tunes),
-            element("optgroup", { label: TEXT.chooser.studies }, ...studies),
-          ]),
-    );
-    this.#showState();
-  }
-
   #showState() {
     const state = this.practice.state;
     if (state === null) {
       return;
     }
     const { elements } = this.form;
-    elements.tune.value = state.tune;
     elements.tier.value = state.tier;
     for (const name of /** @type {const} */ (["free_time", "jam", "with_solo", "with_backing"])) {
       elements[name].checked = state[name];
@@ -93,51 +73,5 @@ export class Chooser {
       }
     }
     byId("waiting").textContent = state.waiting || (this.practice.playing ? TEXT.chooser.later : "");
-  }
-
-  #listenForFiles() {
-    const field = this.form.elements.file;
-    field.addEventListener("change", () => {
-      if (field.files.length > 0) {
-        this.#upload(field.files[0]);
-        field.value = "";
-      }
-    });
-    const drop = byId("drop");
-    const over = (/** @type {DragEvent} */ event) => {
-      if (event.dataTransfer?.types.includes("Files")) {
-        event.preventDefault();
-        drop.classList.add("over");
-      }
-    };
-    document.addEventListener("dragover", over);
-    document.addEventListener("dragleave", () => drop.classList.remove("over"));
-    document.addEventListener("drop", (event) => {
-      drop.classList.remove("over");
-      const file = event.dataTransfer?.files[0];
-      if (file) {
-        event.preventDefault();
-        this.#upload(file);
-      }
-    });
-  }
-
-  /** @param {File} file */
-  async #upload(file) {
-    this.words.textContent = TEXT.chooser.reading(file.name);
-    const form = new FormData();
-    form.append("file", file);
-    try {
-      const answer = await fetch("tunes", { method: "POST", body: form });
-      const told = await answer.json();
-      if (!answer.ok) {
-        this.words.textContent = told.text;
-        return;
-      }
-      this.words.textContent = TEXT.chooser.added(told.title, told.complaints);
-      this.send({ tune: told.id });
-    } catch {
-      this.words.textContent = TEXT.chooser.notSent(file.name);
-    }
   }
 }

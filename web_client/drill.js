@@ -159,7 +159,7 @@ export class DrillView {
     const named = studies.map((tune) => element("option", { value: tune.id }, tune.title));
     select.replaceChildren(
       select.options[0],
-      ...(named.length === 0 ? [] : [element("optgroup", { label: TEXT.chooser.studies }, ...named)]),
+      ...(named.length === 0 ? [] : [element("optgroup", { label: TEXT.book.studies }, ...named)]),
     );
     select.value = studies.some((tune) => tune.id === value) ? value : "";
   }

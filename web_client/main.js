@@ -5,6 +5,7 @@
  */
 
 import { Actions } from "./actions.js";
+import { BookView } from "./book.js";
 import { Chooser } from "./chooser.js";
 import { now } from "./clock.js";
 import { byId } from "./dom.js";
@@ -57,6 +58,7 @@ const sounding = new Sounding(practice, sound, wire, notice, place);
 const wake = new Wake(navigator.wakeLock, document);
 
 new Chooser(practice, change);
+new BookView(practice, change);
 new ReportView(practice, (clean) => wire.send({ kind: "mark", clean }));
 new RungView(practice);
 new SittingView(practice, ask);

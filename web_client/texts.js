@@ -4,6 +4,7 @@
  * @module texts
  */
 
+import { BOOK_TEXT } from "./book_texts.js";
 import { LADDER_TEXT } from "./ladder_texts.js";
 import { measuresByTier, tiersOf } from "./tiers.js";
 import { counted, isWhole, jamBeats, measures, number } from "./wording.js";
@@ -19,6 +20,7 @@ const LACKS = {
 };
 
 export const TEXT = Object.freeze({
+  ...BOOK_TEXT,
   ...LADDER_TEXT,
 
   number,
@@ -150,20 +152,7 @@ export const TEXT = Object.freeze({
   },
 
   chooser: {
-    /** @param {import("./messages.js").TuneLine} tune */
-    tune: (tune) => (tune.study ? tune.title : `${tune.title} (${tune.key})`),
-    tunes: "Tunes",
-    studies: "Roll studies",
     later: "Changes count from the next pass.",
-    /** @param {string} name */
-    reading: (name) => `Reading ${name} …`,
-    /**
-     * @param {string} title
-     * @param {string[]} complaints
-     */
-    added: (title, complaints) => [`“${title}” is in the tune book now.`, ...complaints].join(" "),
-    /** @param {string} name */
-    notSent: (name) => `${name} could not be sent; try again when the connection is back.`,
     notNow: "There is no connection, so nothing was changed. Try again when it is back.",
   },
 
