@@ -11,18 +11,23 @@ import { drawn, element } from "./dom.js";
 import { pencil } from "./legend.js";
 import { markOf, markOfExtra, playedWords } from "./marks.js";
 import { fretAt } from "./neck.js";
-import { linesOf, unitOf } from "./staff.js";
+import { linesOf } from "./staff.js";
 import { TEXT } from "./texts.js";
 import { tiersOf } from "./tiers.js";
+import { Written, fraction } from "./written.js";
 
 /** @typedef {import("./messages.js").Verdict} Verdict */
-/** @typedef {import("./marks.js").Place} Place */
+/**
+ * @typedef {{id: string | null, measure: number, verdict: Verdict | null}} Tapped
+ * What was touched on the sheet: a pluck and its verdict, if it has one; of an extra note, the verdict alone; else the
+ * measure alone.
+ */
 
 /** Pixels that stay free above the sounding system when the sheet is scrolled. */
 const AIR = 12;
 
-/** Pixels below which no pencilled letter falls, so that it can be read on a small screen. */
-const LEAST_LETTERS = 11.5;
+/** Pixels from the middle of a number within which a touch means it: half of 44. */
+const REACH = 22;
 
 /** One sheet on the page. */
 export class Sheet {
@@ -35,14 +40,32 @@ export class Sheet {
     this.below = below;
     /** @type {SVGSVGElement | null} */
     this.svg = null;
+    /** @type {Written | null} */
+    this.written = null;
     this.wanted = "";
     /** @type {any} the arrangement, as in its file */
     this.arrangement = null;
     /** @type {Map<string, Verdict>} the verdicts shown, by note or place */
     this.verdicts = new Map();
     this.sounding = -1;
+    /** The measure that comes next; -1 for none. */
+    this.ahead = -1;
+    /** @type {SVGElement | null} stands at the place that sounds */
+    this.caret = null;
     /** @type {Element | null} */
     this.system = null;
+    /** @type {((tapped: Tapped) => void)[]} */
+    this.listeners = [];
+    holder.addEventListener("click", (event) => this.#tap(event));
+  }
+
+  /**
+   * Has a listener told of every mark, number or measure that the player touches on the sheet.
+   *
+   * @param {(tapped: Tapped) => void} listener
+   */
+  onTap(listener) {
+    this.listeners.push(listener);
   }
 
   /**
@@ -79,6 +102,7 @@ export class Sheet {
   say(words) {
     this.wanted = "";
     this.svg = null;
+    this.written = null;
     this.holder.replaceChildren(element("p", { className: "sheet-words" }, words));
     this.holder.removeAttribute("aria-busy");
   }
@@ -123,7 +147,7 @@ export class Sheet {
     if (number === this.sounding) {
       return;
     }
-    this.svg?.querySelector(`#${CSS.escape(`m${this.sounding}`)}`)?.classList.remove("sounding");
+    this.#measure(this.sounding)?.classList.remove("sounding");
     this.sounding = number;
     const group = this.#measure(number);
     group?.classList.add("sounding");
@@ -132,6 +156,31 @@ export class Sheet {
       this.#bring(system);
     }
     this.system = system;
+  }
+
+  /**
+   * Shows the place in the sounding measure, and which measure is ahead.
+   *
+   * @param {{measure: number, at: number | null, next: number | null} | null} place `at` in quarters from the start of
+   *   the measure, null where it is not known; null for none
+   */
+  point(place) {
+    const x = place === null || place.at === null ? null : (this.written?.x(place.measure, place.at) ?? null);
+    const group = place === null ? null : this.#measure(place.measure);
+    if (this.caret !== null && (x === null || this.caret.parentNode !== group)) {
+      this.caret.remove();
+      this.caret = null;
+    }
+    if (x !== null && group !== null) {
+      this.caret ??= caretOf(group);
+      this.caret.setAttribute("transform", `translate(${x} 0)`);
+    }
+    const next = place?.next ?? -1;
+    if (next !== this.ahead) {
+      this.#measure(this.ahead)?.classList.remove("ahead");
+      this.#measure(next)?.classList.add("ahead");
+      this.ahead = next;
+    }
   }
 
   /**
@@ -157,7 +206,7 @@ export class Sheet {
 
   /** @param {number} number */
   #measure(number) {
-    return this.svg?.querySelector(`#${CSS.escape(`m${number}`)}`) ?? null;
+    return this.written?.measure(number) ?? null;
   }
 
   /** @param {string} markup */
@@ -175,7 +224,10 @@ export class Sheet {
     this.holder.replaceChildren(svg);
     this.holder.removeAttribute("aria-busy");
     this.svg = svg;
+    this.written = new Written(svg, this.arrangement);
     this.system = null;
+    this.caret = null;
+    this.ahead = -1;
     this.#addWashes();
     drawBrackets(svg, tiersOf(this.arrangement));
     for (const part of svg.querySelectorAll(".page-margin")) {
@@ -203,26 +255,6 @@ export class Sheet {
         );
       }
     }
-  }
-
-  /**
-   * @param {string} id of a pluck
-   * @returns {Place | null}
-   */
-  #place(id) {
-    /** @type {SVGTextElement | null | undefined} */
-    const number = this.svg?.querySelector(`#${CSS.escape(id)} text`);
-    const group = number?.closest(".measure");
-    if (!number || !group) {
-      return null;
-    }
-    const lines = linesOf(group);
-    const size = Number.parseFloat(number.getAttribute("font-size") ?? "300");
-    const y = Number(number.getAttribute("y")) - size / 3; // the text stands on its baseline
-    const gap = lines.length > 1 ? lines[1].y - lines[0].y : size;
-    const string = lines.length > 0 ? Math.round((y - lines[0].y) / gap) + 1 : 3;
-    const least = LEAST_LETTERS * unitOf(number);
-    return { x: Number(number.getAttribute("x")), y, size, gap, string, least };
   }
 
   /**
@@ -255,7 +287,7 @@ export class Sheet {
    * @param {string} id
    */
   #verdict(verdict, id) {
-    const place = this.#place(id);
+    const place = this.written?.place(id) ?? null;
     if (place === null) {
       return null;
     }
@@ -268,19 +300,34 @@ export class Sheet {
   /** @param {Verdict} verdict */
   #extra(verdict) {
     const group = this.#measure(verdict.measure);
-    const measure = this.arrangement?.measures.find((/** @type {any} */ one) => one.number === verdict.measure);
     const lines = group === null ? [] : linesOf(group);
-    if (lines.length < 2 || measure === undefined) {
+    const x = this.written?.x(verdict.measure, fraction(verdict.at ?? "0")) ?? null;
+    if (lines.length < 2 || x === null) {
       return null;
     }
-    const known = measure.plucks.flatMap((/** @type {any} */ pluck) => {
-      const place = this.#place(pluck.id);
-      return place === null ? [] : [{ at: fraction(pluck.at), x: place.x }];
-    });
-    const end = { at: fraction(measure.length), x: lines[0].right };
-    const x = between([{ at: 0, x: lines[0].left }, ...known, end], fraction(verdict.at ?? "0"));
     const gap = lines[1].y - lines[0].y;
     return markOfExtra({ x, top: lines[0].y, size: gap, fault: verdict.fault ?? true });
+  }
+
+  /** @param {MouseEvent} event */
+  #tap(event) {
+    const target = /** @type {Element} */ (event.target);
+    const key = /** @type {SVGElement | null} */ (target.closest("[data-note]"))?.dataset.note;
+    const marked = key === undefined ? undefined : this.verdicts.get(key);
+    const measure = target.closest(".measure");
+    /** @type {Tapped | null} */
+    let tapped = null;
+    if (marked !== undefined) {
+      tapped = { id: marked.id, measure: marked.measure, verdict: marked };
+    } else if (measure !== null) {
+      const id = this.written?.nearest(measure, event.clientX, event.clientY, REACH) ?? null;
+      tapped = { id, measure: Number(measure.id.slice(1)), verdict: (id && this.verdicts.get(id)) || null };
+    }
+    if (tapped !== null) {
+      for (const listener of this.listeners) {
+        listener(tapped);
+      }
+    }
   }
 
   /** @param {Element} system */
@@ -316,26 +363,22 @@ async function fetched(url) {
 }
 
 /**
- * An exact fraction as it is written in the arrangement.
+ * A caret in a measure, at x 0: behind its numbers, with a head over the strings.
  *
- * @param {string} text `"3/2"`
- * @returns {number} quarters
+ * @param {Element} group of the measure, which has strings
  */
-export function fraction(text) {
-  const [over, under = "1"] = text.split("/");
-  return Number(over) / Number(under);
+function caretOf(group) {
+  const lines = linesOf(group);
+  const gap = lines[1].y - lines[0].y;
+  const [top, bottom] = [lines[0].y - gap * 0.9, lines[lines.length - 1].y + gap * 0.9];
+  const half = gap * 0.75;
+  const head = `M${-half * 0.8} ${top - gap * 0.55}L0 ${top - gap * 0.1}L${half * 0.8} ${top - gap * 0.55}`;
+  const caret = drawn(
+    "g",
+    { class: "caret" },
+    drawn("rect", { x: -half, y: top, width: 2 * half, height: bottom - top, rx: gap * 0.15 }),
+    drawn("path", { d: head }),
+  );
+  group.querySelector(":scope > .wash")?.after(caret);
+  return caret;
 }
-
-/**
- * The x of a written position between known ones.
- *
- * @param {{at: number, x: number}[]} known in order of `at`, at least two
- * @param {number} at quarters
- * @returns {number}
- */
-export function between(known, at) {
-  const after = known.findIndex((one) => one.at > at);
-  const [a, b] = after <= 0 ? known.slice(-2) : [known[after - 1], known[after]];
-  return b.at === a.at ? a.x : a.x + ((at - a.at) / (b.at - a.at)) * (b.x - a.x);
-}
-

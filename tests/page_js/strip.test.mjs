@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { between, fraction } from "../../web_client/sheet.js";
+import { between, fraction } from "../../web_client/written.js";
 import { nearest, samplesOf } from "../../web_client/sound.js";
 import { lacks } from "../../web_client/strip.js";
 import { TEXT } from "../../web_client/texts.js";
