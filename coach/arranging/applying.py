@@ -17,7 +17,9 @@ from coach.errors import ArrangeError
 from coach.instrument.fretboard import is_fret
 from coach.instrument.hands import FINGERS
 
-__all__ = ["check_edits", "fixed_cells", "fixed_measures", "remarks_on_edits", "wishes_that_break_rules"]
+__all__ = ["check_edits", "fixed_cells", "fixed_measures", "remarks_on_edits", "told_wishes", "wishes_that_break_rules"]
+
+_AS_ASKED = " breaks a rule, as asked: "
 
 
 def check_edits(edits: Edits, frame: Frame) -> None:
@@ -115,8 +117,13 @@ def wishes_that_break_rules(arrangement: Arrangement) -> list[str]:
     told: dict[tuple[int, str], str] = {}
     for each in broken_rules(arrangement):
         what = each.sentence.removeprefix(f"Measure {each.measure}: ")
-        told.setdefault((each.measure, each.rule), f"Measure {each.measure} breaks a rule, as asked: {what}")
+        told.setdefault((each.measure, each.rule), f"Measure {each.measure}{_AS_ASKED}{what}")
     return [told[key] for key in sorted(told)]
+
+
+def told_wishes(arrangement: Arrangement) -> list[str]:
+    """Those of the remarks of a solo that say which rules its edits break."""
+    return [remark for remark in arrangement.remarks if _AS_ASKED in remark]
 
 
 def _base(frame: Frame, index: int, chosen: Sequence[Chosen]) -> tuple[Struck, ...]:

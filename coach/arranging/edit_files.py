@@ -28,9 +28,19 @@ from typing import Any, Literal, get_args
 import msgspec
 
 from coach.arranging.arrangement import Finger, Role, Technique, Tier
-from coach.arranging.edits import Addition, Edit, Edits, LeaveOut, Lock, Replacement, WrittenPluck, check
+from coach.arranging.edits import (
+    Addition,
+    Edit,
+    Edits,
+    LeaveOut,
+    Lock,
+    Replacement,
+    WrittenPluck,
+    check,
+    check_pluck,
+    check_string,
+)
 from coach.errors import ArrangeError
-from coach.instrument.fretboard import STRINGS, is_fret
 from coach.instrument.tuning import OPEN_G, TUNINGS
 
 __all__ = ["FORMAT", "edits_from_json", "edits_to_json"]
@@ -172,31 +182,16 @@ def _edit(edit: _Lock | _Replacement | _Addition | _LeaveOut, where: str) -> Edi
             spots.add((pluck.at, pluck.string))
         return Lock(edit.tier, edit.source_measure, plucks)
     if isinstance(edit, _Replacement):
-        _check_string(edit.string, where)
+        check_string(edit.string, where)
         return Replacement(edit.tier, edit.source_measure, edit.string, _pluck(edit.pluck, where))
     if isinstance(edit, _Addition):
         return Addition(edit.tier, edit.source_measure, _pluck(edit.pluck, where))
-    _check_string(edit.string, where)
+    check_string(edit.string, where)
     return LeaveOut(edit.tier, edit.source_measure, _position(edit.at, where), edit.string)
 
 
 def _pluck(pluck: _Pluck, where: str) -> WrittenPluck:
-    _check_string(pluck.string, where)
-    for fret in (pluck.fret, 0 if pluck.from_fret is None else pluck.from_fret):
-        if not is_fret(pluck.string, fret):
-            raise ArrangeError(
-                f"string {pluck.string} has no fret {fret}",
-                where=where,
-                cure="frets are 0 to 22, and string 5 has none from 1 to 5",
-            )
-    slurred = pluck.technique != "pick"
-    if slurred != (pluck.finger is None) or slurred != (pluck.from_fret is not None):
-        raise ArrangeError(
-            "a picked note has a finger and no from_fret, a slurred one a from_fret and no finger",
-            where=where,
-            cure="correct the technique, finger or from_fret",
-        )
-    return WrittenPluck(
+    written = WrittenPluck(
         _position(pluck.at, where),
         pluck.string,
         pluck.fret,
@@ -205,11 +200,8 @@ def _pluck(pluck: _Pluck, where: str) -> WrittenPluck:
         pluck.from_fret,
         pluck.role,
     )
-
-
-def _check_string(string: int, where: str) -> None:
-    if string not in STRINGS:
-        raise ArrangeError(f"there is no string {string}", where=where, cure="strings are 1 to 5")
+    check_pluck(written, where)
+    return written
 
 
 def _position(text: str, where: str) -> Fraction:

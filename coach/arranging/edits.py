@@ -11,15 +11,31 @@ Strings and frets mean something in one tuning and one position alone: edits for
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Collection, Iterator
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, Finger, Pluck, Role, Technique, Tier
 from coach.errors import ArrangeError
+from coach.instrument.fretboard import STRINGS, is_fret
 from coach.instrument.tuning import OPEN_G
 
-__all__ = ["Addition", "Edit", "Edits", "LeaveOut", "Lock", "Replacement", "WrittenPluck", "added", "check", "lock"]
+__all__ = [
+    "Addition",
+    "Edit",
+    "Edits",
+    "LeaveOut",
+    "Lock",
+    "Replacement",
+    "WrittenPluck",
+    "added",
+    "check",
+    "check_pluck",
+    "check_string",
+    "freed",
+    "lock",
+    "of_tiers",
+]
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +133,17 @@ def added(edits: Edits, edit: Edit) -> Edits:
     return replace(edits, edits=(*kept, edit))
 
 
+def freed(edits: Edits, tier: Tier, source_measure: int) -> Edits:
+    """The edits without those of a measure on paper of a tier."""
+    kept = [each for each in edits.edits if (each.tier, each.source_measure) != (tier, source_measure)]
+    return replace(edits, edits=tuple(kept))
+
+
+def of_tiers(edits: Edits, tiers: Collection[Tier]) -> Edits:
+    """The edits that are for these tiers; the solos of other tiers are what they are without them."""
+    return replace(edits, edits=tuple(each for each in edits.edits if each.tier in tiers))
+
+
 def check(edits: Edits, where: str) -> None:
     """See that no edit contradicts another.
 
@@ -137,6 +164,43 @@ def check(edits: Edits, where: str) -> None:
                     where=where,
                     cure="take one of the two edits out",
                 )
+
+
+def check_pluck(pluck: WrittenPluck, where: str) -> None:
+    """See that a pluck is one that there can be, on a banjo without capo.
+
+    Args:
+        pluck: as a teacher writes it.
+        where: it stands, for the error.
+
+    Raises:
+        ArrangeError: when its string or fret is not there, or its finger does not fit how it is sounded.
+    """
+    check_string(pluck.string, where)
+    for fret in (pluck.fret, 0 if pluck.from_fret is None else pluck.from_fret):
+        if not is_fret(pluck.string, fret):
+            raise ArrangeError(
+                f"string {pluck.string} has no fret {fret}",
+                where=where,
+                cure="frets are 0 to 22, and string 5 has none from 1 to 5",
+            )
+    slurred = pluck.technique != "pick"
+    if slurred != (pluck.finger is None) or slurred != (pluck.from_fret is not None):
+        raise ArrangeError(
+            "a picked note has a finger and no from_fret, a slurred one a from_fret and no finger",
+            where=where,
+            cure="correct the technique, finger or from_fret",
+        )
+
+
+def check_string(string: int, where: str) -> None:
+    """See that there is such a string.
+
+    Raises:
+        ArrangeError: when there is none.
+    """
+    if string not in STRINGS:
+        raise ArrangeError(f"there is no string {string}", where=where, cure="strings are 1 to 5")
 
 
 def lock(arrangement: Arrangement, measure: ArrangedMeasure) -> Lock:

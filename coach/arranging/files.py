@@ -23,7 +23,7 @@ from coach.arranging.arrangement import ArrangedMeasure, Arrangement, MelodyNote
 from coach.arranging.reading import read_arrangement
 from coach.errors import TuneError
 
-__all__ = ["FORMAT", "digest", "from_json", "to_json"]
+__all__ = ["FORMAT", "digest", "from_json", "measure_values", "to_json"]
 
 FORMAT = "arrangement/1"
 
@@ -89,11 +89,12 @@ def _body(arrangement: Arrangement) -> dict[str, Any]:
             "strings": {str(string): arrangement.tuning.open_pitch(string) for string in (1, 2, 3, 4, 5)},
         },
         "remarks": list(arrangement.remarks),
-        "measures": [_measure(measure) for measure in arrangement.measures],
+        "measures": [measure_values(measure) for measure in arrangement.measures],
     }
 
 
-def _measure(measure: ArrangedMeasure) -> dict[str, Any]:
+def measure_values(measure: ArrangedMeasure) -> dict[str, Any]:
+    """A measure as it stands in the file: plain values, keys in order."""
     return {
         "number": measure.number,
         "source_measure": measure.source_measure,
