@@ -74,6 +74,7 @@ class FakeService:
         acknowledged: the last note taken, by seat.
         solos: what is served, by digest; all look like the first one on the sheet.
         tunes: the tune book.
+        upload: what is answered to a file that is brought: status and JSON; ``uploads`` by the name of the file.
         url: of the page, once it is served.
     """
 
@@ -95,6 +96,7 @@ class FakeService:
                 "complaints": [],
             },
         )
+        self.uploads: dict[str, tuple[int, Message]] = {}
         self.page_digest = "page"
         self._changed = threading.Condition()
         self._sockets: set[WebSocket] = set()
@@ -181,7 +183,7 @@ class FakeService:
         content = await upload.read()
         self._keep({"kind": "(upload)", "name": upload.filename, "size": len(content)})
         await form.close()
-        status, told = self.upload
+        status, told = self.uploads.get(upload.filename, self.upload)
         return JSONResponse(told, status)
 
     def _keep(self, message: Message) -> None:

@@ -399,44 +399,6 @@ def test_loudness_is_the_pages_own_and_outlives_it(open_page: Callable[..., Page
     assert [message for message in fake.received if message["kind"] == "settings"] == []
 
 
-def test_a_tune_of_ones_own_is_sent_and_chosen(open_page: Callable[..., Page], fake: Any) -> None:
-    page = open_page()
-
-    page.get_by_label("A tune of your own").set_input_files(
-        {"name": "mill.abc", "mimeType": "text/plain", "buffer": b"X:1\nK:G\nGABc|"}
-    )
-
-    assert fake.wait_for_kind("(upload)") == [{"kind": "(upload)", "name": "mill.abc", "size": 13}]
-    assert fake.wait_for_kind("settings") == [{"kind": "settings", "tune": "mill-lane-00000000"}]
-    expect(page.locator("#upload-words")).to_have_text("“Mill Lane” is in the tune book now.")
-
-
-def test_a_file_can_be_dropped_on_the_page(open_page: Callable[..., Page], fake: Any) -> None:
-    page = open_page()
-
-    page.evaluate(
-        "() => { const given = new DataTransfer(); given.items.add(new File(['X:1'], 'dropped.abc'));"
-        " document.querySelector('#title').dispatchEvent("
-        "new DragEvent('drop', {dataTransfer: given, bubbles: true, cancelable: true})); }"
-    )
-
-    assert fake.wait_for_kind("(upload)")[0]["name"] == "dropped.abc"
-
-
-def test_why_a_file_cannot_be_used_is_said(open_page: Callable[..., Page], fake: Any, complaints: list[str]) -> None:
-    page = open_page()
-    fake.upload = (400, {"text": "noise.abc: there is no tune in it."})
-
-    page.get_by_label("A tune of your own").set_input_files(
-        {"name": "noise.abc", "mimeType": "text/plain", "buffer": b"\xff\x00"}
-    )
-
-    expect(page.locator("#upload-words")).to_have_text("noise.abc: there is no tune in it.")
-    # The browser notes a refused request by itself.
-    assert [text for text in complaints if "400" not in text] == []
-    complaints.clear()
-
-
 def test_what_cannot_be_done_is_said_in_the_services_words(open_page: Callable[..., Page], fake: Any) -> None:
     page = open_page()
 
