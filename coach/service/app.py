@@ -66,6 +66,8 @@ _TYPES = {
     ".pdf": "application/pdf",
     ".txt": "text/plain; charset=utf-8",
 }
+_LAYOUTS: dict[str, Paper] = {"wide": "wide.svg", "narrow": "narrow.svg", "single": "single.svg"}
+_PDFS: dict[str, Paper] = {"a4": "pdf", "letter": "letter.pdf"}
 
 _log = logging.getLogger(__name__)
 
@@ -204,8 +206,9 @@ class _Doors:
         )
 
     async def sheet(self, request: Request) -> Response:
-        layout = request.query_params.get("layout", "wide")
-        paper: Paper = "narrow.svg" if layout == "narrow" else "wide.svg"
+        paper = _LAYOUTS.get(request.query_params.get("layout", "wide"))
+        if paper is None:
+            raise HTTPException(404)
         return await self._paper(request, paper, "image/svg+xml")
 
     async def arrangement(self, request: Request) -> Response:
@@ -216,6 +219,8 @@ class _Doors:
                 raise HTTPException(404)
             return Response(solo.file, media_type="application/json", headers={"Cache-Control": _FOREVER})
         paper = next((paper for paper in PAPERS if paper == suffix), None)
+        if paper == "pdf":
+            paper = _PDFS.get(request.query_params.get("paper", "a4"))
         if paper is None:
             raise HTTPException(404)
         return await self._paper(request, paper, _TYPES[f".{suffix}"])

@@ -28,10 +28,10 @@ __all__ = [
     "write_paper",
 ]
 
-Paper = Literal["wide.svg", "narrow.svg", "txt", "mid", "musicxml", "pdf", "explain.json"]
+Paper = Literal["wide.svg", "narrow.svg", "single.svg", "txt", "mid", "musicxml", "pdf", "letter.pdf", "explain.json"]
 PAPERS: tuple[Paper, ...] = get_args(Paper)
 
-_MEASURES_PER_SYSTEM = {"wide.svg": 4, "narrow.svg": 2}
+_MEASURES_PER_SYSTEM = {"wide.svg": 4, "narrow.svg": 2, "single.svg": 1}
 
 
 @dataclass(frozen=True, slots=True)
@@ -196,10 +196,10 @@ def write_paper(arrangement: Arrangement, paper: Paper) -> bytes:
         from coach.sheets.musicxml import to_musicxml
 
         return to_musicxml(arrangement).encode()
-    if paper == "pdf":
+    if paper in ("pdf", "letter.pdf"):
         from coach.sheets.pdf import to_pdf
 
-        return to_pdf(arrangement)
+        return to_pdf(arrangement, "letter" if paper == "letter.pdf" else "a4")
     if paper == "explain.json":
         from coach.arranging.explain import explain_json
 

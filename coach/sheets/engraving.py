@@ -18,7 +18,6 @@ __all__ = ["MARGIN", "Engraver", "page_width", "system_widths"]
 MARGIN = 40
 _STRETCH = Fraction(9, 8)  # systems are so much wider than the closest spacing that still reads
 _LEAST_WIDTH = 450  # of a measure, so that bare measures are not blown up
-_LEAST_PAGE = 1000  # what a heading needs
 _CLEFS = 110  # what clef and margins take at the start of a system, and a sign of the key signature
 _SIGN = 20
 _SYSTEMS_A_PAGE = 24  # the most that Verovio takes; its pages may not be higher than 60000 either
@@ -91,13 +90,14 @@ class Engraver:
         return [self._toolkit.renderToSVG(page) for page in range(1, self._toolkit.getPageCount() + 1)]
 
 
-def page_width(closest: Sequence[int], systems: Sequence[Sequence[PaperMeasure]], signs: int) -> int:
+def page_width(closest: Sequence[int], systems: Sequence[Sequence[PaperMeasure]], signs: int, least: int = 0) -> int:
     """The page width, in page units, at which the widest system is comfortably spaced.
 
     Args:
         closest: the least width of each measure.
         systems: the measures of each system.
         signs: how many sharps or flats the key signature has.
+        least: what it must not fall below.
     """
     clefs = _CLEFS + _SIGN * signs
     widths = []
@@ -106,7 +106,7 @@ def page_width(closest: Sequence[int], systems: Sequence[Sequence[PaperMeasure]]
         widths.append(sum(closest[start : start + len(system)]))
         start += len(system)
     most = max(sum(each.measure.number > 0 for each in system) for system in systems)
-    return max(2 * MARGIN + max(int(max(widths) * _STRETCH), clefs + _LEAST_WIDTH * most), _LEAST_PAGE)
+    return max(2 * MARGIN + max(int(max(widths) * _STRETCH), clefs + _LEAST_WIDTH * most), least)
 
 
 def system_widths(closest: Sequence[int], units: int, signs: int) -> tuple[list[float], float]:

@@ -29,6 +29,7 @@ _SPACE = 700  # under the heading and each page; room for the letters of a last 
 # A page may be so wide, in page units: what is set beside clef and margins, and for each measure that was asked for.
 _WIDEST = 400
 _WIDEST_MEASURE = 600
+_LEAST_PAGE = 1000  # what a heading needs
 _PIXEL = 18  # user units
 
 
@@ -37,8 +38,8 @@ def to_svg(arrangement: Arrangement, *, measures_per_system: int = 4, heading: b
 
     Args:
         arrangement: the solo.
-        measures_per_system: 4 suits a desktop, 2 a phone; the page is as wide as they need, and where words or notes
-            are so dense that it would be hard to read, systems have fewer.
+        measures_per_system: 4 suits a desktop, 2 a phone, 1 eyes that are far away; the page is as wide as they need,
+            and where words or notes are so dense that it would be hard to read, systems have fewer.
         heading: whether title, tier, key, tuning, capo, tempo and remarks stand on top.
 
     Returns:
@@ -63,7 +64,7 @@ def score_svg(
         measures_per_system: as in :func:`to_svg`.
         headed: whether the heading stands on top.
     """
-    pages, width = _engraved(score, measures, measures_per_system)
+    pages, width = _engraved(score, measures, measures_per_system, _LEAST_PAGE if headed else 0)
     glyphs, drawings = finished(pages, score.tabs)
     root = ET.Element("svg", {"xmlns": "http://www.w3.org/2000/svg", "class": "sheet", "role": "img"})
     root.set("aria-label", heading.summary)
@@ -84,14 +85,16 @@ def score_svg(
     return ET.tostring(root, encoding="unicode") + "\n"
 
 
-def _engraved(score: Score, paper: Sequence[PaperMeasure], measures_per_system: int) -> tuple[list[str], int]:
+def _engraved(
+    score: Score, paper: Sequence[PaperMeasure], measures_per_system: int, least: int
+) -> tuple[list[str], int]:
     """The pages and their width in user units; with fewer measures in a system where they would grow too wide."""
     signs = abs(read_key(score.arrangement.key).fifths)
     count = measures_per_system
     engraver = Engraver(score.document(dealt(paper, count), drawn=True))
     closest = engraver.closest()
     widest = _WIDEST + _WIDEST_MEASURE * measures_per_system
-    while (width := page_width(closest, dealt(paper, count), signs)) > widest and count > 1:
+    while (width := page_width(closest, dealt(paper, count), signs, least)) > widest and count > 1:
         count -= 1
     if count != measures_per_system:
         engraver = Engraver(score.document(dealt(paper, count), drawn=True))

@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import io
 import json
+import re
 import socket
 import time
 from collections.abc import AsyncIterator
@@ -234,11 +235,22 @@ async def test_an_uploaded_tune_is_in_every_pages_book_and_on_paper(running: Run
     assert wide.headers["content-type"].startswith("image/svg+xml")
     assert 'id="m1e1"' in wide.text
     assert 'id="m1e1"' in narrow.text
-    assert wide.text != narrow.text
+    single = await running.client.get(f"/sheets/{digest}.svg?layout=single")
+    assert len({wide.text, narrow.text, single.text}) == 3
+    assert single.text.count('class="system"') == single.text.count('class="measure"') > 1
+    assert (await running.client.get(f"/sheets/{digest}.svg?layout=round")).status_code == 404
     assert "<style" not in wide.text
     paper = await running.client.get(f"/arrangements/{digest}.pdf")
     score = await running.client.get(f"/arrangements/{digest}.musicxml")
     assert (paper.headers["content-type"], paper.content[:5]) == ("application/pdf", b"%PDF-")
+    letter = await running.client.get(f"/arrangements/{digest}.pdf?paper=letter")
+    sizes = [re.search(rb"/MediaBox ?\[([^]]*)\]", answer.content) for answer in (paper, letter)]
+    # In points, ISO 216 A4 and ANSI/ASME Y14.1 A.
+    assert [[round(float(side)) for side in found[1].split()[2:]] for found in sizes if found] == [
+        [595, 842],
+        [612, 792],
+    ]
+    assert (await running.client.get(f"/arrangements/{digest}.pdf?paper=a5")).status_code == 404
     assert b"<score-partwise" in score.content
     assert text.text.startswith("Gate")
     assert len(mido.MidiFile(file=io.BytesIO(midi.content)).tracks) >= 4

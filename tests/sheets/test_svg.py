@@ -107,6 +107,15 @@ def test_fewer_measures_a_system_make_a_narrower_and_taller_page(solo: Arrangeme
     assert narrow[1] > 2 * wide[1]
 
 
+def test_one_measure_a_system_is_as_wide_as_the_widest_measure_needs_and_no_heading(solo: Arrangement) -> None:
+    bare, headed = (
+        float(drawn(solo, measures_per_system=1, heading=heading).attrib["viewBox"].split()[2])
+        for heading in (False, True)
+    )
+
+    assert bare < headed == 10000  # a heading needs room for its lines
+
+
 def test_no_text_stands_outside_the_page(solo: Arrangement) -> None:
     root = drawn(solo, heading=False)
     width, height = (float(number) for number in root.attrib["viewBox"].split()[2:])
