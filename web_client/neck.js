@@ -35,3 +35,31 @@ export function fretAt(strings, capo, string, pitch) {
   }
   return string === 5 && over > 0 ? over + 5 : over;
 }
+
+/** The highest fret of the pad. */
+export const HIGHEST_FRET = 12;
+
+/**
+ * Whether there is such a place on the neck: the fifth string has no frets 1 to 5.
+ *
+ * @param {number} string
+ * @param {unknown} fret
+ */
+export function isPlace(string, fret) {
+  return Number.isInteger(fret) && Number(fret) >= 0 && !(string === 5 && Number(fret) >= 1 && Number(fret) <= 5);
+}
+
+/**
+ * The places where a pitch can be played, the lowest frets first; of two at one fret the higher string.
+ *
+ * @param {Record<string, number>} strings MIDI pitches of the open strings, `"1"` to `"5"`, without capo
+ * @param {number} capo
+ * @param {number} pitch MIDI
+ * @returns {{string: number, fret: number}[]} up to {@link HIGHEST_FRET}
+ */
+export function placesOf(strings, capo, pitch) {
+  return [1, 2, 3, 4, 5]
+    .map((string) => ({ string, fret: fretAt(strings, capo, string, pitch) ?? -1 }))
+    .filter(({ fret }) => fret >= 0 && fret <= HIGHEST_FRET)
+    .sort((a, b) => a.fret - b.fret || a.string - b.string);
+}

@@ -1,18 +1,16 @@
 /**
  * The pad: five strings by frets, for fingers and keys.
  *
- * A note is sent as a MIDI note-on, string n on channel n, stamped with the time of its own event.
+ * A note is sent as a MIDI note-on, string n on channel n, stamped with the time of its own event. Where a chord shape is
+ * held, the strings alone are picked, wherever they are touched, and sound at the frets of the shape.
  *
  * @module pad
  */
 
 import { element } from "./dom.js";
 import { PAD_KEYS, padLetter } from "./keyboard.js";
-import { pitchAt } from "./neck.js";
+import { HIGHEST_FRET, pitchAt } from "./neck.js";
 import { TEXT } from "./texts.js";
-
-/** The highest fret of the pad. */
-export const HIGHEST_FRET = 12;
 
 const VELOCITY = 96;
 const NOTE_ON = 0x90;
@@ -45,6 +43,10 @@ export class Pad {
     this.capo = 0;
     /** @type {Map<string, HTMLButtonElement>} by `string fret` */
     this.cells = new Map();
+    /** @type {Map<number, HTMLButtonElement>} by string: what is touched where a shape is held */
+    this.strips = new Map();
+    /** @type {Record<string, number | null> | null} the fret of each string, null for a silent one; null for an open neck */
+    this.shape = null;
     /** @type {((place: {string: number, fret: number}) => void) | null} who gets the next place */
     this.picker = null;
     this.#build();
@@ -76,10 +78,64 @@ export class Pad {
     };
   }
 
+  /**
+   * Holds a chord shape, or lets it go. While a place is asked for, the neck is open all the same.
+   *
+   * @param {Record<string, number | null> | null} frets of strings `"1"` to `"5"`, null for a string that is not played
+   */
+  hold(frets) {
+    this.shape = frets;
+    for (const [string, strip] of this.strips) {
+      const fret = frets?.[string] ?? null;
+      strip.disabled = fret === null;
+      strip.style.setProperty("--fret", String(fret ?? 0));
+      const [name, mark] = strip.children;
+      name.textContent = TEXT.pad.strip(string, fret, padLetter(string, 0));
+      mark.textContent = fret === null ? "×" : String(fret);
+    }
+    this.#showHeld();
+  }
+
+  /**
+   * Shows places that are being chosen.
+   *
+   * @param {Record<string, number | null>} frets by string; null for none
+   */
+  show(frets) {
+    for (const cell of this.cells.values()) {
+      cell.classList.toggle("chosen", frets[String(cell.dataset.string)] === Number(cell.dataset.fret));
+    }
+  }
+
+  /**
+   * Has the neck as a left-handed player sees it: the nut on the right.
+   *
+   * @param {boolean} left
+   */
+  mirror(left) {
+    this.board.classList.toggle("mirrored", left);
+  }
+
   /** @param {((place: {string: number, fret: number}) => void) | null} picker */
   #ask(picker) {
     this.picker = picker;
     this.board.classList.toggle("picking", picker !== null);
+    this.#showHeld();
+  }
+
+  #showHeld() {
+    this.board.classList.toggle("held", this.shape !== null && this.picker === null);
+  }
+
+  /**
+   * The place of a string that is picked, as the shape has it.
+   *
+   * @param {number} string
+   * @param {number} fret where it was touched
+   * @returns {number | null} null where the string is not played
+   */
+  #fretOf(string, fret) {
+    return this.shape === null || this.picker !== null ? fret : this.shape[string];
   }
 
   /**
@@ -94,7 +150,10 @@ export class Pad {
       return false;
     }
     if (!event.repeat) {
-      this.#play(place.string, place.fret, event.timeStamp);
+      const fret = this.#fretOf(place.string, place.fret);
+      if (fret !== null) {
+        this.#play(place.string, fret, event.timeStamp);
+      }
     }
     return true;
   }
@@ -106,7 +165,11 @@ export class Pad {
       return;
     }
     event.preventDefault(); // the focus stays where it is, so that the keys go on working
-    this.#play(Number(cell.dataset.string), Number(cell.dataset.fret), event.timeStamp);
+    const string = Number(cell.dataset.string);
+    const fret = this.#fretOf(string, Number(cell.dataset.fret));
+    if (fret !== null) {
+      this.#play(string, fret, event.timeStamp);
+    }
   }
 
   /**
@@ -122,11 +185,9 @@ export class Pad {
       this.#ask(null);
       picker({ string, fret });
     }
-    const cell = this.cells.get(`${string} ${fret}`);
-    if (cell !== undefined) {
-      cell.classList.add("played");
-      setTimeout(() => cell.classList.remove("played"), SHOWN);
-    }
+    const touched = this.board.matches(".held") ? this.strips.get(string) : this.cells.get(`${string} ${fret}`);
+    touched?.classList.add("played");
+    setTimeout(() => touched?.classList.remove("played"), SHOWN);
   }
 
   #build() {
@@ -139,8 +200,23 @@ export class Pad {
         }
         row.append(this.#cell(string, fret));
       }
+      row.append(this.#strip(string));
       this.board.append(row);
     }
+  }
+
+  /** @param {number} string */
+  #strip(string) {
+    const strip = element(
+      "button",
+      { type: "button", className: "pad-strip", tabIndex: -1 },
+      element("span", { className: "unseen" }),
+      element("span", { className: "pad-stop", "aria-hidden": "true" }),
+      element("kbd", { "aria-hidden": "true" }, padLetter(string, 0)),
+    );
+    strip.dataset.string = String(string);
+    this.strips.set(string, strip);
+    return strip;
   }
 
   /**

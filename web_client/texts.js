@@ -166,8 +166,30 @@ export const TEXT = Object.freeze({
      */
     place: (string, fret, letter) =>
       `String ${string}, ${fret === 0 ? "open" : `fret ${fret}`}${letter === "" ? "" : `, key ${letter}`}`,
+    /**
+     * @param {number} string
+     * @param {number | null} fret of the shape that is held
+     * @param {string} letter
+     */
+    strip: (string, fret, letter) =>
+      `String ${string}, ${fret === null ? "not played" : `${fret === 0 ? "open" : `held at fret ${fret}`}, key ${letter}`}`,
     low: "Frets 0 to 5",
     high: "Frets 6 to 12",
+  },
+
+  shapes: {
+    open: "Open neck",
+    /** @param {string} letter */
+    key: (letter) => (letter === "" ? "" : `, key ${letter}`),
+    more: "More chords",
+    /** @param {string} name */
+    forget: (name) => `Forget “${name}”`,
+    first: "Touch a place on each string that is to be fretted; the others stay open.",
+    /** @param {string} name */
+    kept: (name) => `“${name}” is kept on this device.`,
+    unnamed: "Give the shape a name, such as “F up the neck”.",
+    refused: "This browser keeps nothing, so the shape is here only until the page is closed.",
+    failed: "The chord shapes cannot be fetched now; shapes of your own can be held all the same.",
   },
 
   report: {
