@@ -23,6 +23,7 @@ import { RungView, meterOf } from "./rung.js";
 import { seatOf, sessionOf } from "./seat.js";
 import { SettingsView, ownSettings } from "./settings.js";
 import { SittingView } from "./sitting.js";
+import { ShapesView } from "./shapes_view.js";
 import { Sound } from "./sound.js";
 import { Sounding } from "./sounding.js";
 import { Practice } from "./state.js";
@@ -52,7 +53,10 @@ const act = (/** @type {import("./transport.js").Action} */ action) => actions.a
 
 // ------------------------------------------------------------------------------------------------ what is shown
 
-const paper = new Paper(practice, change, (arrangement) => pad.tune(arrangement));
+const paper = new Paper(practice, change, (arrangement) => {
+  pad.tune(arrangement);
+  shapes.tune(arrangement);
+});
 const place = new PlaceView(practice, paper.sheet, paper.strip, new Transport(practice, act));
 const sounding = new Sounding(practice, sound, wire, notice, place);
 const wake = new Wake(navigator.wakeLock, document);
@@ -68,7 +72,7 @@ const settings = new SettingsView(practice, change, (own) => sound.setLoudness(o
 
 // ------------------------------------------------------------------------------------------------ what is played
 
-new Keys(act, (event) => !byId("pad").hidden && pad.key(event));
+new Keys(act, (event) => !byId("pad").hidden && (pad.key(event) || shapes.key(event)));
 
 const watermark = new Watermark(now, (stamp) => {
   if (practice.playing) {
@@ -82,9 +86,12 @@ const pad = new Pad(byId("board"), (stamp, data) => {
   }
 });
 
+const shapes = new ShapesView(pad);
+
 /** @param {boolean} open */
 function showPad(open) {
   byId("pad").hidden = !open;
+  shapes.show(open);
   document.body.classList.toggle("pad-open", open);
   byId("open-pad").setAttribute("aria-expanded", String(open));
   if (open && paper.narrow.matches && !practice.playing) {

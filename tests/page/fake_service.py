@@ -24,9 +24,11 @@ from starlette.websockets import WebSocket, WebSocketDisconnect
 
 from coach.listening.report import SCORING
 from coach.service import protocol
+from coach.service.shape_list import read_asked, shapes_json
 
 PAGE = Path(__file__).parents[2] / "web_client"
 POLICY = {"content-security-policy": "default-src 'self'", "x-content-type-options": "nosniff"}
+JSON = "application/json"
 KEPT = {"cache-control": "max-age=3600"}
 TEMPO = 240.0
 COUNT_IN = 4
@@ -165,6 +167,7 @@ class FakeService:
             Route("/tunes", self._upload, methods=["POST"]),
             Route("/sheets/{digest}.svg", self._sheet),
             Route("/arrangements/{digest}.json", self._solo),
+            Route("/shapes.json", lambda request: Response(shapes_json(read_asked(request.query_params)), media_type=JSON)),
             Route("/sound/bank.json", lambda _: JSONResponse(BANK)),
             Route("/sound/bank.wav", lambda _: Response(bank_wav(), media_type="audio/wav")),
             Mount("/", WithPolicy(StaticFiles(directory=PAGE, html=True))),
