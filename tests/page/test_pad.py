@@ -85,7 +85,7 @@ def test_a_key_plays_the_place_that_shows_its_letter(open_page: Callable[..., Pa
     for key, _ in PRESSED:
         page.keyboard.press(key)
         letter = key.removeprefix("Key").removeprefix("Digit")
-        expect(page.locator("#board kbd", has_text=re.compile(f"^{letter}$"))).to_be_visible()
+        expect(page.locator("#board .pad-cell kbd", has_text=re.compile(f"^{letter}$"))).to_be_visible()
 
     assert [note["data"] for note in fake.wait_for_notes(len(PRESSED))] == [data for _, data in PRESSED]
 
@@ -246,3 +246,148 @@ def test_the_pad_sounds_at_once_and_is_silent_when_asked(open_page: Callable[...
     fake.wait_for_notes(count + 1)
 
     assert page.evaluate("window.started") == before
+
+
+# ------------------------------------------------------------------------------------------------ a shape that is held
+
+
+def strip(page: Page, string: int) -> Any:
+    """What is touched to pick a string while a shape is held."""
+    return page.locator(f"#board .pad-strip[data-string='{string}']")
+
+
+def shape(page: Page, name: str) -> Any:
+    """The shape of this name in the row."""
+    return page.locator("#shape-row").get_by_role("button", name=re.compile(f"^{re.escape(name)}\\b"))
+
+
+# C is 2 0 1 2 on strings 4 3 2 1 of open G (common practice, no source): E3, G3, C4, E4, and the drone G4.
+C_SHAPE = {1: [0x90, 64, 96], 2: [0x91, 60, 96], 3: [0x92, 55, 96], 4: [0x93, 52, 96], 5: [0x94, 67, 96]}
+
+
+def test_the_chords_of_the_tune_are_at_hand_and_the_strings_alone_are_picked(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = with_pad(open_page)
+    expect(page.locator("#shape-row button")).to_have_text(["Open neck", "G7, key 7", "C8, key 8", "D79, key 9"])
+
+    shape(page, "C").click()
+    expect(shape(page, "C")).to_have_attribute("aria-pressed", "true")
+    for string in C_SHAPE:
+        strip(page, string).click(position={"x": 20 + 180 * string, "y": 20})
+
+    assert [note["data"] for note in fake.wait_for_notes(5)] == list(C_SHAPE.values())
+    expect(place(page, 3, 4)).to_be_hidden()
+
+
+def test_a_key_holds_a_shape_and_lets_it_go_and_any_key_of_a_row_picks_its_string(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = with_pad(open_page)
+    expect(shape(page, "C")).to_be_visible()
+
+    page.keyboard.press("8")
+    for key in ("KeyZ", "KeyA", "KeyD", "KeyM", "Digit6"):
+        page.keyboard.press(key)
+    page.keyboard.press("8")
+    page.keyboard.press("KeyZ")
+
+    data = [note["data"] for note in fake.wait_for_notes(6)]
+    assert data == [C_SHAPE[4], C_SHAPE[3], C_SHAPE[3], C_SHAPE[5], C_SHAPE[1], [0x93, 50, 96]]
+    expect(shape(page, "Open neck")).to_have_attribute("aria-pressed", "true")
+
+
+def test_several_fingers_pick_the_strings_of_a_shape_together(open_page: Callable[..., Page], fake: Any) -> None:
+    page = with_pad(open_page, viewport=PHONE, has_touch=True, is_mobile=True)
+    shape(page, "C").tap()
+    boxes = [strip(page, string).bounding_box() for string in (5, 1)]
+    points = [{"x": box["x"] + 100, "y": box["y"] + box["height"] / 2} for box in boxes]
+
+    session = page.context.new_cdp_session(page)
+    session.send("Input.dispatchTouchEvent", {"type": "touchStart", "touchPoints": points})
+    session.send("Input.dispatchTouchEvent", {"type": "touchEnd", "touchPoints": []})
+
+    assert [note["data"] for note in fake.wait_for_notes(2)] == [C_SHAPE[5], C_SHAPE[1]]
+    assert min(box["height"] for box in boxes) >= 44
+
+
+def test_a_chord_of_the_list_is_held_too(open_page: Callable[..., Page], fake: Any) -> None:
+    page = with_pad(open_page)
+
+    page.get_by_label("More chords").select_option("Bm")
+    strip(page, 2).click()
+
+    # Bm is 4 4 3 4 (common practice, no source): string 2 at fret 3 is D4.
+    assert fake.wait_for_notes(1)[0]["data"] == [0x91, 62, 96]
+
+
+def test_a_shape_of_ones_own_is_kept_over_a_reload_and_can_be_forgotten(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = with_pad(open_page)
+    page.get_by_role("button", name="Keep a shape").click()
+    for string, fret in ((1, 7), (2, 8), (3, 9), (2, 6)):
+        place(page, string, fret).click()
+    page.get_by_role("button", name="Keep it").click()
+    expect(page.locator("#shape-words")).to_contain_text("Give the shape a name")
+    page.get_by_label("Its name").fill(" Up  the neck")
+    page.get_by_role("button", name="Keep it").click()
+    expect(page.locator("#shape-words")).to_have_text("“Up the neck” is kept on this device.")
+    assert fake.notes() == []
+
+    page.reload()
+    page.locator("#open-pad").click()
+    shape(page, "Up the neck").click()
+    for string in (1, 2, 3, 4):
+        strip(page, string).click()
+    assert [note["data"][1] for note in fake.wait_for_notes(4)] == [62 + 7, 59 + 6, 55 + 9, 50]
+
+    page.get_by_role("button", name="Forget “Up the neck”").click()
+    expect(page.locator("#shape-row button")).to_have_text(["Open neck", "G7, key 7", "C8, key 8", "D79, key 9"])
+    expect(place(page, 1, 7)).to_be_visible()
+
+
+def test_making_a_shape_can_be_left_and_the_pad_plays_again(open_page: Callable[..., Page], fake: Any) -> None:
+    page = with_pad(open_page)
+    page.get_by_role("button", name="Keep a shape").click()
+    place(page, 1, 7).click()
+
+    page.get_by_role("button", name="Leave it").click()
+    place(page, 1, 2).click()
+
+    assert [note["data"][1] for note in fake.wait_for_notes(1)] == [64]
+    expect(page.locator("#board .chosen")).to_have_count(0)
+
+
+def test_while_a_place_is_asked_for_the_neck_is_open_though_a_shape_is_held(open_page: Callable[..., Page]) -> None:
+    page = open_page()
+
+    told = page.evaluate(
+        "async () => {"
+        + HOLDS_A_PAD
+        + """
+        pad.hold({ 1: null, 2: 1, 3: 0, 4: 2, 5: 0 });
+        pad.pick((place) => told.picked.push(place));
+        touch(3, 4);
+        pad.key(new KeyboardEvent("keydown", { code: "KeyS" }));
+        pad.key(new KeyboardEvent("keydown", { code: "Digit3" }));
+        told.silent = board.querySelector('.pad-strip[data-string="1"]').disabled;
+        return told;
+        }"""
+    )
+
+    assert told["picked"] == [{"string": 3, "fret": 4}]
+    assert told["notes"] == [55]
+    assert told["silent"]
+
+
+def test_for_a_left_handed_player_the_nut_is_on_the_right(open_page: Callable[..., Page]) -> None:
+    page = with_pad(open_page)
+    boxes = {}
+
+    for side in ("right-handed", "left-handed"):
+        page.evaluate("(left) => document.getElementById('board').classList.toggle('mirrored', left)", side[0] == "l")
+        boxes[side] = [place(page, 1, fret).bounding_box()["x"] for fret in (0, 5, 12)]
+
+    assert boxes["right-handed"] == sorted(boxes["right-handed"])
+    assert boxes["left-handed"] == sorted(boxes["left-handed"], reverse=True)
