@@ -118,7 +118,7 @@ def playing_of(heard: PassStrokes) -> PassPlaying:
                 other_strings=sum(_is_elsewhere(stroke) for stroke in inside),
             )
         )
-    melody = [stroke.note.played for stroke in strokes if stroke.note.pluck.melody]
+    melody = [note.played for note in result.notes if note.pluck.melody]
     summary = summarise([result])
     return PassPlaying(
         pass_number=result.plan.number,

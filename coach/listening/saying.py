@@ -75,40 +75,41 @@ def say(passes: Sequence[PassStrokes], *, to_click: bool = True) -> tuple[Saying
         return (Saying("Nothing was heard in this pass.", everywhere),)
     found = findings_of(passes, to_click=to_click)
     costly = [(finding.cost, Saying(_WORDS[finding.name](finding), finding.measures)) for finding in found]
-    costly += _plain_faults(result, found)
+    costly += _plain_faults(heard, found)
     costly += _passages(heard)
     costly.sort(key=lambda entry: -entry[0])
     sayings = [saying for _, saying in costly]
     elsewhere = {number for each in result.passages for number in _measures_of(each)}
     clean = [score for score in result.measures if score.clean and score.number not in elsewhere]
+    reached = _reached(result)
     if len(clean) == len(result.measures) and result.whole:
         what = "The measure is clean." if len(clean) == 1 else "Every measure is clean."
         sayings = [Saying(what, everywhere), *sayings, *_praise(heard)]
     elif clean and len(sayings) < MOST_SENTENCES:
         sayings.append(Saying(_on_clean(clean, result), tuple(score.number for score in clean)))
     elif not sayings:
-        sayings.append(Saying(f"None of the {len(everywhere)} measures is clean yet.", everywhere))
+        sayings.append(Saying(f"None of the {len(reached)} measures is clean yet.", everywhere))
     return tuple(sayings[:MOST_SENTENCES])
 
 
 # Plain faults and praise
 
 
-def _plain_faults(result: PassResult, found: Sequence[Finding]) -> Iterator[tuple[float, Saying]]:
+def _plain_faults(heard: PassStrokes, found: Sequence[Finding]) -> Iterator[tuple[float, Saying]]:
     """Where it stopped, and how many faults there are that no finding explains."""
-    measures = result.measures
+    result, measures = heard.result, _reached(heard.result)
     if not result.whole:
-        last = max(score.number for score in measures if score.played)
+        last = measures[-1].number
         text = f"The pass was not played to its end; measure {last} is the last in which something was heard."
         yield _STOP_COST, Saying(text, (last,))
-        measures = tuple(score for score in measures if score.number <= last)
     told: dict[str, int] = {}
     for finding in found:
         for kind in _EXPLAINS.get(finding.name, ()):
             told[kind] = told.get(kind, 0) + round(finding.cost)
+    missed = Counter(stroke.measure for stroke in heard.strokes if stroke.note.verdict == "missed")
     unwritten = Counter(extra.measure for extra in result.extras if extra.fault)
     kinds: list[tuple[str, str, Callable[[MeasureScore], int], float]] = [
-        ("missed", "missed", lambda score: score.missed, _FAULT_COST),
+        ("missed", "missed", lambda score: missed[score.number], _FAULT_COST),
         ("wrong", "wrong", lambda score: score.wrong, _FAULT_COST),
         ("extra", "heard that {} not written", lambda score: unwritten[score.number], _FAULT_COST),
         ("off time", "early or late", lambda score: score.off_time, _OFF_TIME_COST),
@@ -131,12 +132,18 @@ def _passages(heard: PassStrokes) -> Iterator[tuple[float, Saying]]:
     """Where the player was not where the solo was. The silence after a fill that was cut short has a better name."""
     result = heard.result
     lost = {stroke.note.pluck.index for cut in cut_fills(heard) for stroke in cut.lost}
-    for passage in result.passages:
+    for passage in result.reached_passages:
         if passage.kind == "stopped" and not lost.isdisjoint(range(passage.first.index, passage.last.index + 1)):
             continue
         within = _measures_of(passage)
         numbers = tuple(score.number for score in result.measures if score.number in within)
         yield _PASSAGE_COST * len(numbers), Saying(passage_sentence(passage, result.plan.arrangement), numbers)
+
+
+def _reached(result: PassResult) -> tuple[MeasureScore, ...]:
+    """The measures up to the last in which something was played; all of them where the pass was played to its end."""
+    last = max((score.number for score in result.measures if score.played or result.whole), default=0)
+    return tuple(score for score in result.measures if score.number <= last)
 
 
 def _measures_of(passage: Passage) -> range:
@@ -166,7 +173,7 @@ def _on_clean(clean: Sequence[MeasureScore], result: PassResult) -> str:
     named = named_measures(tuple(score.number for score in clean))
     kept_going = ", and you kept going" if result.whole and result.kept_going else ""
     if named is None:
-        return f"{len(clean)} of {len(result.measures)} measures {verb} clean{kept_going}."
+        return f"{len(clean)} of {len(_reached(result))} measures {verb} clean{kept_going}."
     return f"{named[0].upper()}{named[1:]} {verb} clean{kept_going}."
 
 

@@ -96,6 +96,24 @@ class PassResult:
     kept_going: bool = True
     traits: Traits = field(default=Traits())
 
+    @property
+    def reached(self) -> tuple[NoteVerdict, ...]:
+        """The notes up to the last that was heard; all of them where the pass was played to its end.
+
+        What a stop cut off is missed, and no fault of the player's.
+        """
+        if self.whole:
+            return self.notes
+        heard = [index for index, note in enumerate(self.notes) if note.verdict != "missed"]
+        return self.notes[: heard[-1] + 1] if heard else ()
+
+    @property
+    def reached_passages(self) -> tuple[Passage, ...]:
+        """The passages, but for the silence that goes on to where the pass was stopped."""
+        notes = self.reached
+        last = notes[-1].pluck.index if notes else -1
+        return tuple(each for each in self.passages if each.kind != "stopped" or each.first.index <= last or self.whole)
+
 
 @dataclass(frozen=True, slots=True)
 class Summary:

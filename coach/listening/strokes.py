@@ -70,7 +70,7 @@ class Stroke:
 
 @dataclass(frozen=True, slots=True)
 class PassStrokes:
-    """A pass: its result, and its strokes in the order of its notes."""
+    """A pass: its result, and its strokes in the order of its notes, but for those that a stop cut off."""
 
     result: PassResult
     strokes: tuple[Stroke, ...]
@@ -97,7 +97,7 @@ def strokes_of(result: PassResult) -> PassStrokes:
     last_change = last_slide = None
     before: Pluck | None = None
     strokes = []
-    for note in result.notes:
+    for note in result.reached:
         setting = settings[note.pluck.id]
         pluck, slot = setting.plucks[note.pluck.id]
         time = note.pluck.time

@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Collection, Iterator
+from collections.abc import Collection, Iterator, Mapping
 from typing import Literal
 
+from coach.arranging.arrangement import TIERS, Tier
 from coach.listening.free_time import FreePass
 from coach.listening.free_words import detour_sentences, tempo_sentence
 from coach.listening.passage_words import passage_sentence
@@ -14,7 +15,7 @@ from coach.listening.told import Told
 from coach.service.absences import absence_of, measures_away
 from coach.service.jobs import Solo
 from coach.service.orders import Ended
-from coach.service.protocol import PracticeReport, Rung, SittingState, State
+from coach.service.protocol import EditState, PracticeReport, Rung, SittingState, State
 from coach.service.settings import Chosen, measures_of
 
 __all__ = ["StateName", "practice_report", "state_of"]
@@ -128,7 +129,7 @@ def _sentences(result: PassResult, told: Told | None, away: Collection[int]) -> 
     """
     if told is None:
         return []
-    passages = result.passages if any(measure.played for measure in result.measures) else ()
+    passages = result.reached_passages if any(measure.played for measure in result.measures) else ()
     said = [saying.text for saying in told.said if not away or not set(saying.measures) <= set(away)]
     named = [
         passage_sentence(passage, result.plan.arrangement)
@@ -153,6 +154,8 @@ def state_of(
     foot: tuple[str, str],
     sitting: SittingState | None,
     thinks: str,
+    solos: Mapping[Tier, Solo],
+    edits: EditState,
 ) -> State:
     """The state of a session.
 
@@ -170,6 +173,8 @@ def state_of(
         foot: what the switch will do that is being set, and what the player is to do meanwhile.
         sitting: the one that was planned; None for none.
         thinks: what the coach thinks of what is chosen.
+        solos: the tier's own ones of the tune that are written.
+        edits: of the tune.
     """
     low, high = (0, 0) if solo is None else measures_of(solo.arrangement)
     return State(
@@ -218,4 +223,6 @@ def state_of(
         sitting=sitting,
         thinks=thinks,
         levels=chosen.levels.as_told(),
+        solos={tier: solos[tier].digest for tier in TIERS if tier in solos},
+        edits=edits,
     )

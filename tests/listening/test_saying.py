@@ -171,6 +171,33 @@ def test_where_a_pass_was_broken_off_comes_first() -> None:
     assert "Measures 1 to 5 are clean." in [saying.text for saying in said]
 
 
+def test_what_the_stop_cut_off_is_not_held_against_the_player() -> None:
+    """In the middle of measure 6 nothing is played any more; the player stops at once, or only two measures later."""
+    plan = PassPlan(STUDY, 80.0)
+    middle = plan.starts[5][1] + 2
+    heard = [
+        HeardNote(plan.tempo_map.seconds(start + pluck.at), pluck.pitch, 80, pluck.string, pluck.string, index)
+        for index, (start, pluck) in enumerate(
+            (start, pluck) for measure, start in plan.starts for pluck in measure.plucks if start + pluck.at < middle
+        )
+    ]
+    for quarters in (0, 8):
+        stopped = plan.tempo_map.seconds(middle + quarters)
+        said = say([strokes_of(score([Scored(plan, stopped)], heard).results[0])])
+        texts = [saying.text for saying in said]
+
+        assert texts[0].endswith("measure 6 is the last in which something was heard.")
+        assert not any("missed" in text or "stopped" in text for text in texts)
+
+
+def test_a_note_that_was_missed_before_the_stop_is_said() -> None:
+    def until(pluck: Pluck, measure: ArrangedMeasure, _: PassPlan) -> float | None:
+        missed = measure.number == 2 and pluck.id.endswith(("e1", "e4"))
+        return None if missed or measure.number > 5 else 0.0
+
+    assert "2 notes were missed, in measure 2." in texts(planted(until))
+
+
 def test_there_are_never_more_than_three() -> None:
     def everything(pluck: Pluck, measure: ArrangedMeasure, _: PassPlan) -> float | None:
         if measure.number % 3 == 0 and pluck.finger == "M":

@@ -26,9 +26,24 @@ def test_a_stroke_knows_its_slot_and_its_half() -> None:
 
 def test_a_pickup_has_no_slots_and_does_not_upset_the_halves(solo: Callable[..., Arrangement]) -> None:
     picked_up = solo([("0", 3, 0)], [("0", 3, 0), ("1/2", 2, 0)], first=0, lengths={0: "1/2"})
-    strokes = strokes_of(score([Scored(PassPlan(picked_up, 80.0))], []).results[0]).strokes
+    strokes = faultless(picked_up)[0].strokes
 
     assert [(stroke.slot, stroke.half) for stroke in strokes] == [(None, 1), (0, 0), (1, 1)]
+
+
+def test_what_a_stop_cut_off_is_no_stroke() -> None:
+    plan = PassPlan(STUDY, 80.0)
+    first = STUDY.measures[0].plucks
+    struck = [
+        HeardNote(plan.tempo_map.seconds(pluck.at), pluck.pitch, 80, pluck.string, pluck.string) for pluck in first
+    ]
+    heard = [note for index, note in enumerate(struck) if index not in {2, 6, 7}]
+
+    result = score([Scored(plan, stopped=plan.tempo_map.seconds(first[7].at))], heard).results[0]
+
+    assert [stroke.pluck.id for stroke in strokes_of(result).strokes] == [pluck.id for pluck in first[:6]]
+    assert [note.verdict for note in result.reached] == ["on time"] * 2 + ["missed"] + ["on time"] * 3
+    assert len(result.notes) == sum(len(measure.plucks) for measure in STUDY.measures)
 
 
 def test_a_slur_between_two_slots_has_none(mixed: Arrangement) -> None:
