@@ -1,0 +1,162 @@
+"""A bad link, and its loss in mid-pass, change no verdict where the page sounds the click and stamps the notes."""
+
+from __future__ import annotations
+
+import json
+import random
+from collections.abc import Callable, Iterator
+from itertools import pairwise
+from typing import Any
+
+import pytest
+from bad_link import BAD, Lateness, Relay
+from hypothesis import given
+from hypothesis import strategies as st
+from playwright.sync_api import Page, expect
+from real_parts import Served
+
+from coach.arranging.arrangement import Arrangement
+from coach.arranging.files import from_json
+
+TEMPO = 140
+LAST = 4
+ROWS = {1: "123456", 2: "QWERTY", 3: "ASDFGH", 4: "ZXCVBN", 5: "M"}  # a row is a string, a column a fret
+SIZES = (-0.13, -0.05, -0.02, 0.0, 0.02, 0.05, 0.13)  # seconds by which notes come early or late
+
+# Plays in the page: at its moment each note is dispatched, and bears that very moment as its stamp.
+PLAY = """([origin, notes]) => {
+  for (const [seconds, code] of notes) {
+    const stamp = (origin + seconds) * 1000;
+    setTimeout(() => {
+      const event = new KeyboardEvent("keydown", { code, bubbles: true, cancelable: true });
+      Object.defineProperty(event, "timeStamp", { value: stamp });
+      document.body.dispatchEvent(event);
+    }, stamp - performance.now());
+  }
+}"""
+
+
+@pytest.fixture
+def relayed() -> Iterator[Callable[[str], Relay]]:
+    """Puts a bad link before services; it ends after the pages, which would complain of its loss."""
+    relays: list[Relay] = []
+
+    def new(url: str) -> Relay:
+        relays.append(Relay(url, BAD, seed=2))
+        return relays[-1]
+
+    yield new
+    for relay in relays:
+        relay.end()
+
+
+def code_of(string: int, fret: int) -> str:
+    """The key of a place on the pad."""
+    key = ROWS[string][fret]
+    return f"Digit{key}" if key.isdigit() else f"Key{key}"
+
+
+def with_errors(solo: Arrangement) -> list[tuple[float, str]]:
+    """What is played: seconds from position 0 and the key; early, late, missed, wrong and extra notes, by a seed."""
+    rng = random.Random(5)
+    starts = solo.starts()
+    notes = []
+    for measure, pluck in solo.plucks():
+        if measure.number > LAST:
+            break
+        what = rng.random()
+        if what < 0.1:
+            continue
+        fret = pluck.fret + 1 if what < 0.2 and pluck.string < 5 else pluck.fret
+        seconds = float(starts[measure.number] + pluck.at) * 60 / TEMPO + rng.choice(SIZES)
+        notes.append((seconds, code_of(pluck.string, fret)))
+        if what > 0.9:
+            notes.append((seconds + 0.09, code_of(4, 5)))
+    return sorted(notes)
+
+
+def prepare(seen: Any) -> Page:
+    """A page that is coming, with its solo on the sheet and its pad open."""
+    page: Page = seen.page
+    page.locator("#sheet svg .measure").first.wait_for()
+    tune = next(line["id"] for line in seen.last("tunes")["tunes"] if line["title"] == "Mill Lane")
+    seen.choose_solo(tune, "intermediate")
+    seen.set("tempo", TEMPO)
+    seen.set("last", LAST)
+    page.locator("#open-pad").click()
+    return page
+
+
+def play(seen: Any, notes: list[tuple[float, str]]) -> None:
+    """Begin a pass; the notes come by themselves."""
+    with seen.says("sounding") as sounding:
+        seen.page.locator("#toggle").click()
+    seen.page.evaluate(PLAY, [json.loads(sounding.value)["origin"], notes])
+
+
+def report(served: Served, session: str) -> dict[str, Any]:
+    """The report of the only pass of a session."""
+    (folder,) = [folder for folder in served.folders() if folder.name.endswith(f"-{session}")]
+    read: dict[str, Any] = json.loads((folder / "report.json").read_text("utf-8"))
+    return read
+
+
+@pytest.mark.timeout(120)
+def test_a_bad_link_that_is_lost_in_mid_pass_changes_no_verdict(
+    serve: Callable[..., Served], relayed: Callable[[str], Relay], watched: Callable[..., Any]
+) -> None:
+    served = serve()
+    relay = relayed(served.url)
+    near, far = watched(), watched()
+    far.page.goto(
+        f"{relay.url}?session=far", wait_until="commit"
+    )  # it takes its time, meanwhile the other one is there
+    pages = [prepare(near, served.url, "near"), prepare(far, relay.url, "far")]
+    read = pages[0].request.get(f"{served.url}arrangements/{near.last('state')['digest']}.json").body()
+    notes = with_errors(from_json(read, "solo"))
+    for seen in (near, far):
+        play(seen, notes)
+    pages[1].locator("#sheet #m2.sounding").wait_for()
+    relay.cut()
+    expect(pages[1].locator("#notice")).to_contain_text("The connection is lost")
+    pages[1].locator("#sheet #m3.sounding").wait_for()
+    relay.mend()
+    for page in pages:
+        expect(page.locator("#report-head")).to_have_text("Pass 1: not clean yet")
+
+    one, other = report(served, "near"), report(served, "far")
+    assert {note["verdict"] for note in one["notes"]} == {"early", "on time", "late", "missed", "wrong note"}
+    assert one["extra"]
+    assert other == one
+    assert far.marks() == near.marks()
+    # The link was as bad as it was meant to be, and the page came back over it with notes that were on their way.
+    assert relay.longest > BAD.delay + BAD.jitter + BAD.stall[0]
+    assert [message["kind"] for message in far.sent].count("join") >= 2
+    sent = [note["seq"] for message in far.sent if message["kind"] == "notes" for note in message["items"]]
+    assert len(sent) > len(set(sent)) == len(notes)
+    far.complaints[:] = [text for text in far.complaints if "WebSocket connection" not in text]
+
+
+moments = st.lists(st.floats(0.0, 30.0), min_size=2, max_size=60).map(sorted)
+
+
+@given(moments, st.integers(0, 1000))
+def test_nothing_overtakes_and_nothing_takes_longer_than_the_link_says(sent: list[float], seed: int) -> None:
+    lateness = Lateness(BAD, random.Random(seed), 0.0)
+
+    due = [lateness.due(moment) for moment in sent]
+
+    assert all(before <= after for before, after in pairwise(due))
+    most = BAD.delay + BAD.jitter + BAD.stall[1]
+    assert all(BAD.delay - BAD.jitter <= came - moment <= most for moment, came in zip(sent, due, strict=True))
+    assert lateness.longest == max(came - moment for moment, came in zip(sent, due, strict=True))
+
+
+def test_the_link_stands_still_now_and_then_and_passes_all_that_waited_at_once() -> None:
+    lateness = Lateness(BAD, random.Random(1), 0.0)
+
+    due = [lateness.due(tick / 100) for tick in range(6000)]
+
+    gaps = [after - before for before, after in pairwise(due) if after - before >= BAD.stall[0] - BAD.jitter]
+    assert 60 / (BAD.between + BAD.stall[1]) / 2 < len(gaps) < 60 / BAD.between * 2
+    assert all(gap <= BAD.stall[1] + 2 * BAD.jitter for gap in gaps)
