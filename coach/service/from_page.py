@@ -161,10 +161,12 @@ class Sounding(Struct, frozen=True, tag_field="kind", tag="sounding"):
 class Input(Struct, frozen=True, tag_field="kind", tag="input"):
     """The MIDI instrument that the page itself hears: its name, empty where there is none (any more).
 
-    Its notes come under the seat of the page with ``-midi`` behind it; those of the pad under the page's own.
+    Its notes come under the seat of the page with ``-midi`` behind it, numbered and acknowledged by themselves; those
+    of the pad under the page's own. ``stamp`` is when the page saw it come or go; sent again after a reconnect.
     """
 
     name: ShortText
+    stamp: Stamp | None = None
 
 
 class Enter(Struct, frozen=True, tag_field="kind", tag="enter"):

@@ -35,7 +35,11 @@ __all__ = [
 
 
 class Hello(Struct, frozen=True, tag_field="kind", tag="hello"):
-    """Answers a join. A page of another digest reloads between passes."""
+    """Answers a join. A page of another digest reloads between passes.
+
+    ``acknowledged`` is how far the notes of the pad have been taken, ``instrument_acknowledged`` how far those of the
+    instrument that the page hears itself.
+    """
 
     version: str
     scoring: int
@@ -44,6 +48,7 @@ class Hello(Struct, frozen=True, tag_field="kind", tag="hello"):
     seat: str
     acknowledged: int
     cautions: list[str]
+    instrument_acknowledged: int = 0
 
 
 class Ping(Struct, frozen=True, tag_field="kind", tag="ping"):
@@ -122,6 +127,7 @@ class EditState(Struct, frozen=True):
         locked: the numbers, as played, of measures of the solo at hand that stand as they were locked or taken.
         edited: of those of which single plucks were edited.
         undo, redo: whether there is an edit to be taken back, or done again.
+        remarks: which rules of the hands the edited measures break, a sentence each.
         why_not: why the solo cannot be edited, in a sentence; empty where it can.
     """
 
@@ -130,6 +136,7 @@ class EditState(Struct, frozen=True):
     undo: bool = False
     redo: bool = False
     why_not: str = ""
+    remarks: list[str] = []
 
 
 class Rung(Struct, frozen=True):

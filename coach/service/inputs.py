@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator
 from dataclasses import replace
 
 from coach.errors import InputError
@@ -12,15 +12,19 @@ from coach.service.clock import Now
 from coach.service.entering import Entering
 from coach.service.foot import FOOT_SEAT, FootBoard
 from coach.service.foot_learning import FootLearner
+from coach.service.in_use import InUse
 from coach.service.outside import MidiOutside
-from coach.service.pages import Page
+from coach.service.pages import Page, Pages
 from coach.service.passes import CapturedNote
-from coach.service.protocol import Ack, Notes
+from coach.service.protocol import Ack, Input, InputNote, Notes
 from coach.service.runner import PassRunner
 from coach.service.settings import Chosen
 from coach.service.strings import StringEar
 
 __all__ = ["Inputs"]
+
+LONGEST_SEAT = 40
+"""Characters of a seat on the wire."""
 
 
 class Inputs:
@@ -30,6 +34,7 @@ class Inputs:
         runner: of the passes.
         midi: the ports.
         pages: of the session, by seat.
+        in_use: the instrument that is played on.
         chosen: gives the settings.
         press: does what a foot switch is for.
         set_switch: told what a switch is to do, and the name of the one that was pressed, empty where none was in time.
@@ -44,7 +49,8 @@ class Inputs:
         self,
         runner: PassRunner,
         midi: MidiOutside,
-        pages: Mapping[str, Page],
+        pages: Pages,
+        in_use: InUse,
         chosen: Callable[[], Chosen],
         press: Callable[[str], None],
         set_switch: Callable[[str, str], None],
@@ -52,7 +58,7 @@ class Inputs:
         now: Now,
     ) -> None:
         self._runner = runner
-        self._midi = midi
+        self._in_use = in_use
         self._pages = pages
         self._chosen = chosen
         self._press = press
@@ -67,7 +73,7 @@ class Inputs:
     def midi_in(self, seat: str, note: CapturedNote) -> None:
         """Take bytes that the service itself captured."""
         notes = list(self._notes(seat, note))
-        if notes and seat != FOOT_SEAT:
+        if notes and seat != FOOT_SEAT and self._in_use.is_on_ports:
             self._runner.join(seat, None, self.channels(), self._strings.setup(seat))
             self._runner.feed(seat, notes, None)
             if self._runner.order is None:
@@ -79,16 +85,37 @@ class Inputs:
         Raises:
             InputError: when it comes under the seat of another one.
         """
-        if message.seat != page.seat:
-            raise InputError(f"the seat {message.seat!r} is not this page's", cure="send notes under its own seat")
-        notes: list[CapturedNote] = []
-        for item in page.taken.new(message):
-            notes += self._notes(page.seat, CapturedNote(item.seq, item.stamp, bytes(item.data)))
+        seat = message.seat
+        taken = {page.seat: page.taken, page.instrument_seat: page.instrument_taken}.get(seat)
+        if taken is None:
+            raise InputError(f"the seat {seat!r} is not this page's", cure="send notes under its own seat")
+        notes = list(self._whole(seat, taken.new(message)))
+        if seat == page.instrument_seat and page is not self._in_use.page:
+            notes = []  # another instrument is in use
         if notes:
-            self._runner.join(page.seat, page, self.channels(), self._strings.setup(page.seat))
-        self._runner.feed(page.seat, notes, message.watermark)
+            self._runner.join(seat, page, self.channels(), self._strings.setup(seat))
+        self._runner.feed(seat, notes, message.watermark)
         if message.items:
-            page.send(Ack(page.seat, page.taken.seq))
+            page.send(Ack(seat, taken.seq))
+
+    def take_input(self, page: Page, message: Input) -> None:
+        """A page hears an instrument, another one, or none any more.
+
+        Raises:
+            InputError: when its seat leaves no room for that of an instrument.
+        """
+        if len(page.instrument_seat) > LONGEST_SEAT:
+            raise InputError(f"the seat {page.seat!r} is too long for a page with an instrument", cure="shorten it")
+        before, page.instrument = page.instrument, message.name
+        if message.name == before:
+            self._runner.instrument_back(page, None)  # the page was away, and its instrument with it
+            return
+        if message.name:
+            page.named_at = self._now()
+            self._runner.instrument_back(page, message.stamp)
+        else:
+            self._runner.instrument_lost(page, message.stamp)
+        self._let_go(page.instrument_seat)
 
     def channels(self) -> StringChannels | None:
         """The channels of the strings in the pass, or in the next one; all its inputs are read alike."""
@@ -97,21 +124,21 @@ class Inputs:
         chosen = self._chosen()
         if chosen.string_channels != "auto":
             return chosen.told_channels
-        return self._strings.channels(self._midi.seats())
+        return self._strings.channels(self._in_use.seats, own=self._in_use.page is not None)
 
     def join(self, here: Iterable[Page], sounder: Page | None) -> None:
-        """Let the inputs take part in the pass that has begun: the service's own, and those of pages that are here and
-        have sent notes, or sound the click."""
-        channels = self.channels()
-        for seat in self._midi.seats():
-            self._runner.join(seat, None, channels, self._strings.setup(seat))
+        """Let the inputs take part in the pass that has begun: those of the instrument in use, and the pads of pages
+        that are here and have sent notes, or sound the click."""
+        channels, own = self.channels(), self._in_use.page
+        for seat in self._in_use.seats:
+            self._runner.join(seat, own, channels, self._strings.setup(seat))
         for page in here:
             if page is sounder or page.seat in self._strings.seats:
                 self._runner.join(page.seat, page, channels, self._strings.setup(page.seat))
         self._strings.forget(self._pages)
 
     def forget(self, seat: str) -> None:
-        """The page of this input is gone for good."""
+        """This input of a page is gone for good."""
         self.entering.forget(seat)
         self._strings.forget([seat])
         self.lost(seat)
@@ -133,13 +160,22 @@ class Inputs:
 
     def changed(self) -> None:
         """Another instrument is played on: the channels of the one before say nothing of it."""
-        self._strings.forget(self._midi.reserved)
+        self._strings.forget(self._in_use.all_seats)
 
     def lost(self, seat: str) -> None:
-        """An input has vanished: no switch is down on it any more, and a message that it had begun will not end."""
+        """An input has vanished."""
         self._runner.lost(seat)
+        self._let_go(seat)
+
+    def _let_go(self, seat: str) -> None:
+        """No switch is down on an input any more, and a message that it had begun will not end."""
         self._feet.let_go(seat)
         self._splitters.pop(seat, None)
+
+    def _whole(self, seat: str, items: Iterable[InputNote]) -> Iterator[CapturedNote]:
+        """The whole messages of what a page captured, but for those of foot switches."""
+        for item in items:
+            yield from self._notes(seat, CapturedNote(item.seq, item.stamp, bytes(item.data)))
 
     def _notes(self, seat: str, captured: CapturedNote) -> Iterator[CapturedNote]:
         """The whole messages that bytes of an input hold, or end, but for those of foot switches."""

@@ -2,6 +2,9 @@
 
 A page is named by its seat. It may lose its connection and come back: then it is the same page, on the same clock, and
 sends again what was not acknowledged. One that was loaded anew keeps its seat but begins a new clock.
+
+A page may hear a MIDI instrument by its browser. That one has a seat of its own, with its own numbers, on the page's
+clock.
 """
 
 from __future__ import annotations
@@ -14,11 +17,17 @@ from coach.errors import InputError
 from coach.service.clock import ClockFilter, ClockMap, Now
 from coach.service.protocol import FromService, InputNote, Notes, Ping, Pong
 
-__all__ = ["MOST_PAGES", "Page", "Pages", "Sender", "TakenNotes"]
+__all__ = ["AWAY", "INSTRUMENT_SEAT", "MOST_PAGES", "Page", "Pages", "Sender", "TakenNotes"]
 
 MOST_PAGES = 64
 FORGOTTEN = 600.0
 """Seconds after which a page that went away is another one when it comes back."""
+
+AWAY = 20.0
+"""Seconds for which a page that went away is waited for."""
+
+INSTRUMENT_SEAT = "-midi"
+"""What is put behind the seat of a page for that of the instrument that it hears."""
 
 QUICK_PINGS = 8
 QUICK_GAP = 0.15
@@ -62,6 +71,9 @@ class Page:
         link: where it can be reached; None while it is away.
         clock: the exchanges with it since it came (back).
         away_since: when it went away, on the service's clock.
+        instrument: the name of the MIDI instrument that it hears; empty where there is none.
+        named_at: when it named that instrument, on the service's clock.
+        instrument_taken: how far that one's notes have been taken.
     """
 
     seat: str
@@ -69,9 +81,21 @@ class Page:
     clock: ClockFilter = field(default_factory=ClockFilter)
     taken: TakenNotes = field(default_factory=TakenNotes)
     away_since: float | None = None
+    instrument: str = ""
+    named_at: float = 0.0
+    instrument_taken: TakenNotes = field(default_factory=TakenNotes)
     _pings: dict[int, float] = field(default_factory=dict)
     _ping: int = 0
     _next_ping: float = 0.0
+
+    @property
+    def instrument_seat(self) -> str:
+        """The seat of the instrument that it hears."""
+        return self.seat + INSTRUMENT_SEAT
+
+    def is_gone(self, now: float) -> bool:
+        """Whether it has been away for longer than it is waited for."""
+        return self.away_since is not None and now - self.away_since > AWAY
 
     def send(self, message: FromService) -> None:
         """Send a message, if the page can be reached."""
@@ -111,8 +135,10 @@ class Page:
 
     def is_new_clock(self, frozen: ClockMap) -> bool:
         """Whether the page's clock is another one than when a mapping was frozen."""
-        best = self.clock.best
-        return best is not None and abs(best.theta - frozen.theta) > NEW_CLOCK + (best.delta + frozen.delta) / 2
+        latest = self.clock.latest
+        if latest is None:
+            return False
+        return abs(latest.theta - frozen.to_page(latest.at) + latest.at) > NEW_CLOCK + (latest.delta + frozen.delta) / 2
 
 
 class Pages(Mapping[str, Page]):
@@ -142,14 +168,23 @@ class Pages(Mapping[str, Page]):
         """Those that can be reached."""
         return [page for page in self.values() if page.link is not None]
 
+    @property
+    def with_instrument(self) -> Page | None:
+        """That which named an instrument of its own last, of those that are here or still waited for."""
+        now = self._now()
+        heard = [page for page in self.values() if page.instrument and not page.is_gone(now)]
+        return max(heard, key=lambda page: page.named_at, default=None)
+
     def come(self, seat: str, link: Sender) -> Page:
         """A page comes, or comes back.
 
         Raises:
-            InputError: when its seat is one of the service's own, or there are too many pages.
+            InputError: when its seat is one of the service's own or of instruments, or there are too many pages.
         """
         if seat in self._reserved:
             raise InputError(f"the seat {seat!r} is the service's own", cure="take another name")
+        if seat.endswith(INSTRUMENT_SEAT):
+            raise InputError(f"the seat {seat!r} is that of a page's instrument", cure="take another name")
         if seat not in self and len(self) >= MOST_PAGES:
             raise InputError(f"the session has {MOST_PAGES} pages already", cure="close one of them")
         page = self._pages.setdefault(seat, Page(seat, None))
@@ -172,11 +207,9 @@ class Pages(Mapping[str, Page]):
             page.ping_if_due(self._now())
 
     def forget(self) -> list[str]:
-        """Forget those that have been away for long; tells their seats."""
+        """Forget those that have been away for long; tells their seats and those of their instruments."""
         now = self._now()
-        gone = [
-            page.seat for page in self.values() if page.away_since is not None and now - page.away_since > FORGOTTEN
-        ]
-        for seat in gone:
-            del self._pages[seat]
-        return gone
+        gone = [page for page in self.values() if page.away_since is not None and now - page.away_since > FORGOTTEN]
+        for page in gone:
+            del self._pages[page.seat]
+        return [seat for page in gone for seat in (page.seat, page.instrument_seat)]

@@ -10,8 +10,8 @@ from coach.listening.plan import MOST_LEAN_MS
 from coach.service.after_pass import AfterPass
 from coach.service.choice import Choice
 from coach.service.from_page import Settings
+from coach.service.in_use import InUse
 from coach.service.instruments import Instruments, KnownInstrument
-from coach.service.outside import MidiOutside
 from coach.takes.sessions import Instrument
 
 __all__ = ["PlayedOn"]
@@ -24,22 +24,22 @@ class PlayedOn:
 
     Args:
         instruments: that are known.
-        midi: the ports.
+        in_use: the instrument.
         choice: whose settings are kept.
         after: knows how far the player leans.
-        pad: the name of what is played on where no input is in use.
+        pad: the name of what is played on where no instrument is in use.
     """
 
     def __init__(
         self,
         instruments: Instruments,
-        midi: MidiOutside,
+        in_use: InUse,
         choice: Choice,
         after: AfterPass,
         pad: str,
     ) -> None:
         self._instruments = instruments
-        self._midi = midi
+        self._in_use = in_use
         self._choice = choice
         self._after = after
         self._pad = pad
@@ -72,7 +72,7 @@ class PlayedOn:
             channels: of its strings; None where channels tell nothing.
         """
         latency = self._choice.chosen.latency(channels)
-        return Instrument(self._midi.instrument, channels, latency, self.is_latency_known)
+        return Instrument(self._in_use.name, channels, latency, self.is_latency_known)
 
     def trouble(self) -> str:
         """What was wrong with what was kept of instruments, said once; empty where nothing was."""
@@ -85,10 +85,10 @@ class PlayedOn:
         Returns:
             whether it is another one.
         """
-        name = self._midi.instrument or self._pad
+        name = self._in_use.name or self._pad
         if name == self._known.name:
             return False
-        self._known = self._instruments.find(name, self._there) or KnownInstrument(name)
+        self._known = self._instruments.find(name, self._in_use.there) or KnownInstrument(name)
         self._set()
         return True
 
@@ -125,7 +125,7 @@ class PlayedOn:
         self._keep()
 
     def _keep(self) -> None:
-        self._instruments.keep(self._known, self._there)
+        self._instruments.keep(self._known, self._in_use.there)
 
     def _set(self) -> None:
         latency = self._known.latency or Latency()
@@ -136,7 +136,3 @@ class PlayedOn:
             string_channels=self._known.string_channels,
         )
         self._after.lean_ms = self._known.lean_ms
-
-    @property
-    def _there(self) -> list[str]:
-        return self._midi.ports().inputs

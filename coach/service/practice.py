@@ -171,7 +171,7 @@ class Practice:
         """
         self.refuse_while_playing()
         sounder, send = self._sounders.page(asks), self._sounders.output()
-        if sounder is not None and sounder.clock.best is None:
+        if sounder is not None and sounder.clock.is_empty:
             raise InputError("the page has only just come", cure="try again in a second")
         self._after.wait()
         self._after.pause()

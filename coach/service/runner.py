@@ -34,9 +34,6 @@ AHEAD = 0.3
 CALLBACK = 0.05
 """Seconds after which a message captured by the service has surely been handed over."""
 
-AWAY = 20.0
-"""Seconds for which a page that went away in a pass is waited for."""
-
 UNSOUNDED = 30.0
 """Seconds for which a page is waited for that was asked to sound the click."""
 
@@ -211,6 +208,19 @@ class PassRunner:
         if seat in self._midi.reserved:
             self._absences.lost(seat, self._now())
 
+    def instrument_lost(self, page: Page, stamp: float | None) -> None:
+        """The instrument that a page hears was unplugged, at ``stamp`` on the page's clock."""
+        self._absences.lost(page.instrument_seat, self._when(page, stamp))
+
+    def _instrument_gone(self, page: Page) -> None:
+        """The page that hears an instrument has been away for too long: so has its instrument."""
+        if page.instrument and page.away_since is not None and self.takes(page.instrument_seat):
+            self._absences.lost(page.instrument_seat, page.away_since)
+
+    def instrument_back(self, page: Page, stamp: float | None) -> None:
+        """It is there (again), from ``stamp`` on the page's clock."""
+        self._absences.there([page.instrument_seat], self._when(page, stamp))
+
     def feed(self, seat: str, notes: Sequence[CapturedNote], watermark: float | None) -> None:
         """Take what an input sends, on its own clock."""
         running = self._running
@@ -251,7 +261,8 @@ class PassRunner:
         for seat in running.live.seats_on(SERVICE):
             self.feed(seat, (), now - CALLBACK)
         for page in pages:
-            if page.away_since is not None and now - page.away_since > AWAY:
+            if page.is_gone(now):
+                self._instrument_gone(page)
                 self._lose(running, page)
         self._expire(running, now)
 
@@ -335,6 +346,12 @@ class PassRunner:
                     away=self._away(running),
                 )
             )
+
+    def _when(self, page: Page, stamp: float | None) -> float:
+        """A moment on a page's clock as service time; now where the page does not tell, or its clock is not known."""
+        frozen = None if self._running is None else self._running.maps.get(page.seat)
+        mapping = frozen or page.clock.best
+        return self._now() if stamp is None or mapping is None else min(self._now(), mapping.to_service(stamp))
 
     def _away(self, running: _Running) -> tuple[tuple[float, float], ...]:
         """From when to when an instrument that was played on was away, in pass time."""

@@ -12,21 +12,25 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
-from coach.errors import CoachError, InputError
+from coach.arranging.arrangement import Tier
+from coach.arranging.edits import Edits
+from coach.errors import ArrangeError, CoachError, InputError
 from coach.listening.report import SCORING
 from coach.service import jobs
 from coach.service import protocol as wire
 from coach.service.absences import LOOK
 from coach.service.archive import Archive
 from coach.service.book import Book
-from coach.service.choice import Solos
 from coach.service.climb import Climb
 from coach.service.clock import Now, monotonic
+from coach.service.edit_desk import EditDesk
+from coach.service.edit_store import EditStore
 from coach.service.home import HomePorts
 from coach.service.instruments import Instruments
 from coach.service.keeping import Keeper
 from coach.service.outside import MidiOutside, NoMidi
 from coach.service.page import page_digest, page_folder
+from coach.service.pages import Page
 from coach.service.pieces import Piece
 from coach.service.ports import MidiDriver, RtMidiDriver
 from coach.service.recovery import keep_owned
@@ -35,6 +39,7 @@ from coach.service.shelf import Shelf
 from coach.service.student import Student
 from coach.service.words import CAUTIONS
 from coach.service.workers import Workers
+from coach.service.writing import TakeSolos, write_solos
 from coach.takes.player import VirtualPlayer
 
 __all__ = ["HOME", "Service"]
@@ -80,6 +85,7 @@ class Service:
         self.now = now
         self.workers = Workers()
         self.book = Book(self.workers)
+        self._desk = EditDesk(self.book, EditStore(data / "edits"), self.begin, self._edits_changed)
         self.sessions: dict[str, Session] = {}
         self.page_folder = page_folder()
         self.page_digest = page_digest(self.page_folder)
@@ -158,7 +164,7 @@ class Service:
         Raises:
             InputError: when none could be read, or the book is full.
         """
-        lines, complaints = await self.book.add(data, name)
+        lines, complaints = await self.book.add(data, name, self._desk.meet)
         self._tell_tunes()
         return lines, complaints
 
@@ -175,6 +181,7 @@ class Service:
             name,
             fetch=self._fetch,
             make=self._make,
+            desk=self._desk,
             keeper=Keeper(self._root, partial(self._folder_name, name), _time_of_day),
             memory=self.archive,
             now=self.now,
@@ -193,27 +200,30 @@ class Service:
     def _midi_of(self, name: str) -> MidiOutside:
         return self.ports if name == HOME else NoMidi()
 
-    def _hello(self, session: str, seat: str, acknowledged: int) -> wire.Hello:
+    def _hello(self, session: str, page: Page) -> wire.Hello:
         return wire.Hello(
             version=metadata.version("banjo-practice-coach"),
             scoring=SCORING,
             page_digest=self.page_digest,
             session=session,
-            seat=seat,
-            acknowledged=acknowledged,
+            seat=page.seat,
+            acknowledged=page.taken.seq,
             cautions=CAUTIONS,
+            instrument_acknowledged=page.instrument_taken.seq,
         )
 
-    def _fetch(self, tune: str, done: Callable[[Solos | CoachError], None]) -> None:
+    def _fetch(self, tune: str, first: Tier, edits: Edits | None, done: TakeSolos) -> None:
         async def fetch() -> None:
-            solos: Solos | CoachError
             try:
-                solos = await self.book.solos(tune)
-            except CoachError as error:
-                solos = error
-            done(solos)
+                await write_solos(self.book, tune, first, edits, done)
+            except ArrangeError as error:
+                self._desk.set_aside(tune, error)
 
         self.begin(fetch())
+
+    def _edits_changed(self, tune: str) -> None:
+        for session in tuple(self.sessions.values()):
+            session.edits_changed(tune)
 
     def _make(self, piece: Piece, done: Callable[[jobs.Solo | CoachError], None]) -> None:
         async def make() -> None:
@@ -250,7 +260,7 @@ class Service:
         for path in self._given:
             try:
                 data = await asyncio.to_thread(_read, path)
-                lines, complaints = await self.book.add(data, path.name)
+                lines, complaints = await self.book.add(data, path.name, self._desk.meet)
             except CoachError as error:
                 self._failed(error)
                 return

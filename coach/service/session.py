@@ -13,12 +13,14 @@ from pathlib import Path
 from coach.errors import CoachError, InputError
 from coach.service import protocol as wire
 from coach.service.after_pass import AfterPass
-from coach.service.choice import Choice, Fetch, Make
+from coach.service.choice import Choice
 from coach.service.climb import Climb
 from coach.service.clock import Now
 from coach.service.coaching import Coaching
 from coach.service.diary import Diary
+from coach.service.editing import Desk, Editing
 from coach.service.foot import DID
+from coach.service.in_use import InUse
 from coach.service.inputs import Inputs
 from coach.service.instruments import Instruments
 from coach.service.keeping import Keeper
@@ -35,6 +37,7 @@ from coach.service.runner import PassRunner
 from coach.service.settings import Chosen
 from coach.service.sounders import Sounders
 from coach.service.starting import Starting
+from coach.service.writing import Fetch, Make
 
 __all__ = ["Session"]
 
@@ -46,6 +49,7 @@ class Session:
         name: on the wire.
         fetch: asks for the solos of a tune.
         make: asks for a mixed solo or one for a jam.
+        desk: has the edits of tunes.
         keeper: keeps what is played.
         memory: remembers the player, whose name is that of the session.
         now: the service's clock.
@@ -54,7 +58,7 @@ class Session:
         climb: the ladder.
         instruments: what is known of instruments.
         listed: gives the list of tunes.
-        hello: gives the greeting of a page: session, seat and what is acknowledged.
+        hello: gives the greeting of a page, from the name of the session.
 
     Attributes:
         pages: that belong to it.
@@ -66,6 +70,7 @@ class Session:
         *,
         fetch: Fetch,
         make: Make,
+        desk: Desk,
         keeper: Keeper,
         memory: Memory,
         now: Now,
@@ -74,7 +79,7 @@ class Session:
         climb: Climb,
         instruments: Instruments,
         listed: Callable[[], list[wire.TuneLine]],
-        hello: Callable[[str, str, int], wire.Hello],
+        hello: Callable[[str, Page], wire.Hello],
     ) -> None:
         self.name = name
         self.pages = Pages(now, midi.reserved)
@@ -83,15 +88,16 @@ class Session:
         self._listed = listed
         self._hello = hello
         self._runner = PassRunner(keeper, now, self.pages.broadcast, self._over, midi)
-        self._choice = Choice(fetch, make, self._solos_arrived)
+        self._choice = Choice(fetch, make, desk.edits_of, self._solos_arrived)
         self._diary = Diary(name, memory, now, wall, lambda text: self.pages.broadcast(wire.Failure(text, "records")))
         self._coaching = Coaching(climb, self._choice, self._diary, listed)
         self._after = AfterPass(keeper, now, self._coaching, self._diary, self.pages.broadcast)
-        self._played_on = PlayedOn(instruments, midi, self._choice, self._after, f"the pad of {name}")
+        in_use = InUse(self.pages, midi)
+        self._played_on = PlayedOn(instruments, in_use, self._choice, self._after, f"the pad of {name}")
         self._lessons = Lessons(self._choice, self._played_on, self.pages.broadcast)
         chosen, known = (lambda: self.chosen), (lambda: self._played_on.tells_strings)
         sounders = Sounders(self.pages, midi, chosen)
-        self._inputs = Inputs(self._runner, midi, self.pages, chosen, self._press, self._set_switch, known, now)
+        self._inputs = Inputs(self._runner, midi, self.pages, in_use, chosen, self._press, self._set_switch, known, now)
         self._practice = Practice(
             runner=self._runner,
             choice=self._choice,
@@ -106,6 +112,7 @@ class Session:
             pages=self.pages,
             changed=self.tell_state,
         )
+        self._editing = Editing(desk, self._choice, self._practice.refuse_while_playing)
         self._played_on.meet()
         self._told_state: tuple[StateName, tuple[str, str]] | None = None
 
@@ -124,7 +131,7 @@ class Session:
         """
         page = self.pages.come(seat, link)
         self._inputs.entering.forget(seat)  # until it asks again
-        page.send(self._hello(self.name, seat, page.taken.seq))
+        page.send(self._hello(self.name, page))
         page.send(wire.Tunes(self._listed()))
         page.send(self._midi.ports())
         page.send(self._state())
@@ -166,6 +173,9 @@ class Session:
         match message:
             case wire.Notes():
                 self._inputs.take_notes(page, message)
+            case wire.Input():
+                self._inputs.take_input(page, message)
+                self._meet()
             case wire.Pong():
                 self._take_pong(page, message)
             case wire.Sounding():
@@ -192,6 +202,8 @@ class Session:
                 self._practice.mark(clean=message.clean)
             case wire.Enter():
                 self._inputs.entering.ask(page, on=message.on)
+            case wire.Edit() | wire.Undo() | wire.Redo():
+                self._editing.ask(page, message)
             case wire.Join():
                 raise InputError("the page has joined already")
 
@@ -206,7 +218,7 @@ class Session:
         self._inputs.lost(seat)
 
     def _take_pong(self, page: Page, pong: wire.Pong) -> None:
-        is_first = page.clock.best is None
+        is_first = page.clock.is_empty
         page.take_pong(pong, self._now())
         self._runner.lose_clock(page)
         order = self._runner.order
@@ -279,6 +291,10 @@ class Session:
             self._inputs.changed()
             self.tell_state()
 
+    def edits_changed(self, tune: str) -> None:
+        """The edits of a tune are others now, whoever made them."""
+        self._editing.changed(tune)
+
     def _solos_arrived(self, error: CoachError | None) -> None:
         if error is not None:
             self._practice.stop_waiting()
@@ -345,4 +361,6 @@ class Session:
             foot=self._inputs.learning_foot,
             sitting=self._coaching.sitting(),
             thinks=self._coaching.thinks,
+            solos=self._choice.solos,
+            edits=self._editing.told(solo),
         )

@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 
 from coach.errors import InputError
 from coach.service.midi_out import TimedMidi
 from coach.service.outside import MidiOutside
-from coach.service.pages import Page
+from coach.service.pages import Page, Pages
 from coach.service.settings import Chosen
 
 __all__ = ["Sounders"]
@@ -22,20 +22,23 @@ class Sounders:
         chosen: gives the settings.
     """
 
-    def __init__(self, pages: Mapping[str, Page], midi: MidiOutside, chosen: Callable[[], Chosen]) -> None:
+    def __init__(self, pages: Pages, midi: MidiOutside, chosen: Callable[[], Chosen]) -> None:
         self._pages = pages
         self._midi = midi
         self._chosen = chosen
         self._last = ""
 
     def page(self, asks: Page | None = None) -> Page | None:
-        """The page that asks for a pass, else that which sounded the last one, else that which came last; or none."""
+        """The page that asks for a pass, else that which sounded the last one, else that whose own instrument is in
+        use, else that which came last; or none."""
         if self._chosen().sound == "midi":
             return None
         if asks is not None:
             return asks
-        here = {seat: page for seat, page in self._pages.items() if page.link is not None}
-        return here.get(self._last) or next(reversed(here.values()), None)
+        here = self._pages.here
+        last = [page for page in here if page.seat == self._last]
+        own = [page for page in here if page is self._pages.with_instrument]
+        return next(iter([*last, *own, *reversed(here)]), None)
 
     def output(self) -> Callable[[list[TimedMidi]], None] | None:
         """What takes timed MIDI, where the MIDI output sounds the click; None where it does not.

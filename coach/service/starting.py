@@ -13,8 +13,9 @@ __all__ = ["Starting"]
 class Starting:
     """The start of the next pass.
 
-    It waits for the clock of the page that is to sound it, for the solo of a rung that was taken, and until what came
-    before is told: a report belongs before the next pass.
+    It waits for the clock of the page that is to sound it, for the solo of a rung that was taken, for the solos of all
+    tiers, without which no ladder can be climbed, and until what came before is told: a report belongs before the next
+    pass.
 
     Args:
         choice: of the session.
@@ -35,9 +36,9 @@ class Starting:
         """Whether a pass is to begin and can."""
         if self.sounder is not None and self.sounder.link is None:
             self.forget()  # the page that asked is gone
-        if not self._is_wanted or self._choice.solo is None:
+        if not self._is_wanted or self._choice.solo is None or self._choice.is_awaited:
             return False
-        has_clock = self.sounder is None or self.sounder.clock.best is not None
+        has_clock = self.sounder is None or not self.sounder.clock.is_empty
         return has_clock and self._diary.is_open and not self._diary.is_writing
 
     def ask(self, sounder: Page | None, *, of_rung: bool = False) -> None:

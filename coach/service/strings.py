@@ -52,13 +52,14 @@ class StringEar:
         for seat in seats:
             self._heard.pop(seat, None)
 
-    def channels(self, otherwise: Iterable[str]) -> StringChannels | None:
+    def channels(self, instrument: Iterable[str], *, own: bool = False) -> StringChannels | None:
         """The channels of the strings, all inputs being read alike; None where one of them does not tell strings.
 
         Args:
-            otherwise: the inputs to go by where none has sent a note yet.
+            instrument: the inputs to go by where none has sent a note yet.
+            own: whether to go by them also where others have: a player who lets a page hear an instrument plays it.
         """
-        seats = self._heard or list(otherwise)
+        seats = {*self._heard, *instrument} if own else self._heard or list(instrument)
         return STRINGS_ON_OWN_CHANNELS if all(self._tells(seat) for seat in seats) else None
 
     def _tells(self, seat: str) -> bool:

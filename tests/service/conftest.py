@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections import deque
 from collections.abc import Callable, Iterable, Iterator, Mapping
 from datetime import UTC, datetime, timedelta
@@ -12,12 +13,15 @@ from typing import Any, TypeVar
 import pytest
 
 from coach.arranging.arrangement import Tier
+from coach.arranging.edits import Edits
 from coach.errors import CoachError, PortError
 from coach.service import protocol as wire
 from coach.service.climb import Climb
 from coach.service.clock import FakeClock
+from coach.service.edit_desk import EditDesk
+from coach.service.edit_store import EditStore
 from coach.service.instruments import Instruments
-from coach.service.jobs import Solo, solos_of
+from coach.service.jobs import Solo, Ways, mixed_of, solo_of, tiers_of, ways_of
 from coach.service.keeping import Keeper
 from coach.service.memory import KeptPass, Remembered
 from coach.service.midi_out import TimedMidi
@@ -26,6 +30,7 @@ from coach.service.pages import Page
 from coach.service.pieces import Piece
 from coach.service.ports import PortList
 from coach.service.session import Session
+from coach.service.writing import TakeSolos
 from coach.tunes.chords import Chord
 from coach.tunes.keys import Key
 from coach.tunes.tune import ChordChange, Measure, Meter, Note, Tune
@@ -51,10 +56,21 @@ def tune() -> Tune:
     return Tune("Test Lane", "", Key("G"), measures)
 
 
+def all_solos(source: Tune | Solo) -> dict[Tier, Solo]:
+    """The solos of a tune, or the one that was given as such, by tier."""
+    return {tier: solo_of(source, tier) for tier in tiers_of(source)}
+
+
+@pytest.fixture(scope="session")
+def solos_of() -> Callable[[Tune | Solo], dict[Tier, Solo]]:
+    """Makes the solos of a tune."""
+    return all_solos
+
+
 @pytest.fixture(scope="session")
 def solos(tune: Tune) -> dict[Tier, Solo]:
     """Its solos."""
-    return solos_of(tune)
+    return all_solos(tune)
 
 
 class FakeDriver:
@@ -197,6 +213,7 @@ class FakePage:
         self.sounds_at: float | None = 0.2  # seconds until the count-in, when asked to sound; None for never
         self.seq = 0
         self.sent: list[wire.InputNote] = []
+        self.plays_on = seat  # the input that plucks come by
 
     def now(self) -> float:
         return self.world.clock() + self.theta
@@ -232,12 +249,18 @@ class FakePage:
         note = wire.InputNote(self.seq, self.now() if stamp is None else stamp, list(data))
         self.sent.append(note)
         if self.page is not None:
-            self.say(wire.Notes(self.seat, [note]))
+            self.say(wire.Notes(self.plays_on, [note]))
 
     def mark(self, stamp: float | None = None) -> None:
         """The watermark."""
         if self.page is not None:
-            self.say(wire.Notes(self.seat, [], self.now() if stamp is None else stamp))
+            for seat in {self.seat, self.plays_on}:
+                self.say(wire.Notes(seat, [], self.now() if stamp is None else stamp))
+
+    def hear(self, name: str, stamp: float | None = None) -> None:
+        """The page hears an instrument by its browser, which is played on from now on; none where the name is empty."""
+        self.plays_on = f"{self.seat}-midi"
+        self.say(wire.Input(name, stamp))
 
     def all(self, kind: type[M]) -> list[M]:
         """The messages of a kind that came so far."""
@@ -246,6 +269,30 @@ class FakePage:
     def last(self, kind: type[M]) -> M:
         """The last message of a kind."""
         return self.all(kind)[-1]
+
+
+class FakeBook:
+    """The solos of one tune, made at once."""
+
+    def __init__(self, tune: Tune, solos: dict[Tier, Solo]) -> None:
+        self.tune = tune
+        self.why = ""
+        self._known = {solo.digest: (solo, Piece(tune.id, tier)) for tier, solo in solos.items()}
+
+    async def made(self, piece: Piece) -> Solo:
+        if piece.mix:
+            solo = mixed_of(self.tune, piece.tier, piece.mix, piece.edits)
+        else:
+            solo = solo_of(self.tune, piece.tier, piece.edits)
+        self._known[solo.digest] = solo, piece
+        return solo
+
+    async def ways(self, digest: str, number: int) -> Ways:
+        solo, piece = self._known[digest]
+        return ways_of(self.tune, solo.arrangement, number, piece.edits)
+
+    def why_not(self, piece: Piece) -> str:
+        return self.why
 
 
 class World:
@@ -263,7 +310,7 @@ class World:
         self.later: deque[Callable[[], None]] = deque()
         self.midi = FakeMidi()
         self.root = root
-        self.fetched: list[tuple[str, Callable[[dict[Tier, Solo] | CoachError], None]]] = []
+        self.fetched: list[tuple[str, TakeSolos]] = []
         self.made: list[tuple[Piece, Callable[[Solo | CoachError], None]]] = []
         self.tune = wire.TuneLine(tune.id, tune.title, str(tune.key), "4/4", 4)
         self.lines = [self.tune]
@@ -271,10 +318,14 @@ class World:
         self.memory = FakeMemory(self.later)
         self.day = datetime(2026, 1, 1, tzinfo=UTC)
         self.folders = 0
+        self.edits: dict[str, Edits | None] = {}
+        self.book = FakeBook(tune, solos)
+        self.desk = EditDesk(self.book, EditStore(root / "edits"), asyncio.run, self._edits_changed)
         self.session = Session(
             "home",
-            fetch=lambda tune, done: self.fetched.append((tune, done)),
+            fetch=self._fetch,
             make=lambda piece, done: self.made.append((piece, done)),
+            desk=self.desk,
             keeper=Keeper(root, self._name, lambda: "2026-01-01T00:00:00Z"),
             memory=self.memory,
             now=self.clock,
@@ -283,8 +334,17 @@ class World:
             climb=Climb(),
             instruments=Instruments(root / "instruments.json", lambda: "2026-01-01T00:00:00Z"),
             listed=lambda: self.lines,
-            hello=lambda session, seat, seq: wire.Hello("0", 1, "digest", session, seat, seq, []),
+            hello=lambda session, page: wire.Hello(
+                "0", 1, "digest", session, page.seat, page.taken.seq, [], page.instrument_taken.seq
+            ),
         )
+
+    def _fetch(self, tune: str, first: Tier, edits: Edits | None, done: TakeSolos) -> None:
+        self.edits[tune] = edits
+        self.fetched.append((tune, done))
+
+    def _edits_changed(self, tune: str) -> None:
+        self.session.edits_changed(tune)
 
     def _name(self) -> str:
         self.folders += 1
@@ -310,7 +370,9 @@ class World:
         asked = list(self.fetched)
         self.fetched.clear()
         for tune, done in asked:
-            done(self.solos[tune])
+            edits = self.edits[tune]
+            plain = self.solos[tune]
+            done(plain if edits is None else {tier: solo_of(self.book.tune, tier, edits) for tier in plain})
         self.settle()
 
     def page(self, seat: str = "pad", theta: float = 500.0) -> FakePage:
