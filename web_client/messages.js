@@ -43,8 +43,10 @@ export const FROM_SERVICE = Object.freeze([
  * @typedef {{stamp: number, pitch: number, string: number | null, velocity: number}} Played
  * A note on one of the service's own inputs, between passes, for a page that writes down what is played.
  *
- * @typedef {{locked: number[], edited: number[], undo: boolean, redo: boolean, why_not: string}} EditState
- * Measures, as played, that are locked or of which plucks were edited; why the solo cannot be edited, where it cannot.
+ * @typedef {{locked: number[], edited: number[], undo: boolean, redo: boolean, why_not: string,
+ *   remarks: string[]}} EditState
+ * Measures, as played, that are locked or of which plucks were edited; why the solo cannot be edited, where it cannot;
+ * which rules of the hands the edited measures break, a sentence each.
  *
  * @typedef {{number: number, measure: number, tempo: number}} Place
  * Where the player of a free pass is, and how fast.
@@ -66,7 +68,7 @@ export const FROM_SERVICE = Object.freeze([
  *   is_learned: boolean, learning: boolean, learning_foot: string, foot_words: string, mix: number[], jam: boolean,
  *   with_solo: boolean, with_backing: boolean, policy: "coach" | "three clean" | "every pass" | "steps", step: number,
  *   clean_needed: number, sitting: SittingState | null, thinks: string, solos: Record<string, string>,
- *   edits: EditState}} State
+ *   edits: EditState, levels: Record<string, number>}} State
  *
  * @typedef {{id: string, title: string, key: string, meter: string, measures: number, study: boolean}} TuneLine
  *

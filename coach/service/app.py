@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import logging
 import mimetypes
+import re
 from collections.abc import AsyncIterator
 from urllib.parse import urlsplit
 
@@ -21,7 +22,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from starlette.websockets import WebSocket, WebSocketState
 
-from coach.errors import CoachError, ProtocolError
+from coach.errors import CoachError, InputError, ProtocolError
 from coach.service import protocol as wire
 from coach.service.book import LARGEST_FILE
 from coach.service.cue_files import cues_of_solo, read_question, take_file
@@ -95,6 +96,7 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None) -> Star
             Route("/tunes", doors.upload, methods=["POST"]),
             Route("/sheets/{digest}.svg", doors.sheet, middleware=_PACKED),
             Route("/arrangements/{digest}.explain.json", doors.explanation, middleware=_PACKED),
+            Route("/arrangements/{digest}.ways.json", doors.ways),
             Route("/arrangements/{digest}.{suffix}", doors.arrangement, middleware=_PACKED),
             Route("/takes/{session}/{number:int}.{suffix}", doors.take),
             Route("/progress.json", doors.progress, middleware=_PACKED),
@@ -227,6 +229,15 @@ class _Doors:
 
     async def explanation(self, request: Request) -> Response:
         return await self._paper(request, "explain.json", "application/json")
+
+    async def ways(self, request: Request) -> Response:
+        digest, number = request.path_params["digest"], request.query_params.get("measure", "")
+        if await self._service.book.solo(digest) is None:
+            raise HTTPException(404)
+        if not re.fullmatch(r"[0-9]{1,4}", number):
+            raise InputError("which measure is asked for is not said", cure="add ?measure= and its number as played")
+        ways = await self._service.book.ways(digest, int(number))
+        return Response(ways.file, media_type="application/json", headers={"Cache-Control": "no-cache"})
 
     async def _paper(self, request: Request, paper: Paper, kind: str) -> Response:
         solo = await self._service.book.solo(request.path_params["digest"])

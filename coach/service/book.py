@@ -5,15 +5,28 @@ Everything costly is made by a worker and kept while it is used.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Awaitable, Callable, Sequence
 
 from coach.arranging.arrangement import Tier
 from coach.errors import InputError
-from coach.service.jobs import GivenTune, Paper, Solo, jam_of, mixed_of, read_file, solos_of, write_paper
+from coach.service.jobs import (
+    GivenTune,
+    Paper,
+    Solo,
+    Ways,
+    jam_of,
+    mixed_of,
+    read_file,
+    solo_of,
+    tiers_of,
+    ways_of,
+    write_paper,
+)
 from coach.service.pieces import Piece
 from coach.service.protocol import TuneLine
 from coach.service.shelf import Shelf
 from coach.service.workers import Workers
+from coach.tunes.tune import Tune
 
 __all__ = ["Book"]
 
@@ -30,16 +43,16 @@ class Book:
 
     Args:
         workers: do the work.
-        room: the solos of how many tunes are kept, and how many mixed solos and jam runs.
+        room: how many solos are kept.
     """
 
-    def __init__(self, workers: Workers, room: int = 64) -> None:
+    def __init__(self, workers: Workers, room: int = 256) -> None:
         self._workers = workers
         self._tunes: dict[str, GivenTune] = {}
-        self._solos: Shelf[str, dict[Tier, Solo]] = Shelf(room)
         self._pieces: Shelf[Piece, Solo] = Shelf(room)
         self._by_digest: Shelf[str, Piece] = Shelf(4096)
         self._papers: Shelf[tuple[str, Paper], bytes] = Shelf(128)
+        self._ways: Shelf[tuple[str, int], Ways] = Shelf(256)
 
     def lines(self) -> list[TuneLine]:
         """The list of tunes, in the order in which they came."""
@@ -50,12 +63,15 @@ class Book:
         given = self._tunes.get(tune)
         return None if given is None else _line(given)
 
-    async def add(self, data: bytes, name: str) -> tuple[list[TuneLine], tuple[str, ...]]:
+    async def add(
+        self, data: bytes, name: str, met: Callable[[Sequence[str]], Awaitable[None]] | None = None
+    ) -> tuple[list[TuneLine], tuple[str, ...]]:
         """Add the tunes of a file.
 
         Args:
             data: at most 5 MB.
             name: of the file.
+            met: awaited with the ids of those that are new and can be edited, before they are in the list.
 
         Returns:
             the tunes that were read, and a sentence for each that could not be.
@@ -71,49 +87,57 @@ class Book:
             raise InputError(
                 f"the tune book has room for {MOST_TUNES} tunes", where=name, cure="begin the service anew to empty it"
             )
+        if met is not None:
+            await met([tune.id for tune in new if isinstance(tune.source, Tune)])
         self._tunes.update((tune.id, tune) for tune in new)
         return [_line(tune) for tune in tunes], complaints
 
-    async def solos(self, tune: str) -> Mapping[Tier, Solo]:
-        """The solos of a tune by tier; made by a worker when they are asked for first.
+    def tiers(self, tune: str) -> tuple[Tier, ...]:
+        """The tiers of the solos of a tune, the easiest first.
 
         Raises:
-            CoachError: when there is no such tune, or no solo can be made of it.
+            InputError: when there is no such tune.
         """
-        given = self._given(tune)
+        return tiers_of(self._given(tune).source)
 
-        async def make() -> dict[Tier, Solo]:
-            return await self._workers.run(solos_of, _ARRANGING, f"arranging {given.title!r}", given.source)
-
-        solos = await self._solos.get_or_make(tune, make)
-        for tier, solo in solos.items():
-            self._by_digest.put(solo.digest, Piece(tune, tier))
-        return solos
+    def why_not(self, piece: Piece) -> str:
+        """Why a solo cannot be edited, in a sentence; empty where it can."""
+        given = self._tunes.get(piece.tune)
+        if given is None:
+            return ""
+        if given.study:
+            return "A roll study is not edited: it goes over its roll as it is."
+        if isinstance(given.source, Solo):
+            return "This solo came as it is, without its tune: edit it where it was made, or bring the tune."
+        if piece.jam:
+            return "What goes in a jam is made of the solo: leave the jam to edit that."
+        return ""
 
     async def made(self, piece: Piece) -> Solo:
-        """A solo of the book: a tier's own, or made by a worker when it is asked for first.
+        """A solo of the book, made by a worker when it is asked for first.
 
         Raises:
             CoachError: when there is no such tune or tier, or it cannot be made.
         """
-        if piece.is_plain:
-            solos = await self.solos(piece.tune)
-            if piece.tier not in solos:
-                raise InputError(
-                    f"there is no {piece.tier} solo", where=self._given(piece.tune).title, cure="choose another tier"
-                )
-            return solos[piece.tier]
+        given = self._given(piece.tune)
+        if piece.is_plain and piece.tier not in tiers_of(given.source):
+            raise InputError(f"there is no {piece.tier} solo", where=given.title, cure="choose another tier")
 
         async def make() -> Solo:
-            given = self._given(piece.tune)
+            what, source, edits = f"arranging {given.title!r}", given.source, piece.edits
             if piece.jam:
                 solo = await self.made(piece.without_jam)
-                return await self._workers.run(jam_of, _ARRANGING, f"arranging {given.title!r}", solo)
-            what = f"mixing {given.title!r}"
-            return await self._workers.run(mixed_of, _ARRANGING, what, given.source, piece.tier, piece.mix)
+                return await self._workers.run(jam_of, _ARRANGING, what, solo)
+            if piece.mix:
+                return await self._workers.run(mixed_of, _ARRANGING, what, source, piece.tier, piece.mix, edits)
+            if isinstance(source, Solo):
+                return source
+            return await self._workers.run(solo_of, _ARRANGING, what, source, piece.tier, edits)
 
         solo = await self._pieces.get_or_make(piece, make)
-        self._by_digest.put(solo.digest, piece)
+        # Of those with the same notes the first is remembered, so that the ways through them are always the same.
+        if self._by_digest.get(solo.digest) is None:
+            self._by_digest.put(solo.digest, piece)
         return solo
 
     async def solo(self, digest: str) -> Solo | None:
@@ -140,6 +164,30 @@ class Book:
 
         return await self._papers.get_or_make((solo.digest, paper), make)
 
+    async def ways(self, digest: str, number: int) -> Ways:
+        """The other ways through a measure of a solo that was made before; found by a worker when asked for first.
+
+        Args:
+            digest: of the solo.
+            number: of the measure, as played.
+
+        Raises:
+            CoachError: when the solo is not known or cannot be edited, or it has no such measure.
+        """
+        piece = self._by_digest.get(digest)
+        if piece is None:
+            raise InputError("this solo is not known any more", cure="load the page anew")
+        source = self._given(piece.tune).source
+        if (why_not := self.why_not(piece)) or isinstance(source, Solo):
+            raise InputError(why_not.removesuffix("."))
+
+        async def find() -> Ways:
+            solo = await self.made(piece)
+            what = f"finding ways through measure {number}"
+            return await self._workers.run(ways_of, _WRITING, what, source, solo.arrangement, number, piece.edits)
+
+        return await self._ways.get_or_make((digest, number), find)
+
     def _given(self, tune: str) -> GivenTune:
         given = self._tunes.get(tune)
         if given is None:
@@ -149,8 +197,8 @@ class Book:
     async def close(self) -> None:
         """End what is being made."""
         await self._pieces.close()
-        await self._solos.close()
         await self._papers.close()
+        await self._ways.close()
 
 
 def _line(tune: GivenTune) -> TuneLine:

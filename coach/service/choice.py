@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from dataclasses import replace
 from functools import partial
 
 from msgspec import structs
 
 from coach.arranging.arrangement import TIERS, Tier
+from coach.arranging.edits import Edits
 from coach.errors import ArrangeError, CoachError, InputError
 from coach.ladder.rungs import Course, Kind
 from coach.listening.free_ear import FreeEar
@@ -24,16 +25,11 @@ from coach.service.pieces import Piece, next_tier, with_repeats
 from coach.service.protocol import Rung, Settings
 from coach.service.settings import Chosen, changed, fitted
 from coach.service.shelf import Shelf
+from coach.service.writing import Fetch, Make, Solos, pass_over, progress
 from coach.takes.grid import click_tempo
 from coach.takes.sessions import Instrument
 
-__all__ = ["Choice", "Fetch", "Make", "Solos"]
-
-Solos = Mapping[Tier, Solo]
-Fetch = Callable[[str, Callable[[Solos | CoachError], None]], None]
-"""Asks for the solos of a tune; they are handed over, now or later, on the event loop."""
-Make = Callable[[Piece, Callable[[Solo | CoachError], None]], None]
-"""Asks for a mixed solo or one for a jam, which is handed over likewise."""
+__all__ = ["Choice"]
 
 _KEPT = 8  # mixed solos and solos for a jam
 
@@ -48,45 +44,65 @@ class Choice:
     Args:
         fetch: asks for the solos of a tune.
         make: asks for a mixed solo or one for a jam.
+        edits_of: gives the edits of a tune that hold now.
         arrived: called when what was awaited has come, or with the reason why it does not come.
 
     Attributes:
         chosen: the settings.
         at_hand: the tune that the player chose; a rung may be of another one.
-        solos: of the tune that is chosen, by tier; empty while they are being written.
+        solos: of the tune that is chosen, by tier; those that are written.
         waiting: what is waited for, or why there is no solo, in words.
     """
 
-    def __init__(self, fetch: Fetch, make: Make, arrived: Callable[[CoachError | None], None]) -> None:
+    def __init__(
+        self,
+        fetch: Fetch,
+        make: Make,
+        edits_of: Callable[[str], Edits | None],
+        arrived: Callable[[CoachError | None], None],
+    ) -> None:
         self.chosen = Chosen()
         self.at_hand = ""
         self.solos: Solos = {}
         self.waiting = ""
         self._fetch = fetch
         self._make = make
+        self._edits_of = edits_of
         self._arrived = arrived
         self._made: Shelf[Piece, Solo] = Shelf(_KEPT)
         self._impossible: set[Piece] = set()
-        self._awaited: Piece | str | None = None
+        self._edits: Edits | None = None  # that the solos are made with
+        self._is_whole = False
+        self._asked: object | None = None  # of all solos that were asked for the last are waited for
+        self._awaited: Piece | None = None
         self._use: Kind | None = None
+
+    @property
+    def piece(self) -> Piece:
+        """Which solo is chosen, with the edits that it is made with."""
+        return self.chosen.piece.edited(self._edits)
 
     @property
     def solo(self) -> Solo | None:
         """The solo that is chosen; None while it is being written."""
-        piece = self.chosen.piece
+        piece = self.piece
         if piece.is_plain:
             return self.solos.get(piece.tier)
-        return self._made.get(piece) if self.solos else None
+        return self._made.get(piece) if self._is_whole else None
 
     @property
     def is_awaited(self) -> bool:
-        """Whether the solo that is chosen is being written: ``arrived`` will be called."""
-        return self._awaited is not None
+        """Whether the solo that is chosen, or one that the ladder needs, is being written."""
+        return self._asked is not None or self._awaited is not None
 
     @property
     def course(self) -> Course | None:
         """The tune that is chosen as the ladder sees it; None while its solos are being written."""
-        return course_of(self.chosen.tune, self.solos, self._impossible) if self.solos else None
+        if not self._is_whole:
+            return None
+        return course_of(
+            self.chosen.tune, self.solos, [piece for piece in self._impossible if piece == piece.edited(self._edits)]
+        )
 
     @property
     def use(self) -> Kind:
@@ -143,7 +159,7 @@ class Choice:
             send=None if free else send,
             out_delay=0.0 if free else chosen.out_delay_ms / 1000,
             free=free,
-            piece=chosen.piece,
+            piece=self.piece,
             use=self.use,
         )
 
@@ -191,17 +207,18 @@ class Choice:
 
     def is_possible(self, rung: Rung) -> bool:
         """Whether the solo of a rung is not known to be one that cannot be made."""
-        return changed(self.chosen, _settings_of(rung, self.at_hand)).piece not in self._impossible
+        piece = changed(self.chosen, _settings_of(rung, self.at_hand)).piece
+        return piece.edited(self._edits) not in self._impossible
 
     def prepare(self, rung: Rung) -> None:
         """Have the solo of a rung written that may be taken next, so that nobody waits for it then; where it cannot be
         made, ``arrived`` is called too."""
         piece = changed(self.chosen, _settings_of(rung, self.at_hand)).piece
         if piece.tune != self.chosen.tune:
-            self._fetch(piece.tune, lambda _: None)
-        elif not piece.is_plain and self.solos:
+            self._fetch(piece.tune, piece.tier, self._edits_of(piece.tune), pass_over)
+        elif not piece.is_plain and self._is_whole:
             try:
-                piece = self._canonical(piece)
+                piece = self._canonical(piece).edited(self._edits)
             except InputError:
                 return  # it is told when the rung is taken
             if not piece.is_plain and self._made.get(piece) is None:
@@ -220,53 +237,74 @@ class Choice:
             self.chosen = after
             self._want_solos()
             return
-        if self.solos and after.piece != before.piece:
+        if self._is_whole and after.piece != before.piece:
             after = _with(after, self._canonical(after.piece))
         self.chosen = after
         self._want_piece()
         self._fit()
 
-    def _want_solos(self) -> None:
-        tune = self.chosen.tune
-        self.solos = {}
-        self._await(tune, "Writing the solos …")
+    def renew(self) -> None:
+        """Have the solos of the tune that is chosen written anew, since its edits are others now. Those that are there
+        stay until all have come."""
+        self._want_solos(anew=self._is_whole)
 
-        def arrived(solos: Solos | CoachError) -> None:
-            if self._awaited != tune:
+    def _want_solos(self, *, anew: bool = False) -> None:
+        tune = self.chosen.tune
+        edits = self._edits_of(tune)
+        self._asked = asked = object()
+        self._awaited = None
+        self.waiting = "Writing the solos …"
+        if not anew:
+            self.solos, self._is_whole, self._edits = {}, False, edits
+
+        def arrived(solos: Solos | CoachError, /, *, more: bool = False, lacking: CoachError | None = None) -> None:
+            if self._asked is not asked:
                 return
-            self._awaited = None
             if isinstance(solos, CoachError):
+                self._asked = None
+                self.solos, self._is_whole = {}, False
                 self.waiting = str(solos)
                 self._arrived(solos)
-                return
-            self.waiting = ""
-            self.solos = solos
-            trouble: CoachError | None = None
-            try:
-                self.chosen = _with(self.chosen, self._canonical(self.chosen.piece))
-            except InputError as error:
-                trouble = error
-                self.chosen = _with(self.chosen, self._canonical(replace(self.chosen.piece, mix=())))
-            self._want_piece()
-            self._fit()
-            own = self.solos.get(self.chosen.tier)
-            if own is not None:
-                self.chosen = changed(self.chosen, Settings(bounce=own.arrangement.bounce))
-            if trouble is not None or not self.is_awaited:
-                self._arrived(trouble)
+            elif not more:
+                self._asked = None
+                self._edits = edits
+                self._have(solos, anew=anew, lacking=lacking)
+            elif not anew:
+                self.solos = solos
+                self.waiting = progress(solos)
+                self._arrived(None)
 
-        self._fetch(tune, arrived)
+        self._fetch(tune, self.chosen.tier, edits, arrived)
+
+    def _have(self, solos: Solos, *, anew: bool, lacking: CoachError | None) -> None:
+        """All solos of the tune that is chosen have come."""
+        self.waiting = ""
+        self.solos, self._is_whole = solos, True
+        trouble = lacking
+        try:
+            self.chosen = _with(self.chosen, self._canonical(self.chosen.piece))
+        except InputError as error:
+            trouble = error
+            self.chosen = _with(self.chosen, self._canonical(replace(self.chosen.piece, mix=())))
+        self._want_piece()
+        self._fit()
+        own = self.solos.get(self.chosen.tier)
+        if own is not None and not anew:
+            self.chosen = changed(self.chosen, Settings(bounce=own.arrangement.bounce))
+        if trouble is not None or not self.is_awaited:
+            self._arrived(trouble)
 
     def _want_piece(self) -> None:
         """Have the solo written that is chosen, where it is not there."""
-        piece = self.chosen.piece
-        if not self.solos or piece == self._awaited:
+        piece = self.piece
+        if not self._is_whole or self._asked is not None or piece == self._awaited:
             return
         if piece.is_plain or self._made.get(piece) is not None:
             self._awaited = None
             self.waiting = ""
             return
-        self._await(piece, "Writing the solo …")
+        self._awaited = piece
+        self.waiting = "Writing the solo …"
 
         def arrived(solo: Solo | CoachError) -> None:
             self._keep(piece, solo)
@@ -282,10 +320,6 @@ class Choice:
             self._arrived(solo if isinstance(solo, CoachError) else None)
 
         self._make(piece, arrived)
-
-    def _await(self, what: Piece | str, words: str) -> None:
-        self._awaited = what
-        self.waiting = words
 
     def _prepared(self, piece: Piece, solo: Solo | CoachError) -> None:
         self._keep(piece, solo)
@@ -322,7 +356,7 @@ class Choice:
 
     def _fit(self) -> None:
         """Make the settings fit the solo, once it is there: measures that it has."""
-        if self.solo is not None:
+        if self.solo is not None and self._is_whole:
             self.chosen = fitted(self.chosen, self.solo.arrangement)
 
 

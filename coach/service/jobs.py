@@ -8,9 +8,10 @@ from dataclasses import dataclass
 from pathlib import Path, PurePath
 from typing import Literal, get_args
 
-from coach.arranging.arrangement import Arrangement, Tier
+from coach.arranging.arrangement import TIERS, ArrangedMeasure, Arrangement, Tier
+from coach.arranging.edits import Edits
 from coach.errors import ArrangeError, CoachError, TuneError
-from coach.service.pieces import next_tier
+from coach.service.pieces import measure_at, next_tier
 from coach.tunes.tune import Tune
 
 __all__ = [
@@ -18,13 +19,16 @@ __all__ = [
     "GivenTune",
     "Paper",
     "Solo",
+    "Ways",
     "demo_files",
     "jam_of",
     "mixed_of",
     "read_file",
     "render_sounds",
-    "solos_of",
+    "solo_of",
+    "tiers_of",
     "warm_up",
+    "ways_of",
     "write_paper",
 ]
 
@@ -42,6 +46,14 @@ class Solo:
     digest: str
     file: bytes
     difficulty: tuple[float, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Ways:
+    """The other ways through a measure, from number 1 on, and their file."""
+
+    measures: tuple[ArrangedMeasure, ...]
+    file: bytes
 
 
 @dataclass(frozen=True, slots=True)
@@ -114,27 +126,40 @@ def _plain_name(name: str) -> str:
     return "tune" if printable in ("", "..") else printable
 
 
-def solos_of(source: Tune | Solo) -> dict[Tier, Solo]:
-    """The solos of a tune, one a tier; a solo given as such is the only one, and counts as advanced when it is mixed.
+def tiers_of(source: Tune | Solo) -> tuple[Tier, ...]:
+    """The tiers of the solos of a tune, the easiest first; a solo given as such is the only one, and counts as
+    advanced when it is mixed."""
+    if isinstance(source, Solo):
+        return ("advanced" if source.arrangement.tier == "mixed" else source.arrangement.tier,)
+    return TIERS
+
+
+def solo_of(source: Tune | Solo, tier: Tier, edits: Edits | None = None) -> Solo:
+    """A tier's own solo of a tune.
+
+    Args:
+        source: a tune, or a solo that was given as such, which is its own.
+        tier: one of :func:`tiers_of`.
+        edits: a teacher's; a solo that was given as such has none.
 
     Raises:
-        ArrangeError: when none can be made.
+        ArrangeError: when it cannot be made.
     """
     if isinstance(source, Solo):
-        tier: Tier = "advanced" if source.arrangement.tier == "mixed" else source.arrangement.tier
-        return {tier: source}
-    from coach.arranging.arrange import arrange_all
+        return source
+    from coach.arranging.arrange import arrange
 
-    return {tier: _solo(arrangement) for tier, arrangement in arrange_all(source).items()}
+    return _solo(arrange(source, tier, edits=edits))
 
 
-def mixed_of(source: Tune | Solo, tier: Tier, measures: tuple[int, ...]) -> Solo:
+def mixed_of(source: Tune | Solo, tier: Tier, measures: tuple[int, ...], edits: Edits | None = None) -> Solo:
     """The solo of a tier with some measures of the next one.
 
     Args:
         source: a tune; a solo that was given as such has no other tiers.
         tier: which has a next one.
         measures: their numbers as played.
+        edits: a teacher's.
 
     Raises:
         ArrangeError: when it cannot be made.
@@ -146,7 +171,28 @@ def mixed_of(source: Tune | Solo, tier: Tier, measures: tuple[int, ...]) -> Solo
     from coach.arranging.arrange import Work
     from coach.arranging.mixed import mix
 
-    return _solo(mix(Work(source), tier, dict.fromkeys(measures, following)).arrangement)
+    return _solo(mix(Work(source, edits=edits), tier, dict.fromkeys(measures, following)).arrangement)
+
+
+def ways_of(source: Tune, solo: Arrangement, number: int, edits: Edits | None = None) -> Ways:
+    """The other ways through a measure of a solo, in the tier that it is of there.
+
+    Args:
+        source: its tune.
+        solo: with the edits.
+        number: of the measure, as played.
+        edits: a teacher's.
+
+    Raises:
+        ArrangeError: when there is no such measure.
+    """
+    from coach.arranging.arrange import Work
+    from coach.arranging.otherways import other_ways
+    from coach.arranging.way_files import ways_to_json
+
+    standing = measure_at(solo, number)
+    ways = other_ways(Work(source, edits=edits), standing.tier, number)
+    return Ways(tuple(way.measure for way in ways), ways_to_json(standing, ways))
 
 
 def jam_of(solo: Solo) -> Solo:

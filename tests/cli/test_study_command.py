@@ -6,7 +6,7 @@ import pytest
 from click.testing import CliRunner
 
 from coach.cli import main
-from coach.service.jobs import Solo, read_file, solos_of
+from coach.service.jobs import Solo, read_file, tiers_of
 
 ASKED = ("forward", "--chords", "G | C | D7 | G")
 
@@ -89,4 +89,4 @@ def test_a_study_is_served_like_any_solo(tmp_path):
 
     assert (given.title, given.meter, given.measures, complaints) == ("Forward roll", "4/4", 5, ())
     assert isinstance(given.source, Solo)
-    assert list(solos_of(given.source)) == ["beginner"]
+    assert tiers_of(given.source) == ("beginner",)

@@ -8,7 +8,7 @@ import pytest
 from coach.arranging.arrangement import TIERS
 from coach.arranging.studies import warm_ups
 from coach.service.courses import course_of
-from coach.service.jobs import Solo, solos_of
+from coach.service.jobs import Solo
 from coach.service.pieces import Piece
 from coach.tunes.demo import demo_tune
 
@@ -40,7 +40,7 @@ def test_tiers_that_are_not_there_are_left_out(solos: Any) -> None:
     assert [tier.name for tier in course_of("lane", {"advanced": solos["advanced"]}).tiers] == ["advanced"]
 
 
-def test_repeats_and_pickups_keep_their_numbers() -> None:
+def test_repeats_and_pickups_keep_their_numbers(solos_of: Any) -> None:
     barrow = course_of("barrow", solos_of(demo_tune("turn-the-barrow")))
     lamps = course_of("lamps", solos_of(demo_tune("lamps-on-the-water")))
 

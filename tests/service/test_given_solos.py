@@ -16,8 +16,9 @@ from coach.arranging.files import to_json
 from coach.listening.heard import STRINGS_ON_OWN_CHANNELS, Decoder
 from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan
+from coach.service import jobs
 from coach.service import protocol as wire
-from coach.service.jobs import PAPERS, Solo, read_file, solos_of, write_paper
+from coach.service.jobs import PAPERS, Solo, read_file, tiers_of, write_paper
 from coach.sheets.musicxml import to_musicxml
 from coach.takes.player import VirtualPlayer
 from coach.takes.replay import replay, report_text
@@ -63,7 +64,8 @@ def test_a_tablature_is_a_solo_whatever_its_name(name: str) -> None:
 
     assert (given.title, given.key, given.meter, given.measures) == ("Kitchen Roll", "C major", "4/4", 2)
     assert complaints == ()
-    assert solos_of(given.source) == {"advanced": given.source}
+    assert tiers_of(given.source) == ("advanced",)
+    assert jobs.solo_of(given.source, "advanced") is given.source
 
 
 def test_a_solo_is_not_listed_like_the_tune_that_it_was_made_of(tune: Tune) -> None:

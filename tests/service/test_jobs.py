@@ -12,7 +12,7 @@ from coach.arranging.files import digest, from_json, to_json
 from coach.arranging.rules import broken_rules
 from coach.errors import ArrangeError
 from coach.instrument.rolls import ROLLS
-from coach.service.jobs import demo_files, jam_of, mixed_of, read_file, solos_of
+from coach.service.jobs import demo_files, jam_of, mixed_of, read_file, solo_of
 from coach.tunes.demo import DEMO_TUNES
 from coach.tunes.tune import Tune
 
@@ -39,7 +39,7 @@ def test_the_demo_has_a_study_of_each_roll_behind_its_tunes() -> None:
     assert [tune.title for tune in studies] == [f"{roll.capitalize()} roll" for roll in ROLLS]
     assert given[len(DEMO_TUNES) :] == studies
     for study in studies:
-        solo = solos_of(study.source)["beginner"]
+        solo = solo_of(study.source, "beginner")
         assert broken_rules(solo.arrangement) == ()
         assert [m.chords[0].chord.symbol for m in solo.arrangement.measures] == [*"GCDGGCDG", "G"]
 

@@ -12,7 +12,7 @@ from coach.listening.heard import STRINGS_ON_OWN_CHANNELS, Decoder
 from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan
 from coach.listening.scores import PassResult, lean_of
-from coach.service.jobs import demo_files, read_file, solos_of
+from coach.service.jobs import demo_files, read_file, solo_of
 from coach.service.settings import Chosen
 from coach.service.student import demo_player
 from coach.takes.grid import click_tempo
@@ -26,7 +26,7 @@ Play = Callable[..., PassResult]
 def tunes() -> list[Arrangement]:
     """The demo tunes in the tier that is chosen at first."""
     given = [tune for name, data in demo_files() for tune in read_file(data, name)[0]]
-    return [solos_of(tune.source)[AT_FIRST.tier].arrangement for tune in given if not tune.study]
+    return [solo_of(tune.source, AT_FIRST.tier).arrangement for tune in given if not tune.study]
 
 
 @pytest.fixture(scope="module")
