@@ -10,6 +10,7 @@ import { Chooser } from "./chooser.js";
 import { now } from "./clock.js";
 import { byId } from "./dom.js";
 import { DrillView } from "./drill.js";
+import { EditView } from "./edit.js";
 import { freeKeys } from "./focus.js";
 import { Keys } from "./keys.js";
 import { LearnView } from "./learn.js";
@@ -18,6 +19,7 @@ import { Notice } from "./notice.js";
 import { Pad } from "./pad.js";
 import { Paper } from "./paper.js";
 import { PlaceView } from "./place.js";
+import { Player } from "./player.js";
 import { ReportView } from "./report.js";
 import { RungView, meterOf } from "./rung.js";
 import { seatOf, sessionOf } from "./seat.js";
@@ -36,6 +38,7 @@ import { Wire, openSocket } from "./wire.js";
 const session = sessionOf(location);
 const practice = new Practice();
 const sound = new Sound(ownSettings());
+const player = new Player(sound);
 const wire = new Wire({
   session,
   seat: seatOf(sessionStorage, performance),
@@ -53,14 +56,24 @@ const act = (/** @type {import("./transport.js").Action} */ action) => actions.a
 
 // ------------------------------------------------------------------------------------------------ what is shown
 
-const paper = new Paper(practice, change, (arrangement) => {
-  pad.tune(arrangement);
-  shapes.tune(arrangement);
+/** @type {Paper} */
+const paper = new Paper(practice, change, {
+  solo: (arrangement) => {
+    pad.tune(arrangement);
+    shapes.tune(arrangement);
+    edit.solo(arrangement);
+  },
+  choose: (measure) => edit.go(measure),
+  look: (measure, ways) => edit.show(measure, ways),
 });
 const place = new PlaceView(practice, paper.sheet, paper.strip, new Transport(practice, act));
-const sounding = new Sounding(practice, sound, wire, notice, place);
+const sounding = new Sounding(practice, sound, player, wire, notice, place);
 const wake = new Wake(navigator.wakeLock, document);
 
+const edit = new EditView(practice, paper, ask, (picker) => {
+  showPad(true);
+  return pad.pick(picker);
+});
 new Chooser(practice, change);
 new BookView(practice, change);
 new ReportView(practice, (clean) => wire.send({ kind: "mark", clean }));
@@ -126,7 +139,7 @@ practice.on("state", () => {
 });
 practice.on("begin", ({ begin, again }) => {
   if (!again && !begin.learning) {
-    paper.begin(begin.first);
+    paper.begin(begin);
     if (paper.narrow.matches) {
       for (const form of ["choice", "sitting", "drill"]) {
         byId(form).open = false; // after the pass it would stand between the report and the strip
@@ -142,7 +155,11 @@ practice.on("report", (report) => {
     meter: meterOf(report.rung, practice.tunes, practice.meter),
   });
 });
-practice.on("failure", (failure) => notice.say(failure.text));
+practice.on("failure", (failure) => {
+  if (failure.about !== "edit" || !edit.open) {
+    notice.say(failure.text); // else the slip says it
+  }
+});
 practice.on("foot", (foot) => {
   byId("foot-words").textContent = TEXT.foot.pressed(foot.switch, foot.did);
 });

@@ -28,13 +28,16 @@ export class MeasureChoice {
    * @param {import("./state.js").Practice} practice
    * @param {(measure: number) => string} wordsOf how a measure went, empty where there is none
    * @param {(settings: Record<string, any>) => void} change
+   * @param {(measure: number, ways: boolean) => void} look called when the measure is to be explained, or edited
    */
-  constructor(practice, wordsOf, change) {
+  constructor(practice, wordsOf, change, look) {
     this.practice = practice;
     this.wordsOf = wordsOf;
     this.view = byId("strip-choice");
     this.loop = byId("loop");
     this.take = byId("mix-take");
+    this.explain = byId("strip-explain");
+    this.edit = byId("strip-edit");
     this.none = byId("mix-none");
     /** The measure that was chosen last, and the tune that it is of. */
     this.measure = 0;
@@ -42,6 +45,8 @@ export class MeasureChoice {
     this.loop.addEventListener("click", () => change({ first: this.measure, last: this.measure }));
     this.take.addEventListener("click", () => change({ mix: toggled(this.#mix(), this.measure) }));
     this.none.addEventListener("click", () => change({ mix: [] }));
+    this.explain.addEventListener("click", () => look(this.measure, false));
+    this.edit.addEventListener("click", () => look(this.measure, true));
     practice.on("state", () => this.#show());
     practice.on("tunes", () => this.#show());
   }
@@ -51,6 +56,8 @@ export class MeasureChoice {
     this.measure = measure;
     this.tune = this.practice.state?.tune ?? "";
     this.loop.textContent = TEXT.strip.loop(measure);
+    this.explain.textContent = TEXT.edit.look(measure);
+    this.edit.textContent = TEXT.edit.edit(measure);
     this.renew();
     this.#show();
   }
@@ -88,5 +95,6 @@ export class MeasureChoice {
     // A jam run counts its measures on, so they are not those of the solo that could be mixed in.
     this.take.hidden = next === "" || this.practice.isStudy(state.tune) || state.jam;
     this.take.textContent = TEXT.mix.take(this.measure, tier);
+    this.edit.hidden = state.edits.why_not !== "";
   }
 }

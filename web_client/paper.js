@@ -4,9 +4,9 @@
  * @module paper
  */
 
-import { byId, element } from "./dom.js";
+import { byId, calm, element } from "./dom.js";
 import { MeasureChoice } from "./mix.js";
-import { Sheet, calm } from "./sheet.js";
+import { Sheet } from "./sheet.js";
 import { Strip } from "./strip.js";
 import { TEXT } from "./texts.js";
 import { tiersOf } from "./tiers.js";
@@ -19,18 +19,21 @@ export class Paper {
   /**
    * @param {import("./state.js").Practice} practice
    * @param {(settings: Record<string, any>) => void} change
-   * @param {(arrangement: any) => void} onSolo called when another solo is shown
+   * @param {{solo: (arrangement: any) => void, choose: (measure: number) => void,
+   *   look: (measure: number, ways: boolean) => void}} on called when another solo is shown, when a measure of the strip
+   *   is chosen, and when one is to be explained, or edited with the ways through it
    */
-  constructor(practice, change, onSolo) {
+  constructor(practice, change, on) {
     this.practice = practice;
-    this.onSolo = onSolo;
+    this.on = on;
     this.narrow = matchMedia(NARROW);
     this.sheet = new Sheet(byId("sheet"), () => byId("foot").getBoundingClientRect().height);
     this.strip = new Strip(byId("strip"), (measure) => {
       this.choice.choose(measure);
       this.sheet.reveal(measure);
+      on.choose(measure);
     });
-    this.choice = new MeasureChoice(practice, (measure) => this.strip.words(measure), change);
+    this.choice = new MeasureChoice(practice, (measure) => this.strip.words(measure), change, on.look);
     /** The sheet that is shown or being fetched. */
     this.digest = "";
     /** The pass whose report was brought into view. */
@@ -41,6 +44,10 @@ export class Paper {
         void this.#show();
       }
       this.strip.range(state.first, state.last);
+      this.sheet.bracket(state.first, state.last);
+      if (!this.practice.playing) {
+        this.sheet.stand.end();
+      }
       this.#showHowItWent();
     });
     practice.on("verdict", ({ verdict, faint }) => this.sheet.mark(verdict, faint));
@@ -55,13 +62,13 @@ export class Paper {
   /**
    * Makes room for a pass.
    *
-   * @param {number} first its first measure
+   * @param {import("./messages.js").Begin} begin
    */
-  begin(first) {
+  begin({ first, last }) {
     this.sheet.clear();
     this.strip.clear();
     this.choice.leave();
-    this.sheet.begin(first);
+    this.sheet.stand.begin(first, last);
   }
 
   /** Scrolls to the strip, with the sheet below it. */
@@ -92,7 +99,7 @@ export class Paper {
         byId("remarks").textContent = arrangement.remarks.join(" ");
         byId("papers").replaceChildren(TEXT.sheet.papers, ...papersOf(arrangement));
         this.practice.read(arrangement.meter);
-        this.onSolo(arrangement);
+        this.on.solo(arrangement);
         const numbers = arrangement.measures.map((/** @type {any} */ measure) => measure.number);
         this.strip.show(numbers, tiersOf(arrangement));
         this.#showScores();

@@ -5,6 +5,7 @@
  */
 
 import { element } from "./dom.js";
+import { signPicture } from "./edit_signs.js";
 import { TEXT } from "./texts.js";
 import { SIGNS } from "./tiers.js";
 
@@ -39,6 +40,10 @@ export class Strip {
     this.cells = new Map();
     /** @type {Map<number, string>} */
     this.tiers = new Map();
+    /** @type {Map<number, MeasureScore | null>} */
+    this.scores = new Map();
+    /** @type {Map<number, import("./edit_signs.js").Sign>} */
+    this.signs = new Map();
     list.addEventListener("scroll", () => this.#hint(), { passive: true });
     new ResizeObserver(() => this.#hint()).observe(list);
   }
@@ -51,6 +56,7 @@ export class Strip {
    */
   show(numbers, tiers) {
     this.cells.clear();
+    this.scores.clear();
     this.tiers = tiers;
     const items = numbers.map((number) => {
       const cell = element("button", { type: "button", className: "cell" });
@@ -76,6 +82,18 @@ export class Strip {
   }
 
   /**
+   * Shows which measures are locked or edited.
+   *
+   * @param {Map<number, import("./edit_signs.js").Sign>} signs
+   */
+  sign(signs) {
+    this.signs = signs;
+    for (const [number, score] of this.scores) {
+      this.score(number, score);
+    }
+  }
+
+  /**
    * @param {number} number of the measure
    * @param {MeasureScore | null} score null for none yet
    */
@@ -86,9 +104,12 @@ export class Strip {
     }
     const lacking = score === null ? [] : lacks(score);
     const tier = this.tiers.get(number) ?? "";
-    const full = TEXT.strip.full(number, score, lacking, tier);
+    const sign = this.signs.get(number);
+    const signed = sign === undefined ? "" : `; ${TEXT.edit.signs[sign]}`;
+    const full = `${TEXT.strip.full(number, score, lacking, tier)}${signed}`;
     const more = TEXT.strip.more(score, lacking);
-    cell.title = score === null ? "" : full;
+    this.scores.set(number, score);
+    cell.title = score === null && sign === undefined ? "" : full;
     cell.dataset.clean = score === null ? "" : String(score.clean);
     cell.replaceChildren(
       element("span", { className: "unseen" }, full),
@@ -96,6 +117,7 @@ export class Strip {
         "span",
         { className: "cell-number", "aria-hidden": "true" },
         String(number),
+        ...(sign === undefined ? [] : [" ", signPicture(sign)]),
         ...(tier === "" ? [] : [element("span", { className: "cell-tier" }, SIGNS[tier], " ", TEXT.strip.tiers[tier])]),
       ),
       element(

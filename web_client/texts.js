@@ -5,6 +5,7 @@
  */
 
 import { BOOK_TEXT } from "./book_texts.js";
+import { EDIT_TEXT } from "./edit_texts.js";
 import { LADDER_TEXT } from "./ladder_texts.js";
 import { measuresByTier, tiersOf } from "./tiers.js";
 import { counted, isWhole, jamBeats, measures, number } from "./wording.js";
@@ -21,6 +22,7 @@ const LACKS = {
 
 export const TEXT = Object.freeze({
   ...BOOK_TEXT,
+  ...EDIT_TEXT,
   ...LADDER_TEXT,
 
   number,
@@ -34,6 +36,10 @@ export const TEXT = Object.freeze({
 
   sound: {
     off: "Sound is off until you touch the page once.",
+    /** @param {number} seconds by which the pass was moved on the audio clock */
+    moved: (seconds) =>
+      `The sound goes out another way now, ${Math.round(Math.abs(seconds) * 1000)} ms ${seconds < 0 ? "later" : "sooner"}. ` +
+      "The click was put where it was.",
     failed: "The sounds do not play. Touch the page to try again, or choose a MIDI output in the settings.",
   },
 

@@ -44,6 +44,7 @@ class Address:
 
     Attributes:
         app: what is served.
+        ways: the other ways through every measure; a sentence where they cannot be told.
         url: of the page.
     """
 
@@ -99,6 +100,7 @@ class FakeService:
             },
         )
         self.uploads: dict[str, tuple[int, Message]] = {}
+        self.ways: list[Message] | str = []
         self.page_digest = "page"
         self._changed = threading.Condition()
         self._sockets: set[WebSocket] = set()
@@ -166,8 +168,12 @@ class FakeService:
             WebSocketRoute("/ws", self._talk),
             Route("/tunes", self._upload, methods=["POST"]),
             Route("/sheets/{digest}.svg", self._sheet),
+            Route("/arrangements/{digest}.explain.json", self._explained),
+            Route("/arrangements/{digest}.ways.json", self._other_ways),
             Route("/arrangements/{digest}.json", self._solo),
-            Route("/shapes.json", lambda request: Response(shapes_json(read_asked(request.query_params)), media_type=JSON)),
+            Route(
+                "/shapes.json", lambda request: Response(shapes_json(read_asked(request.query_params)), media_type=JSON)
+            ),
             Route("/sound/bank.json", lambda _: JSONResponse(BANK)),
             Route("/sound/bank.wav", lambda _: Response(bank_wav(), media_type="audio/wav")),
             Mount("/", WithPolicy(StaticFiles(directory=PAGE, html=True))),
@@ -179,6 +185,29 @@ class FakeService:
 
     async def _solo(self, request: Request) -> Response:
         return JSONResponse(self.solos[request.path_params["digest"]])
+
+    async def _explained(self, request: Request) -> Response:
+        rows = [
+            {
+                "number": measure["number"],
+                "sentences": [
+                    {"text": f"Measure {measure['number']} has a roll.", "plucks": []},
+                    {"text": "The thumb begins it.", "plucks": [measure["plucks"][0]["id"]]},
+                ],
+                "difficulty": 2.25,
+                "largest": "string crossings",
+            }
+            for measure in self.arrangement["measures"]
+        ]
+        return JSONResponse({"format": "explain/1", "digest": request.path_params["digest"], "measures": rows})
+
+    async def _other_ways(self, request: Request) -> Response:
+        number = int(request.query_params["measure"])
+        self._keep({"kind": "(ways)", "digest": request.path_params["digest"], "measure": number})
+        if isinstance(self.ways, str):
+            return JSONResponse({"text": self.ways}, 422)
+        standing = next(one for one in self.arrangement["measures"] if one["number"] == number)
+        return JSONResponse({"format": "ways/1", "measure": number, "standing": standing, "ways": self.ways})
 
     async def _upload(self, request: Request) -> Response:
         form = await request.form()

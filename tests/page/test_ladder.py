@@ -265,10 +265,14 @@ def test_what_is_said_of_a_chosen_measure_is_of_the_solo_that_is_shown(
     expect(choice).to_be_hidden()
     fake.change(digest=mixed(fake, 3), waiting="")
     expect(page.locator("#strip-words")).to_have_text("Measure 3, advanced: not played yet")
-    expect(choice.get_by_role("button")).to_have_text(["Practise measure 3 alone", "Play measure 3 as intermediate"])
+    expect(choice.get_by_role("button")).to_have_text(
+        ["Practise measure 3 alone", "Play measure 3 as intermediate", "Explain measure 3", "Edit measure 3"]
+    )
 
     fake.change(jam=True, mix=[])  # whose measures are counted on
-    expect(choice.get_by_role("button")).to_have_text(["Practise measure 3 alone"])
+    expect(choice.get_by_role("button")).to_have_text(
+        ["Practise measure 3 alone", "Explain measure 3", "Edit measure 3"]
+    )
     fake.change(jam=False, digest=fake.arrangement["digest"], tune="reed-bank-1")
     expect(page.locator("#strip .cell-tier")).to_have_count(0)
     expect(choice).to_be_hidden()
