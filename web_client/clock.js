@@ -8,6 +8,8 @@
  * @module clock
  */
 
+import { SCATTER } from "./schedule.js";
+
 /**
  * The page's clock.
  *
@@ -19,7 +21,10 @@ export function now() {
 
 /** How many readings the median is taken of, and how few are enough. */
 const READINGS = 31;
-const ENOUGH = 3;
+const ENOUGH = 5;
+
+/** Seconds by which the median of guesses scatters: they go by the audio clock as the page sees it, buffer by buffer. */
+const GUESSED = 0.003;
 
 /** Where audio time 0 is heard, on the page's clock. */
 export class AudioBridge {
@@ -27,6 +32,8 @@ export class AudioBridge {
     /** @type {number[]} seconds; the latest last */
     this.readings = [];
     this.lastFrame = -1;
+    /** Whether the browser pairs the clocks. */
+    this.paired = false;
   }
 
   /**
@@ -34,28 +41,44 @@ export class AudioBridge {
    *
    * @param {{contextTime?: number, performanceTime?: number}} stamp seconds on the audio clock, and the moment (ms)
    *   at which that is heard
+   * @returns {boolean} whether it said anything
    */
   read(stamp) {
     const frame = stamp.contextTime ?? 0;
     if (frame <= 0 || frame === this.lastFrame) {
-      return;
+      return false;
+    }
+    if (!this.paired) {
+      this.paired = true;
+      this.readings = [];
     }
     this.lastFrame = frame;
-    this.readings.push((stamp.performanceTime ?? 0) / 1000 - frame);
-    if (this.readings.length > READINGS) {
-      this.readings.shift();
-    }
+    this.#take((stamp.performanceTime ?? 0) / 1000 - frame);
+    return true;
   }
 
   /**
-   * Takes a guess in place of readings, for a browser that gives none.
+   * Takes a guess in place of a reading, for a browser that gives none.
    *
    * @param {number} page the page's clock now, in seconds
    * @param {number} audio the audio clock now, in seconds
    * @param {number} latency seconds from there to the ear, as far as the browser knows
    */
   guess(page, audio, latency) {
-    this.readings = Array(ENOUGH).fill(page - audio + latency);
+    this.#take(page - audio + latency);
+  }
+
+  /** Seconds by which the offset scatters. */
+  get scatter() {
+    return this.paired ? SCATTER : GUESSED;
+  }
+
+  /** @param {number} offset */
+  #take(offset) {
+    this.readings.push(offset);
+    if (this.readings.length > READINGS) {
+      this.readings.shift();
+    }
   }
 
   /** Whether there are readings enough to say where a sound is heard. */

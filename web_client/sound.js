@@ -7,7 +7,8 @@
  */
 
 import { AudioBridge, now } from "./clock.js";
-import { LOOK_AHEAD, Schedule, TICK, roundToFrame } from "./schedule.js";
+import { FADE, Playback, byPart } from "./playback.js";
+import { LOOK_AHEAD, TICK } from "./schedule.js";
 
 /** @typedef {import("./messages.js").Begin} Begin */
 /** @typedef {{start: number, length: number, pitch: number | null}} Sample seconds within the bank; MIDI pitch */
@@ -15,17 +16,17 @@ import { LOOK_AHEAD, Schedule, TICK, roundToFrame } from "./schedule.js";
 /** Loudness of the page before the player has set it, 0..1: moderate. */
 export const FIRST_LOUDNESS = 0.4;
 
-/** Seconds between the decision to begin a pass and its first sound. */
-const MARGIN = 0.15;
-
 /** Looks at the audio clock after which a browser that pairs it with no other is taken at its word for the latency. */
 const PATIENCE = 40;
 
-/** Seconds in which a sound that is stopped dies away, so that it does not crack. */
-const FADE = 0.03;
+/** Seconds after which what was known of the audio clock is not trusted any more: it may have stood still. */
+const STALE = 1;
 
-/** Voices that are cut when their cue ends; the others ring as long as their sample. */
-const CUT = new Set(["bass", "chop"]);
+/** Seconds in which a string dies away that is sounded anew, or damped. */
+const DAMPED = 0.008;
+
+/** Voices that are struck and left alone; the others are damped when their cue ends. */
+const FREE = new Set(["click", "accent"]);
 
 /** The page's loudspeaker. */
 export class Sound {
@@ -36,6 +37,8 @@ export class Sound {
     this.context = null;
     /** @type {GainNode | null} */
     this.output = null;
+    /** @type {GainNode | null} */
+    this.mix = null;
     /** @type {AudioBuffer | null} */
     this.bank = null;
     /** @type {Map<string, Sample[]>} by voice */
@@ -43,15 +46,35 @@ export class Sound {
     /** @type {Promise<void> | null} */
     this.turning = null;
     this.bridge = new AudioBridge();
-    /** @type {Set<{source: AudioBufferSourceNode, gain: GainNode}>} handed over and not ended */
-    this.sounding = new Set();
-    this.timer = 0;
+    this.blindLooks = 0;
+    this.looked = -Infinity;
+    /** @type {Playback | null} of the pass */
+    this.playback = null;
+    /** The number of the pass that sounds, or is about to. */
     this.playing = 0;
+    /** Called when the sound goes out another way all of a sudden, and the pass was moved by so many seconds. */
+    this.onJump = (/** @type {number} */ _seconds) => {};
   }
 
   /** Whether the page can sound. */
   get on() {
     return this.context?.state === "running" && this.bank !== null;
+  }
+
+  /** The context of a page that has turned its sound on. */
+  get running() {
+    if (this.context === null) {
+      throw new Error("the sound was not turned on");
+    }
+    return this.context;
+  }
+
+  /** Where all that sounds comes together. */
+  get mixed() {
+    if (this.mix === null) {
+      throw new Error("the sound was not turned on");
+    }
+    return this.mix;
   }
 
   /**
@@ -69,12 +92,59 @@ export class Sound {
   }
 
   /**
+   * Turns sound on, and waits until it is known when the audio clock is heard.
+   *
+   * @returns {Promise<void>}
+   */
+  async ready() {
+    await this.turnOn();
+    if (now() - this.looked > STALE) {
+      this.bridge = new AudioBridge();
+      this.blindLooks = 0;
+    }
+    await new Promise((/** @type {(value: void) => void} */ done) => {
+      const look = () => {
+        this.lookAtClocks();
+        if (this.bridge.ready) {
+          clearInterval(timer);
+          done();
+        }
+      };
+      const timer = window.setInterval(look, TICK * 1000);
+      look();
+    });
+  }
+
+  /** Takes one more reading of when the audio clock is heard. */
+  lookAtClocks() {
+    const context = this.running;
+    this.looked = now();
+    if (this.bridge.read(context.getOutputTimestamp())) {
+      this.blindLooks = 0;
+      return;
+    }
+    this.blindLooks += 1;
+    if (this.blindLooks >= PATIENCE && !this.bridge.paired) {
+      this.bridge.guess(this.looked, context.currentTime, context.outputLatency || context.baseLatency);
+    }
+  }
+
+  /**
    * @param {number} loudness 0..1
    */
   setLoudness(loudness) {
     this.loudness = loudness;
     if (this.output !== null && this.context !== null) {
       this.output.gain.setTargetAtTime(loudness, this.context.currentTime, FADE);
+    }
+  }
+
+  /**
+   * @param {Record<string, number>} levels 0..1, of the parts of the pass that sounds
+   */
+  setLevels(levels) {
+    for (const [part, level] of Object.entries(levels)) {
+      this.playback?.setGain(part, level);
     }
   }
 
@@ -88,47 +158,22 @@ export class Sound {
   async play(begin) {
     this.stop();
     this.playing = begin.number;
-    await this.turnOn();
-    const context = /** @type {AudioContext} */ (this.context);
-    await this.#bridged(context);
+    await this.ready();
     if (this.playing !== begin.number) {
       return null;
     }
-    const offset = this.bridge.offset;
-    const zero = roundToFrame(
-      begin.origin === null ? context.currentTime + MARGIN + begin.lead : begin.origin - offset,
-      context.sampleRate,
-    );
-    const schedule = new Schedule(begin.cues, zero, context.sampleRate);
-    const look = () => {
-      this.bridge.read(context.getOutputTimestamp());
-      for (const { when, cue } of schedule.due(context.currentTime)) {
-        const [, voice, pitch, length, level] = cue;
-        this.#sound(voice, pitch, level, when, CUT.has(voice) ? length : null);
-      }
-      if (schedule.done) {
-        clearInterval(this.timer);
-      }
-    };
-    look();
-    this.timer = window.setInterval(look, TICK * 1000);
-    return zero + offset;
+    this.playback = new Playback(this, byPart(begin.cues, begin.levels), {
+      origin: begin.origin,
+      onJump: (seconds) => this.onJump(seconds),
+    });
+    return this.playback.origin;
   }
 
-  /** Stops the pass: nothing more is handed over, and what was handed over dies away. */
+  /** Stops the pass. */
   stop() {
-    clearInterval(this.timer);
     this.playing = 0;
-    const context = this.context;
-    if (context === null) {
-      return;
-    }
-    for (const { source, gain } of this.sounding) {
-      gain.gain.cancelScheduledValues(context.currentTime);
-      gain.gain.setTargetAtTime(0, context.currentTime, FADE / 3);
-      source.stop(context.currentTime + FADE + LOOK_AHEAD);
-    }
-    this.sounding.clear();
+    this.playback?.stop();
+    this.playback = null;
   }
 
   /**
@@ -138,74 +183,60 @@ export class Sound {
    * @param {number} level 0..1
    */
   pluck(pitch, level) {
-    if (this.on && this.context !== null) {
-      this.#sound("banjo", pitch, level, this.context.currentTime, null);
+    if (this.on) {
+      this.sound([0, "banjo", pitch, Infinity, level], this.running.currentTime, this.mixed, () => {});
     }
+  }
+
+  /**
+   * Hands one sound to the audio clock.
+   *
+   * @param {import("./messages.js").Cue} cue its time is not used
+   * @param {number} when seconds on the audio clock
+   * @param {AudioNode} out where it goes
+   * @param {() => void} onEnded called when it has died away
+   * @returns {{stop: (when: number) => void} | null} ends it before; null where there is no such voice
+   */
+  sound([, voice, pitch, length, level], when, out, onEnded) {
+    const sample = nearest(this.samples.get(voice) ?? [], pitch);
+    if (sample === null) {
+      return null;
+    }
+    const context = this.running;
+    const rate = sample.pitch === null ? 1 : 2 ** ((pitch - sample.pitch) / 12);
+    const source = new AudioBufferSourceNode(context, { buffer: this.bank, playbackRate: rate });
+    const gain = new GainNode(context, { gain: level });
+    source.connect(gain).connect(out);
+    source.start(when, sample.start, sample.length);
+    if (!FREE.has(voice) && length < sample.length / rate) {
+      gain.gain.setTargetAtTime(0, when + length, DAMPED);
+      source.stop(when + length + 8 * DAMPED);
+    }
+    source.onended = () => {
+      gain.disconnect();
+      onEnded();
+    };
+    return {
+      stop: (at) => {
+        gain.gain.cancelScheduledValues(at);
+        gain.gain.setTargetAtTime(0, at, FADE / 3);
+        source.stop(at + FADE + LOOK_AHEAD);
+      },
+    };
   }
 
   /** @param {AudioContext} context */
   async #load(context) {
     this.output ??= new GainNode(context, { gain: this.loudness });
     this.output.connect(context.destination);
+    this.mix ??= new GainNode(context);
+    this.mix.connect(this.output);
     const [index, bytes] = await Promise.all([
       fetch("sound/bank.json").then((answer) => answer.json()),
       fetch("sound/bank.wav").then((answer) => answer.arrayBuffer()),
     ]);
     this.samples = samplesOf(index);
     this.bank = await context.decodeAudioData(bytes);
-  }
-
-  /**
-   * Waits until the audio clock has run long enough to tell where it is heard.
-   *
-   * @param {AudioContext} context
-   */
-  #bridged(context) {
-    return new Promise((/** @type {(value: void) => void} */ done) => {
-      let looks = 0;
-      const look = () => {
-        this.bridge.read(context.getOutputTimestamp());
-        looks += 1;
-        if (looks === PATIENCE && !this.bridge.ready) {
-          this.bridge.guess(now(), context.currentTime, context.outputLatency || context.baseLatency);
-        }
-        if (this.bridge.ready) {
-          clearInterval(timer);
-          done();
-        }
-      };
-      const timer = window.setInterval(look, TICK * 1000);
-      look();
-    });
-  }
-
-  /**
-   * @param {string} voice
-   * @param {number} pitch MIDI
-   * @param {number} level 0..1
-   * @param {number} when seconds on the audio clock
-   * @param {number | null} length seconds after which it is cut, null to let it ring
-   */
-  #sound(voice, pitch, level, when, length) {
-    const sample = nearest(this.samples.get(voice) ?? [], pitch);
-    const context = this.context;
-    if (sample === null || context === null || this.output === null) {
-      return;
-    }
-    const rate = sample.pitch === null ? 1 : 2 ** ((pitch - sample.pitch) / 12);
-    const source = new AudioBufferSourceNode(context, { buffer: this.bank, playbackRate: rate });
-    const gain = new GainNode(context, { gain: level });
-    source.connect(gain).connect(this.output);
-    source.start(when, sample.start, sample.length);
-    if (length !== null) {
-      gain.gain.setTargetAtTime(0, when + length, FADE);
-    }
-    const sounding = { source, gain };
-    this.sounding.add(sounding);
-    source.onended = () => {
-      this.sounding.delete(sounding);
-      gain.disconnect();
-    };
   }
 }
 

@@ -4,28 +4,49 @@
  * @module sounding
  */
 
+import { byId } from "./dom.js";
 import { TEXT } from "./texts.js";
+
+/** The sliders of the settings, and which part each is of. */
+const SLIDERS = new Map([["click_level", "click"], ["backing_level", "backing"], ["solo_level", "solo"]]);
 
 /** Has the loudspeaker do what the passes ask for. */
 export class Sounding {
   /**
    * @param {import("./state.js").Practice} practice
    * @param {import("./sound.js").Sound} sound
+   * @param {import("./player.js").Player} player
    * @param {import("./wire.js").Wire} wire
    * @param {import("./notice.js").Notice} notice
    * @param {import("./place.js").PlaceView} place
    */
-  constructor(practice, sound, wire, notice, place) {
+  constructor(practice, sound, player, wire, notice, place) {
+    this.practice = practice;
     this.sound = sound;
+    this.player = player;
     this.wire = wire;
     this.notice = notice;
     this.place = place;
-    practice.on("state", () => {
+    /** @type {Record<string, number>} how loud each part is by what is chosen */
+    this.levels = {};
+    sound.onJump = (seconds) => notice.say(TEXT.sound.moved(seconds));
+    practice.on("state", (state) => {
+      this.#level(state.levels);
       if (!practice.playing) {
         sound.stop();
         if (notice.words === TEXT.sound.off) {
           notice.say("");
         }
+      } else {
+        player.stop(); // nothing else sounds while a pass is played
+      }
+    });
+    byId("settings-form").addEventListener("input", (/** @type {any} */ { target }) => {
+      const part = SLIDERS.get(target.name);
+      if (part !== undefined) {
+        sound.setLevels({ [part]: Number(target.value) });
+      } else if (target.name === "loudness") {
+        sound.setLoudness(Number(target.value));
       }
     });
     for (const touch of /** @type {const} */ (["pointerdown", "keydown"])) {
@@ -58,6 +79,21 @@ export class Sounding {
       this.place.origin = heard;
       if (begin.origin === null) {
         this.wire.send({ kind: "sounding", number: begin.number, origin: heard });
+      }
+    }
+  }
+
+  /**
+   * Follows the levels that are chosen while a pass sounds; it began with those of its `begin`.
+   *
+   * @param {Record<string, number>} levels
+   */
+  #level(levels) {
+    const before = this.levels;
+    this.levels = levels;
+    for (const [part, level] of Object.entries(levels)) {
+      if (level !== before[part]) {
+        this.sound.setLevels({ [part]: level });
       }
     }
   }

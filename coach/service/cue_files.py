@@ -2,8 +2,9 @@
 
 ``GET /arrangements/DIGEST.cues.json?tempo=84&first=1&last=4&bounce=50`` (each may be left out) answers with a solo::
 
-    {"format": "cues/1", "digest": "9be0…", "tempo": 84.0, "first": 1, "last": 4, "lead": 2.857, "length": 11.429,
-     "positions": [[1, 0.0], [2, 2.857]], "cues": [[-2.857, "accent", 76, 0.05, 1.0], [0.0, "banjo", 55, 0.36, 1.0]]}
+    {"format": "cues/1", "digest": "9be0…", "tempo": 84.0, "bounce": 50, "first": 1, "last": 4, "lead": 2.857,
+     "length": 11.429, "positions": [[1, 0.0], [2, 2.857]], "free": false,
+     "cues": [[-2.857, "accent", 76, 0.05, 1.0], [0.0, "banjo", 55, 0.357, 1.0]]}
 
 and ``GET /takes/SESSION/NUMBER.cues.json`` with a take: ``cues`` are the notes heard, ``written`` those of the
 solo, ``click`` is the click with its count-in, ``end`` says until when the take goes on, and ``free`` that it had no
@@ -144,6 +145,7 @@ def _file(plan: PassPlan, digest: str, **more: Any) -> bytes:
             "format": FORMAT,
             "digest": digest,
             "tempo": plan.tempo,
+            "bounce": plan.bounce,
             "first": measures[0].number,
             "last": measures[-1].number,
             "lead": lead_of(plan),

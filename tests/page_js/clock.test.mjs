@@ -43,17 +43,21 @@ test("only the latest readings count", () => {
   assert.equal(bridge.ready, true);
 });
 
-test("where a browser gives no readings, a guess stands in until there are some", () => {
+test("where a browser gives no readings, guesses stand in until there are some", () => {
   const bridge = new AudioBridge();
 
-  bridge.guess(10, 4, 0.25);
+  for (const late of [0, 0.01, -0.01, 0.02, 0]) {
+    assert.equal(bridge.ready, false);
+    bridge.guess(10 + late, 4, 0.25);
+  }
   assert.equal(bridge.ready, true);
   assert.equal(bridge.offset, 6.25);
-  for (let index = 1; index <= 31; index += 1) {
-    bridge.read({ contextTime: index, performanceTime: 1000 * (index + 7) });
-  }
+  const guessed = bridge.scatter;
+  assert.equal(bridge.read({ contextTime: 1, performanceTime: 8000 }), true);
 
   assert.equal(bridge.offset, 7);
+  assert.equal(bridge.ready, false);
+  assert.ok(bridge.scatter < guessed / 4);
 });
 
 test("the watermark is the moment of the tick before, never of this one", () => {
