@@ -5,6 +5,8 @@
  */
 
 import { Actions } from "./actions.js";
+import { AfterView } from "./after.js";
+import { TakeView } from "./after_take.js";
 import { BookView } from "./book.js";
 import { Chooser } from "./chooser.js";
 import { now } from "./clock.js";
@@ -77,6 +79,8 @@ const edit = new EditView(practice, paper, ask, (picker) => {
 new Chooser(practice, change);
 new BookView(practice, change);
 new ReportView(practice, (clean) => wire.send({ kind: "mark", clean }));
+const after = new AfterView(practice, paper, new TakeView(practice, player, place));
+paper.sheet.onTap((tapped) => !edit.open && after.tapped(tapped));
 new RungView(practice);
 new SittingView(practice, ask);
 new DrillView(practice, session, change);

@@ -6,6 +6,8 @@
  * @module moments
  */
 
+import { fraction } from "./written.js";
+
 /** The most moments that are shown. */
 export const MOST_MOMENTS = 8;
 
@@ -115,7 +117,7 @@ function notesOf(notes, plucks, lean) {
         const { pitch, string } = note;
         const { measure } = note;
         const kind = /** @type {Moment["kind"]} */ (note.verdict);
-        const at = quarters(pluck.at);
+        const at = fraction(pluck.at);
         found.push({ moment: { kind, measure, at, key: note.id, count: 1, last: measure, off, pitch, string, pluck }, weight });
       }
     }
@@ -135,7 +137,7 @@ function extrasOf(extras) {
       moment: {
         kind: "extra",
         measure,
-        at: quarters(at),
+        at: fraction(at),
         key: extraKey({ measure, at, pitch, string }),
         count: 1,
         last: measure,
@@ -173,12 +175,6 @@ function before(a, b) {
   return a.measure - b.measure || a.at - b.at;
 }
 
-/** @param {string} text an exact fraction, `"3/2"` */
-function quarters(text) {
-  const [over, under = "1"] = text.split("/");
-  return Number(over) / Number(under);
-}
-
 /** What is said between two beats, by the share of the beat that is past. */
 const SIMPLE = Object.freeze([[0.25, "the e"], [0.5, "the and"], [0.75, "the a"]]);
 const COMPOUND = Object.freeze([[1 / 3, "the second part"], [2 / 3, "the third part"]]);
@@ -194,7 +190,7 @@ export function counted({ number, meter, length }, at) {
   const [count, unit] = meter.split("/").map(Number);
   const compound = count % 3 === 0 && count > 3 && unit >= 8;
   const beat = (4 / unit) * (compound ? 3 : 1);
-  const missing = number === 0 ? Math.max(0, (count * 4) / unit - quarters(length)) : 0; // a pickup counts from its end
+  const missing = number === 0 ? Math.max(0, (count * 4) / unit - fraction(length)) : 0; // a pickup counts from its end
   const place = (at + missing) / beat + 1e-9;
   const named = `beat ${Math.floor(place) + 1}`;
   const share = place - Math.floor(place);

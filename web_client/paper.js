@@ -28,11 +28,7 @@ export class Paper {
     this.on = on;
     this.narrow = matchMedia(NARROW);
     this.sheet = new Sheet(byId("sheet"), () => byId("foot").getBoundingClientRect().height);
-    this.strip = new Strip(byId("strip"), (measure) => {
-      this.choice.choose(measure);
-      this.sheet.reveal(measure);
-      on.choose(measure);
-    });
+    this.strip = new Strip(byId("strip"), (measure) => this.go(measure));
     this.choice = new MeasureChoice(practice, (measure) => this.strip.words(measure), change, on.look);
     /** The sheet that is shown or being fetched. */
     this.digest = "";
@@ -52,8 +48,11 @@ export class Paper {
     });
     practice.on("verdict", ({ verdict, faint }) => this.sheet.mark(verdict, faint));
     practice.on("measure", (score) => this.strip.score(score.number, score));
-    practice.on("report", () => {
+    practice.on("report", (report) => {
       this.sheet.settle();
+      if (!report.whole) {
+        this.#rubOutTheRest();
+      }
       this.#showScores();
       this.#showHowItWent();
     });
@@ -69,6 +68,33 @@ export class Paper {
     this.strip.clear();
     this.choice.leave();
     this.sheet.stand.begin(first, last);
+  }
+
+  /**
+   * Chooses a measure, and brings it into view.
+   *
+   * @param {number} measure
+   */
+  go(measure) {
+    this.choice.choose(measure);
+    this.sheet.reveal(measure);
+    this.on.choose(measure);
+  }
+
+  /**
+   * Has a mark stand out among the others, and brings it into view.
+   *
+   * @param {string | null} note whose mark it is, as the sheet names it; null for none
+   * @param {number} measure in which it stands
+   */
+  look(note, measure) {
+    for (const mark of this.sheet.svg?.querySelectorAll(".looked-at") ?? []) {
+      mark.classList.remove("looked-at");
+    }
+    if (note !== null) {
+      this.sheet.svg?.querySelector(`[data-note="${CSS.escape(note)}"]`)?.classList.add("looked-at");
+      this.sheet.reveal(measure);
+    }
   }
 
   /** Scrolls to the strip, with the sheet below it. */
@@ -108,6 +134,19 @@ export class Paper {
       if (this.digest === state.digest) {
         this.sheet.say(TEXT.sheet.failed(/** @type {Error} */ (error).message));
       }
+    }
+  }
+
+  /** Rubs out the rings behind the last note that was heard: what a stop cut off was not missed. */
+  #rubOutTheRest() {
+    const { arrangement, verdicts, svg } = this.sheet;
+    const ids = (arrangement?.measures ?? []).flatMap((/** @type {any} */ measure) =>
+      measure.plucks.map((/** @type {{id: string}} */ { id }) => id),
+    );
+    const heard = ids.map((/** @type {string} */ id) => (verdicts.get(id)?.verdict ?? "missed") !== "missed");
+    for (const id of ids.slice(heard.lastIndexOf(true) + 1)) {
+      verdicts.delete(id);
+      svg?.querySelector(`[data-note="${CSS.escape(id)}"]`)?.remove();
     }
   }
 

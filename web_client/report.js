@@ -1,5 +1,5 @@
 /**
- * After a pass: what it was, in sentences.
+ * After a pass: what it was, its files, and how the player marks it.
  *
  * @module report
  */
@@ -20,7 +20,6 @@ export class ReportView {
     this.practice = practice;
     this.view = byId("report");
     this.head = byId("report-head");
-    this.sentences = byId("report-sentences");
     this.files = byId("report-files");
     this.marking = byId("self-mark");
     this.cautions = byId("cautions");
@@ -49,9 +48,6 @@ export class ReportView {
     showTempos(byId("report-tempos"), byId("tempos"), report);
     if (report !== null) {
       this.head.textContent = TEXT.report.head(report, this.practice.unmarked !== 0, this.practice.jam);
-      this.sentences.replaceChildren(
-        ...report.sentences.map((sentence) => element("p", {}, sentence)),
-      );
       this.files.replaceChildren(
         ...[
           [report.take, TEXT.report.take],

@@ -143,7 +143,7 @@ export class Practice {
       case "report":
         this.unmarked = message.asks ? message.number : 0;
         this.report = /** @type {any} */ (message);
-        this.scores = new Map(message.measures.map((/** @type {any} */ score) => [score.number, score]));
+        this.scores = new Map(reached(/** @type {any} */ (message)).map((score) => [score.number, score]));
         this.#tell("report", message);
         break;
       case "failure":
@@ -226,4 +226,14 @@ export class Practice {
       listener(value);
     }
   }
+}
+
+/**
+ * The scores of the measures that a pass came to: behind the last in which something was played a stop cut them off.
+ *
+ * @param {import("./messages.js").Report} report
+ */
+function reached({ whole, measures }) {
+  const last = measures.map(({ played }) => played > 0).lastIndexOf(true);
+  return whole ? measures : measures.slice(0, last + 1);
 }

@@ -4,6 +4,7 @@
  * @module texts
  */
 
+import { AFTER_TEXT } from "./after_texts.js";
 import { BOOK_TEXT } from "./book_texts.js";
 import { EDIT_TEXT } from "./edit_texts.js";
 import { LADDER_TEXT } from "./ladder_texts.js";
@@ -21,6 +22,7 @@ const LACKS = {
 };
 
 export const TEXT = Object.freeze({
+  ...AFTER_TEXT,
   ...BOOK_TEXT,
   ...EDIT_TEXT,
   ...LADDER_TEXT,

@@ -63,16 +63,28 @@ test("the report's scores stand for those that were told live", () => {
   made.take(begin(1));
   made.take({ kind: "measure", number: 1, score: score(1) });
 
-  made.take({ kind: "report", number: 1, measures: [score(1), score(2)] });
+  made.take({ kind: "report", number: 1, whole: true, measures: [score(1), score(2)] });
 
   assert.deepEqual([...made.scores.keys()], [1, 2]);
+});
+
+test("of a pass that was stopped only the measures that it came to have a score", () => {
+  const { made } = practice();
+  const silent = (/** @type {number} */ number) => ({ ...score(number), played: 0 });
+  const played = (/** @type {number} */ number) => ({ ...score(number), played: 3 });
+  const measures = [played(1), silent(2), played(3), silent(4), silent(5)];
+
+  made.take({ kind: "report", number: 1, whole: false, measures });
+  assert.deepEqual([...made.scores.keys()], [1, 2, 3]);
+  made.take({ kind: "report", number: 1, whole: true, measures });
+  assert.deepEqual([...made.scores.keys()], [1, 2, 3, 4, 5]);
 });
 
 test("another sheet forgets the pass of the one before", () => {
   const { made } = practice();
   made.take({ kind: "state", digest: "a", state: "between passes" });
   made.take(begin(1));
-  made.take({ kind: "report", number: 1, measures: [score(1)] });
+  made.take({ kind: "report", number: 1, whole: true, measures: [score(1)] });
 
   made.take({ kind: "state", digest: "b", state: "ready" });
 
