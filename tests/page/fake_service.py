@@ -77,6 +77,7 @@ class FakeService:
         acknowledged: the last note taken, by seat.
         solos: what is served, by digest; all look like the first one on the sheet.
         tunes: the tune book.
+        takes: what is served of takes: the report of pass 1 as ``1.json``, what sounds in it as ``1.cues.json``.
         upload: what is answered to a file that is brought: status and JSON; ``uploads`` by the name of the file.
         url: of the page, once it is served.
     """
@@ -100,6 +101,7 @@ class FakeService:
             },
         )
         self.uploads: dict[str, tuple[int, Message]] = {}
+        self.takes: dict[str, Message] = {}
         self.ways: list[Message] | str = []
         self.page_digest = "page"
         self._changed = threading.Condition()
@@ -174,6 +176,7 @@ class FakeService:
             Route(
                 "/shapes.json", lambda request: Response(shapes_json(read_asked(request.query_params)), media_type=JSON)
             ),
+            Route("/takes/{session}/{name}", self._take),
             Route("/sound/bank.json", lambda _: JSONResponse(BANK)),
             Route("/sound/bank.wav", lambda _: Response(bank_wav(), media_type="audio/wav")),
             Mount("/", WithPolicy(StaticFiles(directory=PAGE, html=True))),
@@ -208,6 +211,9 @@ class FakeService:
             return JSONResponse({"text": self.ways}, 422)
         standing = next(one for one in self.arrangement["measures"] if one["number"] == number)
         return JSONResponse({"format": "ways/1", "measure": number, "standing": standing, "ways": self.ways})
+
+    async def _take(self, request: Request) -> Response:
+        return JSONResponse(self.takes.get(request.path_params["name"], []))
 
     async def _upload(self, request: Request) -> Response:
         form = await request.form()
