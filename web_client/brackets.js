@@ -50,7 +50,7 @@ export function drawBrackets(svg, tiers) {
     const [begin, end] = [linesOf(from), linesOf(to)];
     if (begin.length > 1 && end.length > 1) {
       const fingers = measures.slice(first, last + 1).flatMap(({ group }) => footOf(group));
-      from.closest(".page-margin")?.append(bracket(tier, begin, end[0].right, fingers));
+      from.closest(".system")?.append(bracket(tier, begin, end[0].right, fingers));
     }
   }
 }

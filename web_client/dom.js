@@ -57,3 +57,12 @@ export function drawn(tag, attributes, ...inside) {
   made.append(...inside);
   return made;
 }
+
+/**
+ * How to scroll: at once where the player asked for little motion.
+ *
+ * @returns {"auto" | "smooth"}
+ */
+export function calm() {
+  return window.matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth";
+}

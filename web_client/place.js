@@ -39,6 +39,11 @@ export class PlaceView {
     this.bounce = 50;
     /** @type {Source | null} what is followed while no pass is played */
     this.source = null;
+    /** Whether the player has scrolled since then: the page is left where it is. */
+    this.byHand = false;
+    for (const turned of /** @type {const} */ (["wheel", "touchmove"])) {
+      window.addEventListener(turned, () => (this.byHand = true), { passive: true });
+    }
     this.little = matchMedia(LITTLE);
     practice.on("begin", ({ again }) => {
       if (!again) {
@@ -54,6 +59,7 @@ export class PlaceView {
    */
   follow(source) {
     this.source = source;
+    this.byHand = false;
     this.show();
   }
 
@@ -72,7 +78,11 @@ export class PlaceView {
       this.#drawPass(begin);
     } else if (this.source !== null) {
       const seconds = this.source.seconds();
-      this.#at(seconds === null ? null : this.#placeOf(this.source, seconds));
+      const place = seconds === null ? null : this.#placeOf(this.source, seconds);
+      if (place !== null && place.measure !== this.sheet.sounding && !this.byHand) {
+        this.sheet.stand.follow(place.measure);
+      }
+      this.#at(place);
     } else {
       this.#at(null);
       this.drawing = false;
@@ -85,7 +95,7 @@ export class PlaceView {
   #drawPass(begin) {
     if (begin.free) {
       const measure = this.practice.place?.measure ?? null;
-      this.#at(measure === null ? null : { measure, at: null, next: null });
+      this.#at(measure === null ? null : { measure, at: null, share: 1, next: null });
       this.transport.say(measure === null ? TEXT.free.begin : TEXT.transport.measure(measure, begin.last));
       return;
     }
@@ -109,14 +119,14 @@ export class PlaceView {
    *
    * @param {Omit<Source, "seconds">} source
    * @param {number} seconds from its position 0
-   * @returns {{measure: number, at: number | null, next: number | null} | null}
+   * @returns {{measure: number, at: number | null, share: number, next: number | null} | null}
    */
   #placeOf({ positions, length, digest, bounce }, seconds) {
     const place = placeAt(positions, seconds, length);
     const { arrangement, written } = this.sheet;
     const measure = place === null ? undefined : written?.measures.get(place.measure);
     if (place === null || measure === undefined || arrangement.digest !== digest) {
-      return place === null ? null : { measure: place.measure, at: null, next: place.next };
+      return place === null ? null : { ...place, at: null };
     }
     const slot = fraction(arrangement.slot);
     const compound = isCompound(measure.meter);
@@ -127,15 +137,13 @@ export class PlaceView {
       pickup: measure.number === 0,
     });
     const step = this.little.matches ? (compound ? 3 : 2) * slot : slot;
-    return { measure: place.measure, at: Math.floor(at / step + 1e-6) * step, next: place.next };
+    return { ...place, at: Math.floor(at / step + 1e-6) * step };
   }
 
-  /** @param {{measure: number, at: number | null, next: number | null} | null} place */
+  /** @param {{measure: number, at: number | null, share: number, next: number | null} | null} place */
   #at(place) {
-    const measure = place?.measure ?? null;
-    this.sheet.shade(measure);
     this.sheet.point(place);
-    this.strip.sound(measure);
+    this.strip.sound(place?.measure ?? null);
   }
 }
 

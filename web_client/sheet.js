@@ -7,11 +7,14 @@
  */
 
 import { drawBrackets } from "./brackets.js";
-import { drawn, element } from "./dom.js";
+import { calm, drawn, element } from "./dom.js";
 import { pencil } from "./legend.js";
+import { drawLoop } from "./loop.js";
 import { markOf, markOfExtra, playedWords } from "./marks.js";
 import { fretAt } from "./neck.js";
 import { linesOf } from "./staff.js";
+import { Stand } from "./stand.js";
+import { Systems } from "./systems.js";
 import { TEXT } from "./texts.js";
 import { tiersOf } from "./tiers.js";
 import { Written, fraction } from "./written.js";
@@ -23,11 +26,13 @@ import { Written, fraction } from "./written.js";
  * measure alone.
  */
 
-/** Pixels that stay free above the sounding system when the sheet is scrolled. */
-const AIR = 12;
-
 /** Pixels from the middle of a number within which a touch means it: half of 44. */
 const REACH = 22;
+
+/** How much larger the numbers of the tab are drawn for eyes that are far away; the rules of the page do it. */
+const FAR = 1.25;
+
+/** @typedef {"wide" | "narrow" | "single"} Layout four, two measures or one to a system */
 
 /** One sheet on the page. */
 export class Sheet {
@@ -37,7 +42,6 @@ export class Sheet {
    */
   constructor(holder, below) {
     this.holder = holder;
-    this.below = below;
     /** @type {SVGSVGElement | null} */
     this.svg = null;
     /** @type {Written | null} */
@@ -52,8 +56,9 @@ export class Sheet {
     this.ahead = -1;
     /** @type {SVGElement | null} stands at the place that sounds */
     this.caret = null;
-    /** @type {Element | null} */
-    this.system = null;
+    /** @type {[first: number, last: number] | null} the measures that are bracketed */
+    this.loop = null;
+    this.stand = new Stand(holder, below);
     /** @type {((tapped: Tapped) => void)[]} */
     this.listeners = [];
     holder.addEventListener("click", (event) => this.#tap(event));
@@ -72,7 +77,7 @@ export class Sheet {
    * Shows the sheet of an arrangement; the marks it bears are kept when only the layout changes.
    *
    * @param {string} digest
-   * @param {"wide" | "narrow"} layout
+   * @param {Layout} layout
    * @returns {Promise<any>} the arrangement; null when another sheet was asked for meanwhile
    */
   async load(digest, layout) {
@@ -103,6 +108,7 @@ export class Sheet {
     this.wanted = "";
     this.svg = null;
     this.written = null;
+    this.stand.hold(null);
     this.holder.replaceChildren(element("p", { className: "sheet-words" }, words));
     this.holder.removeAttribute("aria-busy");
   }
@@ -138,60 +144,41 @@ export class Sheet {
   }
 
   /**
-   * Shades the measure that sounds; on a change of system, brings it and the next one into view.
+   * Shows what sounds: the measure, the place in it, and which measure is ahead.
    *
-   * @param {number | null} measure null for none
-   */
-  shade(measure) {
-    const number = measure ?? -1;
-    if (number === this.sounding) {
-      return;
-    }
-    this.#measure(this.sounding)?.classList.remove("sounding");
-    this.sounding = number;
-    const group = this.#measure(number);
-    group?.classList.add("sounding");
-    const system = group?.closest(".system") ?? null;
-    if (system !== null && system !== this.system) {
-      this.#bring(system);
-    }
-    this.system = system;
-  }
-
-  /**
-   * Shows the place in the sounding measure, and which measure is ahead.
-   *
-   * @param {{measure: number, at: number | null, next: number | null} | null} place `at` in quarters from the start of
-   *   the measure, null where it is not known; null for none
+   * @param {{measure: number, at: number | null, share: number, next: number | null} | null} place `at` in quarters from
+   *   the start of the measure, null where it is not known; `share` is how much of the measure has sounded; null for none
    */
   point(place) {
-    const x = place === null || place.at === null ? null : (this.written?.x(place.measure, place.at) ?? null);
-    const group = place === null ? null : this.#measure(place.measure);
-    if (this.caret !== null && (x === null || this.caret.parentNode !== group)) {
-      this.caret.remove();
-      this.caret = null;
-    }
-    if (x !== null && group !== null) {
-      this.caret ??= caretOf(group);
-      this.caret.setAttribute("transform", `translate(${x} 0)`);
+    const number = place?.measure ?? -1;
+    if (number !== this.sounding) {
+      this.#measure(this.sounding)?.classList.remove("sounding");
+      this.sounding = number;
+      this.#measure(number)?.classList.add("sounding");
     }
     const next = place?.next ?? -1;
     if (next !== this.ahead) {
       this.#measure(this.ahead)?.classList.remove("ahead");
-      this.#measure(next)?.classList.add("ahead");
       this.ahead = next;
+      this.#measure(next)?.classList.add("ahead");
+    }
+    const x = place === null || place.at === null ? null : (this.written?.x(number, place.at) ?? null);
+    this.#putCaret(this.#measure(number), x);
+    if (place !== null) {
+      this.stand.turn(place.measure, place.share);
     }
   }
 
   /**
-   * Brings the system of the first measure of a pass, and the next one, into view.
+   * Brackets the measures that are practised.
    *
-   * @param {number} measure
+   * @param {number} first
+   * @param {number} last
    */
-  begin(measure) {
-    this.system = this.#measure(measure)?.closest(".system") ?? null;
-    if (this.system !== null) {
-      this.#bring(this.system);
+  bracket(first, last) {
+    this.loop = [first, last];
+    if (this.svg !== null) {
+      drawLoop(this.svg, this.arrangement.measures, first, last);
     }
   }
 
@@ -224,21 +211,33 @@ export class Sheet {
     this.holder.replaceChildren(svg);
     this.holder.removeAttribute("aria-busy");
     this.svg = svg;
-    this.written = new Written(svg, this.arrangement);
-    this.system = null;
-    this.caret = null;
-    this.ahead = -1;
+    this.written = new Written(svg, this.arrangement, this.stand.far ? FAR : 1);
     this.#addWashes();
+    const systems = new Systems(svg);
     drawBrackets(svg, tiersOf(this.arrangement));
-    for (const part of svg.querySelectorAll(".page-margin")) {
-      part.append(drawn("g", { class: "pencil" })); // over all that is printed
+    if (this.loop !== null) {
+      this.bracket(...this.loop);
     }
     for (const [key, verdict] of this.verdicts) {
       this.#draw(key, verdict, false);
     }
-    const sounding = this.sounding;
-    this.sounding = -1;
-    this.shade(sounding < 0 ? null : sounding);
+    [this.caret, this.sounding, this.ahead] = [null, -1, -1];
+    this.stand.hold(systems);
+  }
+
+  /**
+   * @param {SVGGElement | null} group of the measure that sounds
+   * @param {number | null} x null where the place is not known
+   */
+  #putCaret(group, x) {
+    if (this.caret !== null && (x === null || this.caret.parentNode !== group)) {
+      this.caret.remove();
+      this.caret = null;
+    }
+    if (x !== null && group !== null) {
+      this.caret ??= caretOf(group);
+      this.caret.setAttribute("transform", `translate(${x} 0)`);
+    }
   }
 
   /** Puts a wash behind each measure's tab, to be seen while the measure sounds. */
@@ -277,7 +276,7 @@ export class Sheet {
     const place = verdict.id === null ? `m${verdict.measure}` : verdict.id;
     this.svg
       ?.querySelector(`#${CSS.escape(place)}`)
-      ?.closest(".page-margin")
+      ?.closest(".system")
       ?.querySelector(":scope > .pencil")
       ?.append(group);
   }
@@ -329,23 +328,6 @@ export class Sheet {
       }
     }
   }
-
-  /** @param {Element} system */
-  #bring(system) {
-    const systems = [...(this.svg?.querySelectorAll(".system") ?? [])];
-    const next = systems[systems.indexOf(system) + 1] ?? system;
-    const [top, bottom] = [system.getBoundingClientRect().top, next.getBoundingClientRect().bottom];
-    const room = window.innerHeight - this.below();
-    if (top >= 0 && bottom <= room) {
-      return;
-    }
-    window.scrollBy({ top: top - AIR, behavior: calm() });
-  }
-}
-
-/** How to scroll: at once where the player asked for little motion. */
-export function calm() {
-  return window.matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth";
 }
 
 /**

@@ -193,26 +193,6 @@ def test_the_count_in_is_counted_and_the_sounding_measure_shaded_on_sheet_and_st
     expect(page.locator("#strip .sounding")).to_have_count(0)
 
 
-def test_the_sheet_follows_by_systems_and_only_while_playing(open_page: Callable[..., Page], fake: Any) -> None:
-    page = open_page(viewport={"width": 1280, "height": 640}, reduced_motion="reduce")
-    assert page.evaluate("scrollY") == 0
-
-    for number, measure in ((1, 5), (2, 9)):
-        now = page.evaluate("performance.now() / 1000")
-        fake.begin(number, sounds=False, origin=now - (measure - 1.5))  # a measure lasts a second
-        page.locator(f"#m{measure}.sounding").wait_for()
-        seen = page.evaluate(
-            "(id) => { const systems = [...document.querySelectorAll('#sheet .system')];"
-            " const at = systems.findIndex((one) => one.querySelector(id));"
-            " const foot = document.querySelector('#foot').getBoundingClientRect().top;"
-            " const [here, next] = [systems[at], systems[at + 1]].map((one) => one.getBoundingClientRect());"
-            " return [here.top, next.bottom, foot]; }",
-            f"#m{measure}",
-        )
-        assert seen[0] >= 0
-        assert seen[1] <= seen[2] + 1
-
-
 def test_the_legend_shows_every_mark_with_its_words(page: Page) -> None:
     page.get_by_text("What the pencil marks mean").click()
 
