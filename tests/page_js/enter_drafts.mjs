@@ -60,7 +60,7 @@ function draftByChance(tidy) {
   const inTriplet = (/** @type {number} */ at) =>
     draft.notes.some((note, index) => note.triplet && starts[index] < at && at < starts[index + 1]);
   for (let at = 0; at < starts[draft.notes.length]; at += beatOf(meter)) {
-    draft = below(3) === 0 && !(tidy && inTriplet(at)) ? harmonised(draft, at, pick(["G", "C", "D7", "Em", "F#m", "Bb"])) : draft;
+    draft = (at === 0 || below(3) === 0) && !(tidy && inTriplet(at)) ? harmonised(draft, at, pick(["G", "C", "D7", "Em", "F#m", "Bb"])) : draft;
   }
   return draft;
 }
