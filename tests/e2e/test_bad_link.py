@@ -108,10 +108,9 @@ def test_a_bad_link_that_is_lost_in_mid_pass_changes_no_verdict(
     served = serve()
     relay = relayed(served.url)
     near, far = watched(), watched()
-    far.page.goto(
-        f"{relay.url}?session=far", wait_until="commit"
-    )  # it takes its time, meanwhile the other one is there
-    pages = [prepare(near, served.url, "near"), prepare(far, relay.url, "far")]
+    far.page.goto(f"{relay.url}?session=far", wait_until="commit")
+    near.page.goto(f"{served.url}?session=near", wait_until="commit")
+    pages = [prepare(near), prepare(far)]
     read = pages[0].request.get(f"{served.url}arrangements/{near.last('state')['digest']}.json").body()
     notes = with_errors(from_json(read, "solo"))
     for seen in (near, far):
