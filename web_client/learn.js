@@ -46,13 +46,13 @@ export class LearnView {
 
   /** The settings close, since the pad lies below them, and open again with what was learned. */
   #learn() {
-    const { state, ports } = this.practice;
+    const { state, ports, hears } = this.practice;
     if (!this.send({ kind: "calibrate", sounds: state?.sound === "page" })) {
       return;
     }
     this.asked = true;
     this.dialog.close();
-    if (ports === null || ports.input === null) {
+    if (hears === "" && (ports === null || ports.input === null)) {
       this.onPad();
     }
   }

@@ -17,6 +17,8 @@ import { freeKeys } from "./focus.js";
 import { Keys } from "./keys.js";
 import { LearnView } from "./learn.js";
 import { showLegend } from "./legend.js";
+import { Midi } from "./midi.js";
+import { MidiView } from "./midi_view.js";
 import { Notice } from "./notice.js";
 import { Pad } from "./pad.js";
 import { Paper } from "./paper.js";
@@ -90,6 +92,19 @@ const settings = new SettingsView(practice, change, (own) => sound.setLoudness(o
 // ------------------------------------------------------------------------------------------------ what is played
 
 new Keys(act, (event) => !byId("pad").hidden && (pad.key(event) || shapes.key(event)));
+
+const midi = new Midi({
+  navigator,
+  secure: isSecureContext,
+  storage: () => localStorage,
+  now,
+  onMessage: (stamp, data) => wire.instrumentNote(stamp, data),
+  onInstrument: (name, stamp) => {
+    wire.hear(name, stamp);
+    practice.hear(name);
+  },
+});
+new MidiView(midi, notice);
 
 const watermark = new Watermark(now, (stamp) => {
   if (practice.playing) {
@@ -185,3 +200,4 @@ notice.say(TEXT.line.connecting);
 setInterval(() => wire.check(), 1000);
 watermark.run();
 wire.connect();
+void midi.resume();

@@ -1,5 +1,6 @@
 /**
- * Captured notes on their way to the service: numbered, kept until acknowledged, sent again after a reconnect.
+ * Captured messages of one input on their way to the service: numbered, kept until acknowledged, sent again after a
+ * reconnect.
  *
  * Pure: no socket, no clock.
  *
@@ -16,6 +17,7 @@ export class Outbox {
     /** @type {InputNote[]} what was not acknowledged yet, in order */
     this.pending = [];
     this.next = 1;
+    this.sent = 0; // the number of the last one that went out on this connection
     this.met = false;
   }
 
@@ -56,17 +58,20 @@ export class Outbox {
       this.next += seq;
     }
     this.met = true;
+    this.sent = 0;
   }
 
   /**
-   * The pending notes in portions that fit a message.
+   * What has not gone out on this connection, in portions that fit a message; it counts as gone out from now on.
    *
-   * @returns {InputNote[][]} none when nothing is pending
+   * @returns {InputNote[][]} none where nothing is left
    */
   portions() {
+    const left = this.pending.filter((note) => note.seq > this.sent);
+    this.sent = this.next - 1;
     const portions = [];
-    for (let from = 0; from < this.pending.length; from += MOST_NOTES_IN_A_MESSAGE) {
-      portions.push(this.pending.slice(from, from + MOST_NOTES_IN_A_MESSAGE));
+    for (let from = 0; from < left.length; from += MOST_NOTES_IN_A_MESSAGE) {
+      portions.push(left.slice(from, from + MOST_NOTES_IN_A_MESSAGE));
     }
     return portions;
   }

@@ -37,7 +37,8 @@ export class ReportView {
     if (first && hello !== null) {
       byId("cautions-words").textContent = hello.cautions.join(" ");
     }
-    byId("no-port").hidden = !first || ports === null || ports.input !== null || state.self_marked;
+    const heard = ports === null || ports.input !== null || this.practice.hears !== "";
+    byId("no-port").hidden = !first || heard || state.self_marked;
     this.marking.hidden = playing || this.practice.unmarked === 0;
     this.#showReport(playing ? null : report);
   }

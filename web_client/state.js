@@ -27,6 +27,8 @@ export class Practice {
     this.tunes = [];
     /** @type {import("./messages.js").Ports | null} */
     this.ports = null;
+    /** The MIDI instrument that this page hears itself; empty for none. */
+    this.hears = "";
     /** @type {import("./messages.js").State | null} */
     this.state = null;
     /** @type {import("./messages.js").Begin | null} */
@@ -80,6 +82,16 @@ export class Practice {
       throw new TypeError(`no part is called ${JSON.stringify(part)}`);
     }
     known.push(listener);
+  }
+
+  /**
+   * Takes the name of the instrument that this page hears itself.
+   *
+   * @param {string} name empty for none
+   */
+  hear(name) {
+    this.hears = name;
+    this.#tell("ports", this.ports);
   }
 
   /**

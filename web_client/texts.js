@@ -8,6 +8,7 @@ import { AFTER_TEXT } from "./after_texts.js";
 import { BOOK_TEXT } from "./book_texts.js";
 import { EDIT_TEXT } from "./edit_texts.js";
 import { LADDER_TEXT } from "./ladder_texts.js";
+import { MIDI_TEXT } from "./midi_texts.js";
 import { measuresByTier, tiersOf } from "./tiers.js";
 import { counted, isWhole, jamBeats, measures, number } from "./wording.js";
 
@@ -26,6 +27,8 @@ export const TEXT = Object.freeze({
   ...BOOK_TEXT,
   ...EDIT_TEXT,
   ...LADDER_TEXT,
+
+  midi: MIDI_TEXT,
 
   number,
 

@@ -15,6 +15,12 @@ export const WAITS = Object.freeze([0.25, 0.5, 1, 2, 4]);
 /** Seconds without a word of the service, which sends a ping every few seconds, after which the line counts as dead. */
 export const SILENCE = 10;
 
+/** Milliseconds for which what bends a note or ends it waits for company: a hand on five strings bends by the hundred. */
+export const GATHERED = 20;
+
+/** What is put behind the seat of a page for that of the instrument that it hears. */
+export const INSTRUMENT_SEAT = "-midi";
+
 /** `WebSocket.OPEN`; one that is closing takes nothing more, some time before it says so. */
 const OPEN = 1;
 
@@ -35,6 +41,10 @@ export class Wire {
   constructor(parts) {
     this.parts = parts;
     this.outbox = new Outbox();
+    this.instrumentOutbox = new Outbox();
+    /** @type {Message | null} the instrument that the page hears, as it was told last; null where it never heard one */
+    this.instrument = null;
+    this.gathering = false;
     /** @type {WebSocket | null} */
     this.socket = null;
     this.joined = false;
@@ -95,17 +105,77 @@ export class Wire {
    */
   note(stamp, data) {
     const note = this.outbox.add(stamp, data);
-    this.send({ kind: "notes", seat: this.parts.seat, items: [note] });
+    this.#flush();
     return note.seq;
   }
 
   /**
-   * Tells that no note with an earlier stamp is still to come.
+   * Tells which instrument the page hears itself, now and after each reconnect.
+   *
+   * @param {string} name empty where there is none (any more)
+   * @param {number} stamp when it was seen to come or go, in seconds on the page's clock
+   */
+  hear(name, stamp) {
+    this.instrument = { kind: "input", name, stamp };
+    this.send(this.instrument);
+  }
+
+  /**
+   * Sends a message of that instrument: a note at once, with what came before it, other things a little later together.
+   *
+   * @param {number} stamp seconds on the page's clock
+   * @param {number[]} data the bytes of a MIDI message
+   */
+  instrumentNote(stamp, data) {
+    this.instrumentOutbox.add(stamp, data);
+    if (isNoteOn(data)) {
+      this.#flush();
+    } else if (!this.gathering) {
+      this.gathering = true;
+      this.parts.later(() => {
+        this.gathering = false;
+        this.#flush();
+      }, GATHERED);
+    }
+  }
+
+  /**
+   * Tells that nothing with an earlier stamp is still to come, of pad and instrument.
    *
    * @param {number} stamp seconds on the page's clock
    */
   watermark(stamp) {
-    this.send({ kind: "notes", seat: this.parts.seat, items: [], watermark: stamp });
+    this.#flush();
+    for (const [seat] of this.#inputs()) {
+      this.send({ kind: "notes", seat, items: [], watermark: stamp });
+    }
+  }
+
+  /**
+   * The inputs of this page: the pad, and an instrument where one was ever named, since the pass waits for its word also
+   * while it is unplugged.
+   *
+   * @returns {[string, Outbox][]}
+   */
+  #inputs() {
+    /** @type {[string, Outbox][]} */
+    const inputs = [[this.parts.seat, this.outbox]];
+    if (this.instrument !== null) {
+      inputs.push([this.parts.seat + INSTRUMENT_SEAT, this.instrumentOutbox]);
+    }
+    return inputs;
+  }
+
+  /** Sends all that has not gone out yet, if there is a connection. */
+  #flush() {
+    if (!this.joined || this.socket === null || this.socket.readyState !== OPEN) {
+      return;
+    }
+    for (const [seat, outbox] of this.#inputs()) {
+      for (const items of outbox.portions()) {
+        this.send({ kind: "notes", seat, items });
+      }
+    }
   }
 
   /** @param {Message} message */
@@ -120,25 +190,29 @@ export class Wire {
       return;
     }
     if (message.kind === "ack") {
-      if (message.seat === this.parts.seat) {
-        this.outbox.acknowledge(message.seq);
+      for (const [seat, outbox] of this.#inputs()) {
+        if (message.seat === seat) {
+          outbox.acknowledge(message.seq);
+        }
       }
       return;
     }
     if (message.kind === "hello") {
-      this.#meet(message.acknowledged);
+      this.#meet(message);
     }
     this.parts.onMessage(message);
   }
 
-  /** @param {number} acknowledged */
-  #meet(acknowledged) {
+  /** @param {Message} hello */
+  #meet(hello) {
     this.joined = true;
     this.attempts = 0;
-    this.outbox.meet(acknowledged);
-    for (const items of this.outbox.portions()) {
-      this.send({ kind: "notes", seat: this.parts.seat, items });
+    this.outbox.meet(hello.acknowledged);
+    this.instrumentOutbox.meet(hello.instrument_acknowledged ?? 0);
+    if (this.instrument !== null) {
+      this.send(this.instrument);
     }
+    this.#flush();
     this.parts.onLine(true);
   }
 
@@ -154,6 +228,15 @@ export class Wire {
     this.attempts += 1;
     this.parts.later(() => this.connect(), wait * 1000);
   }
+}
+
+/**
+ * Whether a message begins a note.
+ *
+ * @param {number[]} data
+ */
+function isNoteOn(data) {
+  return (data[0] & 0xf0) === 0x90 && data[2] > 0;
 }
 
 /**

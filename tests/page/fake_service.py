@@ -257,6 +257,7 @@ class FakeService:
                 seat=seat,
                 acknowledged=self.acknowledged.get(seat, 0),
                 cautions=["Pain means stop.", "Keep the sound moderate."],
+                instrument_acknowledged=self.acknowledged.get(f"{seat}-midi", 0),
             )
             ports = protocol.Ports(inputs=[], outputs=[], input=None, output=None, missing="No MIDI port is there.")
             for answer in (hello, protocol.Tunes(self.tunes), ports, self.state):
