@@ -1,8 +1,9 @@
 """What a page asks of a measure, as a teacher's edits.
 
-A pluck is edited as it is seen: what comes of it is the measure on the page with that one change. Edits begin with
-what the search wrote, so where that is no longer what is seen at the place (it was edited there before, or the measure
-is one of a mixed solo, which may have been written anew at a seam) the measure is locked as it stands first.
+A pluck is edited as it is seen: what comes of it is the measure on the page with that one change. Edits of a measure
+begin with what the search writes where nothing is edited. Where that may not be what is seen at the place, the measure
+is locked as it stands first: it was edited there before, or the measure was written anew beside others that are edited
+or at the seam of a mixed solo.
 """
 
 from __future__ import annotations
@@ -60,7 +61,10 @@ def edits_asked(
             raise InputError("it has not been edited", where=f"measure {measure.number}", cure="leave it as it is")
         return after
     edit = _single(message, solo, measure)
-    if solo.tier == "mixed" or _place(edit) in {_place(each) for each in _of(before, measure)}:
+    own = [each for each in before.edits if each.tier == measure.tier]
+    here = [each for each in own if each.source_measure == measure.source_measure]
+    is_beside_others = bool(own) and not here
+    if solo.tier == "mixed" or is_beside_others or _place(edit) in map(_place, here):
         before = added(before, lock(solo, measure))
     return added(before, edit)
 
@@ -144,11 +148,6 @@ def _pluck(message: wire.Edit, at: Fraction, where: str) -> WrittenPluck:
 def _free(string: int, strings: Collection[int], where: str) -> None:
     if string in strings:
         raise InputError(f"string {string} is sounded there already", where=where, cure="replace that pluck")
-
-
-def _of(edits: Edits, measure: ArrangedMeasure) -> list[Edit]:
-    place = measure.tier, measure.source_measure
-    return [each for each in edits.edits if (each.tier, each.source_measure) == place]
 
 
 def _place(edit: Edit) -> Fraction | None:
