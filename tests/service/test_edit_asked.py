@@ -88,13 +88,18 @@ def test_single_plucks_are_edited_as_they_are_seen(tune: Tune, data: st.DataObje
 
 
 def test_beside_an_edited_measure_a_pluck_is_edited_as_it_is_seen_too(tune: Tune) -> None:
-    edits: Edits | None = None
-    solo = solo_of(tune, "advanced")
-    for measure, at, string in ((1, "7/2", 1), (2, "1", 5)):
-        before = measure_at(solo.arrangement, measure)
-        edits = edits_asked(edit(solo, measure, "leave out", at=at, string=string), solo.arrangement, edits)
-        solo = solo_of(tune, "advanced", edits)
-        assert sounds(measure_at(solo.arrangement, measure)) == without(before, Fraction(at), string)
+    first = solo_of(tune, "advanced")
+    edits = edits_asked(edit(first, 1, "leave out", at="7/2", string=1), first.arrangement, None)
+    solo = solo_of(tune, "advanced", edits)
+    edits = edits_asked(edit(solo, 1, "add", at="2", pluck=pick(3, 3)), solo.arrangement, edits)
+    solo = solo_of(tune, "advanced", edits)
+    seen = measure_at(solo.arrangement, 2)
+    assert sounds(seen) != sounds(measure_at(first.arrangement, 2))  # it was written anew beside the first
+
+    at, string, _ = sounds(seen)[-1]
+    edits = edits_asked(edit(solo, 2, "leave out", at=str(at), string=string), solo.arrangement, edits)
+
+    assert sounds(measure_at(solo_of(tune, "advanced", edits).arrangement, 2)) == without(seen, at, string)
 
 
 def test_a_pluck_that_was_edited_can_be_edited_again(tune: Tune) -> None:
