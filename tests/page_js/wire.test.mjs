@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { SILENCE, WAITS, Wire } from "../../web_client/wire.js";
+import { GATHERED, SILENCE, WAITS, Wire } from "../../web_client/wire.js";
 
 /** A socket whose other end is the test. */
 class TestSocket {
@@ -211,4 +211,104 @@ test("a closing line takes nothing more, and notes wait for the next", () => {
   assert.deepEqual(world.sockets[0].sent, []);
   again(world, 0);
   assert.deepEqual(world.sockets[1].sent.at(-1).items.map(({ seq }) => seq), [1]);
+});
+
+const on = [0x91, 60, 96];
+const bend = [0xe1, 0, 80];
+const items = (socket) => socket.sent.filter(({ kind }) => kind === "notes").map(({ seat, items: of }) => [seat, of.map(({ seq }) => seq)]);
+
+/** A page that hears an instrument, and what it has sent since. */
+function hearing() {
+  const { world, wire } = joined();
+  wire.hear("Cedar Five", 4);
+  const [socket] = world.sockets;
+  const named = socket.sent.splice(0);
+  return { world, wire, socket, named };
+}
+
+test("the instrument is named at once, and again after each reconnect, before its notes", () => {
+  const { world, wire, named } = hearing();
+  wire.instrumentNote(6, on);
+
+  again(world, 0);
+
+  assert.deepEqual(named, [{ kind: "input", name: "Cedar Five", stamp: 4 }]);
+  assert.deepEqual(world.sockets[1].sent.slice(1), [
+    { kind: "input", name: "Cedar Five", stamp: 4 },
+    { kind: "notes", seat: "pad-1-midi", items: [{ seq: 1, stamp: 6, data: on }] },
+  ]);
+});
+
+test("an instrument that was named while the line was down is named when it is back", () => {
+  const { world, wire } = parts();
+  wire.hear("Cedar Five", 4);
+  wire.hear("", 5);
+  world.sockets[0].onopen();
+  world.sockets[0].tell({ kind: "hello", acknowledged: 0 });
+
+  assert.deepEqual(world.sockets[0].sent.slice(1), [{ kind: "input", name: "", stamp: 5 }]);
+});
+
+test("a page that never heard an instrument says nothing of one", () => {
+  const { world, wire } = joined();
+
+  wire.watermark(3);
+
+  assert.deepEqual(world.sockets[0].sent, [{ kind: "notes", seat: "pad-1", items: [], watermark: 3 }]);
+});
+
+test("pad and instrument have numbers of their own, and each its own acknowledgements", () => {
+  const { world, wire, socket } = hearing();
+  wire.note(1, on);
+  wire.instrumentNote(2, on);
+  wire.instrumentNote(3, on);
+  assert.deepEqual(items(socket), [["pad-1", [1]], ["pad-1-midi", [1]], ["pad-1-midi", [2]]]);
+
+  socket.tell({ kind: "ack", seat: "pad-1-midi", seq: 1 });
+  again(world, 1);
+
+  assert.deepEqual(items(world.sockets[1]), [["pad-1-midi", [2]]]);
+});
+
+test("a page loaded anew goes on behind what was taken from the instrument before", () => {
+  const { world, wire } = parts();
+  wire.hear("Cedar Five", 4);
+  wire.instrumentNote(5, on);
+  world.sockets[0].onopen();
+  world.sockets[0].tell({ kind: "hello", acknowledged: 7, instrument_acknowledged: 30 });
+  wire.note(6, on);
+
+  assert.deepEqual(items(world.sockets[0]), [["pad-1-midi", [31]], ["pad-1", [8]]]);
+});
+
+test("bends wait a moment for company, and go before a note or a watermark that comes behind them", () => {
+  const { world, wire, socket } = hearing();
+  wire.instrumentNote(1, bend);
+  wire.instrumentNote(2, bend);
+  assert.deepEqual(socket.sent, []);
+  assert.deepEqual(world.timers.map(({ ms }) => ms), [GATHERED]);
+  wire.instrumentNote(3, on);
+  wire.instrumentNote(4, bend);
+  wire.watermark(5);
+
+  assert.deepEqual(items(socket), [["pad-1-midi", [1, 2, 3]], ["pad-1-midi", [4]], ["pad-1", []], ["pad-1-midi", []]]);
+  wire.instrumentNote(6, bend);
+  world.timers.at(-1).run();
+  assert.deepEqual(items(socket).at(-1), ["pad-1-midi", [5]]);
+  wire.instrumentNote(7, bend);
+  assert.equal(world.timers.length, 2);
+});
+
+test("bends that were gathered when the line went down are sent once when it is back", () => {
+  const { world, wire } = hearing();
+  wire.instrumentNote(1, bend);
+  const gathered = world.timers.at(-1);
+  world.sockets[0].onclose();
+  gathered.run();
+  world.timers.at(-1).run();
+  world.sockets[1].onopen();
+  world.sockets[1].tell({ kind: "hello", acknowledged: 0 });
+  wire.instrumentNote(2, on);
+
+  assert.deepEqual(items(world.sockets[1]), [["pad-1-midi", [1]], ["pad-1-midi", [2]]]);
 });
