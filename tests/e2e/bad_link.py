@@ -15,8 +15,7 @@ import threading
 from collections import deque
 from collections.abc import AsyncIterator, Coroutine
 from dataclasses import dataclass
-from types import TracebackType
-from typing import Any, Self
+from typing import Any
 from urllib.parse import urlsplit
 
 PATIENCE = 60.0
@@ -83,8 +82,6 @@ class Relay:
 
     Attributes:
         url: under which the service is reached over the link.
-        longest: the longest that anything was on its way so far, in seconds.
-        opened: how many connections there have been.
     """
 
     def __init__(self, url: str, link: Link, seed: int = 0) -> None:
@@ -97,7 +94,6 @@ class Relay:
         self._directions: list[Lateness] = []
         self._writers: set[asyncio.StreamWriter] = set()
         self._is_cut = False
-        self.opened = 0
         self._loop = asyncio.new_event_loop()
         self._thread = threading.Thread(target=self._loop.run_forever, daemon=True)
         self._thread.start()
@@ -107,6 +103,7 @@ class Relay:
 
     @property
     def longest(self) -> float:
+        """The longest that anything was on its way so far, in seconds."""
         return max((each.longest for each in self._directions), default=0.0)
 
     def cut(self) -> None:
@@ -123,14 +120,6 @@ class Relay:
         self._loop.call_soon_threadsafe(self._loop.stop)
         self._thread.join(PATIENCE)
         self._loop.close()
-
-    def __enter__(self) -> Self:
-        return self
-
-    def __exit__(
-        self, kind: type[BaseException] | None, error: BaseException | None, trace: TracebackType | None
-    ) -> None:
-        self.end()
 
     def _ask(self, what: Coroutine[Any, Any, Any]) -> Any:
         return asyncio.run_coroutine_threadsafe(what, self._loop).result(PATIENCE)
@@ -151,21 +140,23 @@ class Relay:
         async with self._kept(writer):
             if self._is_cut:
                 return
-            self.opened += 1
             there, back = await asyncio.open_connection(*self._service)
             async with self._kept(back):
-                await asyncio.gather(self._carry(reader, back), self._carry(there, writer))
+                ways = [asyncio.ensure_future(way) for way in (self._carry(reader, back), self._carry(there, writer))]
+                # Who closes a connection here is done with both directions of it.
+                await asyncio.wait(ways, return_when=asyncio.FIRST_COMPLETED)
+                for way in ways:
+                    way.cancel()
+                await asyncio.gather(*ways, return_exceptions=True)
 
     @contextlib.asynccontextmanager
     async def _kept(self, writer: asyncio.StreamWriter) -> AsyncIterator[None]:
         self._writers.add(writer)
         try:
             yield
-        except OSError:
-            pass  # one side is gone, and so goes the other
         finally:
             self._writers.discard(writer)
-            writer.transport.abort()
+            writer.close()
 
     async def _carry(self, reader: asyncio.StreamReader, writer: asyncio.StreamWriter) -> None:
         """Carry one direction to its end: what is read is written when it is due, in order."""

@@ -6,6 +6,7 @@ import json
 import random
 from collections.abc import Callable, Iterator
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import pytest
@@ -20,18 +21,18 @@ from coach.arranging.files import from_json
 
 TEMPO = 140
 LAST = 4
-ROWS = {1: "123456", 2: "QWERTY", 3: "ASDFGH", 4: "ZXCVBN", 5: "M"}  # a row is a string, a column a fret
+NAME = "Cedar Five"
+OPEN_STRINGS = ((0x90, 62), (0x91, 59), (0x92, 55), (0x93, 50), (0x94, 67))
+OFF_CHORD = 61  # C sharp, in none of the chords of G major
 SIZES = (-0.13, -0.05, -0.02, 0.0, 0.02, 0.05, 0.13)  # seconds by which notes come early or late
 
-# Plays in the page: at its moment each note is dispatched, and bears that very moment as its stamp.
-PLAY = """([origin, notes]) => {
-  for (const [seconds, code] of notes) {
+FAKE_MIDI = (Path(__file__).parents[1] / "page" / "fake_midi.js").read_text("utf-8")
+
+# Plays in the page: at its moment each message is handed over, and bears that very moment as its stamp.
+PLAY = """([name, origin, notes]) => {
+  for (const [seconds, data] of notes) {
     const stamp = (origin + seconds) * 1000;
-    setTimeout(() => {
-      const event = new KeyboardEvent("keydown", { code, bubbles: true, cancelable: true });
-      Object.defineProperty(event, "timeStamp", { value: stamp });
-      document.body.dispatchEvent(event);
-    }, stamp - performance.now());
+    setTimeout(() => fakeMidi.play(name, [[stamp, data]]), stamp - performance.now());
   }
 }"""
 
@@ -50,14 +51,8 @@ def relayed() -> Iterator[Callable[[str], Relay]]:
         relay.end()
 
 
-def code_of(string: int, fret: int) -> str:
-    """The key of a place on the pad."""
-    key = ROWS[string][fret]
-    return f"Digit{key}" if key.isdigit() else f"Key{key}"
-
-
-def with_errors(solo: Arrangement) -> list[tuple[float, str]]:
-    """What is played: seconds from position 0 and the key; early, late, missed, wrong and extra notes, by a seed."""
+def with_errors(solo: Arrangement) -> list[tuple[float, list[int]]]:
+    """What is played: seconds from position 0 and bytes; early, late, missed, wrong and extra notes, by a seed."""
     rng = random.Random(5)
     starts = solo.starts()
     notes = []
@@ -67,31 +62,49 @@ def with_errors(solo: Arrangement) -> list[tuple[float, str]]:
         what = rng.random()
         if what < 0.1:
             continue
-        fret = pluck.fret + 1 if what < 0.2 and pluck.string < 5 else pluck.fret
+        pitch = pluck.pitch + 1 if what < 0.2 else pluck.pitch
         seconds = float(starts[measure.number] + pluck.at) * 60 / TEMPO + rng.choice(SIZES)
-        notes.append((seconds, code_of(pluck.string, fret)))
+        notes.append((seconds, [0x90 | pluck.string - 1, pitch, 90]))
         if what > 0.9:
-            notes.append((seconds + 0.09, code_of(4, 5)))
+            notes.append((seconds + 0.09, [0x93, OFF_CHORD, 90]))
     return sorted(notes)
 
 
+def arrive(seen: Any, url: str) -> None:
+    """Have a page come that hears an instrument in its browser."""
+    seen.page.add_init_script(f"{FAKE_MIDI};fakeMidi.plug('{NAME}');")
+    seen.page.goto(url, wait_until="commit")
+
+
 def prepare(seen: Any) -> Page:
-    """A page that is coming, with its solo on the sheet and its pad open."""
+    """A page that is coming, with its solo on the sheet and its instrument connected."""
     page: Page = seen.page
     page.locator("#sheet svg .measure").first.wait_for()
     tune = next(line["id"] for line in seen.last("tunes")["tunes"] if line["title"] == "Mill Lane")
     seen.choose_solo(tune, "intermediate")
     seen.set("tempo", TEMPO)
     seen.set("last", LAST)
-    page.locator("#open-pad").click()
+    page.locator("#open-settings").click()
+    with seen.says("input"):
+        page.locator("#midi-connect").click()
+    page.keyboard.press("Escape")
+    tuned = [[0.0, [*each, 80]] for each in OPEN_STRINGS]
+    with seen.hears("ack"):
+        page.evaluate(PLAY, [NAME, page.evaluate("performance.now() / 1000"), tuned])
     return page
 
 
-def play(seen: Any, notes: list[tuple[float, str]]) -> None:
+def play(seen: Any, notes: list[tuple[float, list[int]]]) -> None:
     """Begin a pass; the notes come by themselves."""
     with seen.says("sounding") as sounding:
         seen.page.locator("#toggle").click()
-    seen.page.evaluate(PLAY, [json.loads(sounding.value)["origin"], notes])
+    seen.page.evaluate(PLAY, [NAME, json.loads(sounding.value)["origin"], notes])
+
+
+def sends_a_note(data: str | bytes) -> bool:
+    """Whether what a page sends has a note in it."""
+    message = json.loads(data)
+    return bool(message["kind"] == "notes" and message["items"])
 
 
 def report(served: Served, session: str) -> dict[str, Any]:
@@ -108,14 +121,16 @@ def test_a_bad_link_that_is_lost_in_mid_pass_changes_no_verdict(
     served = serve()
     relay = relayed(served.url)
     near, far = watched(), watched()
-    far.page.goto(f"{relay.url}?session=far", wait_until="commit")
-    near.page.goto(f"{served.url}?session=near", wait_until="commit")
+    arrive(far, f"{relay.url}?session=far")
+    arrive(near, f"{served.url}?session=near")
     pages = [prepare(near), prepare(far)]
     read = pages[0].request.get(f"{served.url}arrangements/{near.last('state')['digest']}.json").body()
     notes = with_errors(from_json(read, "solo"))
     for seen in (near, far):
         play(seen, notes)
     pages[1].locator("#sheet #m2.sounding").wait_for()
+    with far.socket.expect_event("framesent", sends_a_note):
+        pass  # it is on its way, and lost
     relay.cut()
     expect(pages[1].locator("#notice")).to_contain_text("The connection is lost")
     pages[1].locator("#sheet #m3.sounding").wait_for()
@@ -132,7 +147,7 @@ def test_a_bad_link_that_is_lost_in_mid_pass_changes_no_verdict(
     assert relay.longest > BAD.delay + BAD.jitter + BAD.stall[0]
     assert [message["kind"] for message in far.sent].count("join") >= 2
     sent = [note["seq"] for message in far.sent if message["kind"] == "notes" for note in message["items"]]
-    assert len(sent) > len(set(sent)) == len(notes)
+    assert len(sent) > len(set(sent)) == len(notes) + len(OPEN_STRINGS)
     far.complaints[:] = [text for text in far.complaints if "WebSocket connection" not in text]
 
 
