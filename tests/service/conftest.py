@@ -272,23 +272,29 @@ class FakePage:
 
 
 class FakeBook:
-    """The solos of one tune, made at once."""
+    """The solos of one tune, made at once and kept.
+
+    Attributes:
+        why: why none of them can be edited; empty where they can.
+        fails: why none can be made any more; None where they can.
+    """
 
     def __init__(self, tune: Tune, solos: dict[Tier, Solo]) -> None:
         self.tune = tune
         self.why = ""
-        self._known = {solo.digest: (solo, Piece(tune.id, tier)) for tier, solo in solos.items()}
+        self.fails: CoachError | None = None
+        self._kept = {Piece(tune.id, tier): solo for tier, solo in solos.items()}
 
     async def made(self, piece: Piece) -> Solo:
-        if piece.mix:
-            solo = mixed_of(self.tune, piece.tier, piece.mix, piece.edits)
-        else:
-            solo = solo_of(self.tune, piece.tier, piece.edits)
-        self._known[solo.digest] = solo, piece
-        return solo
+        if piece not in self._kept:
+            if self.fails is not None:
+                raise self.fails
+            mixed, plain = (self.tune, piece.tier, piece.mix, piece.edits), (self.tune, piece.tier, piece.edits)
+            self._kept[piece] = mixed_of(*mixed) if piece.mix else solo_of(*plain)
+        return self._kept[piece]
 
     async def ways(self, digest: str, number: int) -> Ways:
-        solo, piece = self._known[digest]
+        piece, solo = next((piece, solo) for piece, solo in self._kept.items() if solo.digest == digest)
         return ways_of(self.tune, solo.arrangement, number, piece.edits)
 
     def why_not(self, piece: Piece) -> str:
@@ -370,9 +376,11 @@ class World:
         asked = list(self.fetched)
         self.fetched.clear()
         for tune, done in asked:
-            edits = self.edits[tune]
-            plain = self.solos[tune]
-            done(plain if edits is None else {tier: solo_of(self.book.tune, tier, edits) for tier in plain})
+            edits, solos = self.edits[tune], dict(self.solos[tune])
+            if edits is not None:
+                for tier in solos:
+                    solos[tier] = asyncio.run(self.book.made(Piece(tune, tier).edited(edits)))
+            done(solos)
         self.settle()
 
     def page(self, seat: str = "pad", theta: float = 500.0) -> FakePage:
