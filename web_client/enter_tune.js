@@ -272,7 +272,7 @@ export function readDraft(text) {
     const fits =
       [read.title, read.words, read.tonic].every((value) => typeof value === "string") &&
       /^[A-G][#b]?$/.test(read.tonic) &&
-      read.mode in USUAL &&
+      Object.hasOwn(USUAL, read.mode) &&
       METERS.includes(read.meter) &&
       Number.isInteger(read.pickup) && read.pickup >= 0 && read.pickup < measureOf(read.meter) &&
       read.tempo >= 20 && read.tempo <= 400 &&
