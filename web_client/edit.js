@@ -6,12 +6,13 @@
  * @module edit
  */
 
-import { byId, element } from "./dom.js";
+import { byId, calm } from "./dom.js";
 import { EditGrid } from "./edit_grid.js";
-import { beatAt, pluckAt, syllable } from "./edit_measure.js";
+import { pluckAt } from "./edit_measure.js";
 import { PluckForm } from "./edit_pluck.js";
+import { EditRequests } from "./edit_requests.js";
 import { drawSigns, signsOf } from "./edit_signs.js";
-import { Explanations, about, sentencesOf } from "./explain.js";
+import { Told } from "./edit_told.js";
 import { TEXT } from "./texts.js";
 import { WaysView } from "./ways.js";
 
@@ -21,6 +22,12 @@ import { WaysView } from "./ways.js";
 
 /** Windows in which there is no room beside the paper. */
 const NO_MARGIN = "(max-width: 62rem)";
+
+/** Pixels that stay free around the measure on the sheet. */
+const AIR = 12;
+
+/** Fields that need undo and redo for what is typed into them. */
+const FIELDS = "input:not([type=checkbox], [type=radio], [type=range]), select, textarea";
 
 /**
  * @param {string} url
@@ -47,30 +54,26 @@ export class EditView {
   constructor(practice, paper, ask, pick) {
     this.practice = practice;
     this.paper = paper;
-    this.ask = ask;
     this.slip = byId("edit");
-    this.explanations = new Explanations(get);
-    this.form = new PluckForm({ write: (written) => this.#write(written), leaveOut: () => this.#leaveOut() }, pick);
-    this.grid = new EditGrid(byId("edit-grid"), {
-      choose: (spot) => this.#choose(spot),
-      leaveOut: () => this.#leaveOut(),
-    });
-    this.ways = new WaysView(get, (way) => this.#edit({ does: "take", way }));
     /** @type {any} the solo on the sheet */
     this.arrangement = null;
     /** The measure that is shown, and the tune that it is of; null for none. */
     this.number = /** @type {number | null} */ (null);
     this.tune = "";
-    /** @type {Spot | null} */
+    /** @type {Spot | null} the place that is chosen */
     this.spot = null;
-    /** @type {import("./explain.js").Sentence[]} */
-    this.sentences = [];
-    /** @type {{does: string, digest: string, edits: string} | null} what was asked and is not done, and what was before */
-    this.pending = null;
-    /** @type {Spot | null} where to look once what was asked is there */
-    this.next = null;
     /** @type {Element | null} where the focus was before */
     this.from = null;
+    const leaveOut = () => this.#leaveOut();
+    this.told = new Told(get);
+    this.form = new PluckForm({ write: (written) => this.#write(written), leaveOut }, pick);
+    this.grid = new EditGrid(byId("edit-grid"), { choose: (spot) => this.#choose(spot), leaveOut });
+    this.ways = new WaysView(get, (way) => this.#edit({ does: "take", way }));
+    this.requests = new EditRequests(practice, ask, (words, wrong) => {
+      byId("edit-words").textContent = words;
+      byId("edit-wrong").textContent = wrong;
+      this.#renewButtons();
+    });
     this.#listen();
   }
 
@@ -80,19 +83,17 @@ export class EditView {
   }
 
   #listen() {
-    const { practice } = this;
-    practice.on("state", () => this.#take());
-    practice.on("failure", (failure) => failure.about === "edit" && this.#fail(failure.text));
-    practice.on("line", (up) => !up && this.pending !== null && this.#fail(TEXT.edit.notNow));
-    const beside = matchMedia(NO_MARGIN);
-    const place = () => byId(beside.matches ? "foot" : "margin").prepend(this.slip);
-    beside.addEventListener("change", place);
+    this.practice.on("state", () => this.#take());
+    this.paper.sheet.onTap((tapped) => this.#touch(tapped));
+    const below = matchMedia(NO_MARGIN);
+    const place = () => byId(below.matches ? "foot" : "margin").prepend(this.slip);
+    below.addEventListener("change", place);
     place();
     byId("edit-close").addEventListener("click", () => this.close());
     byId("edit-lock").addEventListener("click", () => this.#edit({ does: "lock" }));
     byId("edit-free").addEventListener("click", () => this.#edit({ does: "free" }));
-    byId("edit-undo").addEventListener("click", () => this.#again("undo"));
-    byId("edit-redo").addEventListener("click", () => this.#again("redo"));
+    byId("edit-undo").addEventListener("click", () => this.requests.again("undo"));
+    byId("edit-redo").addEventListener("click", () => this.requests.again("redo"));
     byId("edit-between").addEventListener("change", () => this.#renew());
     this.slip.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
       if (event.key === "Escape") {
@@ -101,7 +102,6 @@ export class EditView {
       }
     });
     document.addEventListener("keydown", (event) => this.#key(event));
-    this.paper.sheet.onTap((tapped) => this.#touch(tapped));
   }
 
   /**
@@ -118,7 +118,6 @@ export class EditView {
       this.from = document.activeElement;
     }
     this.slip.hidden = false;
-    document.body.classList.add("editing");
     if (ways) {
       byId("edit-ways").open = true;
     }
@@ -126,6 +125,7 @@ export class EditView {
     byId("edit-head").focus({ preventScroll: true });
     byId("margin").scrollTop = 0;
     this.slip.scrollTop = 0;
+    this.#bring();
   }
 
   /**
@@ -139,7 +139,7 @@ export class EditView {
     }
     if (number !== this.number) {
       this.spot = null;
-      this.#say("");
+      this.requests.leave();
     }
     this.number = number;
     this.tune = this.practice.state?.tune ?? "";
@@ -153,12 +153,11 @@ export class EditView {
     }
     const had = this.slip.contains(document.activeElement);
     this.slip.hidden = true;
-    document.body.classList.remove("editing");
     this.number = null;
     this.spot = null;
-    this.pending = null;
     this.form.leave();
     this.ways.leave();
+    this.requests.leave();
     this.#markChosen();
     if (had && this.from instanceof HTMLElement && this.from.isConnected) {
       this.from.focus();
@@ -173,7 +172,7 @@ export class EditView {
   solo(arrangement) {
     this.arrangement = arrangement;
     this.#sign();
-    this.#done();
+    this.spot = this.requests.shown(arrangement.digest) ?? this.spot;
     if (this.number !== null) {
       this.#renew();
     }
@@ -187,41 +186,41 @@ export class EditView {
       this.close();
     }
     this.#sign();
-    if (state?.digest === this.arrangement?.digest) {
-      this.#done();
+    if (state !== null && state.digest === this.arrangement?.digest) {
+      this.requests.shown(state.digest);
     }
-    this.#renewButtons();
-  }
-
-  /** What was asked is done once the edits are others, and the sheet that they made is here. */
-  #done() {
-    const { state } = this.practice;
-    const { pending } = this;
-    if (pending === null || state === null) {
-      return;
-    }
-    if (state.digest !== pending.digest || JSON.stringify(state.edits) !== pending.edits) {
-      this.pending = null;
-      this.spot = this.next ?? this.spot;
-      this.#say(TEXT.edit.done[pending.does]);
-      this.#renewButtons();
-    }
-  }
-
-  /** @param {string} words */
-  #fail(words) {
-    this.pending = null;
-    this.#say("", words);
     this.#renewButtons();
   }
 
   /**
-   * @param {string} words
-   * @param {string} [wrong]
+   * What was touched on the sheet is explained; a mark has a story of its own, unless the slip is open.
+   *
+   * @param {import("./sheet.js").Tapped} tapped
    */
-  #say(words, wrong = "") {
-    byId("edit-words").textContent = words;
-    byId("edit-wrong").textContent = wrong;
+  #touch({ id, measure, verdict }) {
+    if (!this.open && verdict !== null && verdict.verdict !== "on time") {
+      return;
+    }
+    this.show(measure);
+    const pluck = this.#measure()?.plucks.find((one) => one.id === id);
+    if (pluck !== undefined) {
+      this.#choose({ at: pluck.at, string: pluck.string });
+    }
+  }
+
+  /**
+   * Undo and redo by keys, wherever no field needs them.
+   *
+   * @param {KeyboardEvent} event
+   */
+  #key(event) {
+    const key = event.key.toLowerCase();
+    const kind = key === "y" || (key === "z" && event.shiftKey) ? "redo" : key === "z" ? "undo" : null;
+    const meant = (event.ctrlKey || event.metaKey) && !event.altKey;
+    if (kind !== null && meant && this.open && /** @type {Element} */ (event.target).closest(FIELDS) === null) {
+      event.preventDefault();
+      this.requests.again(kind);
+    }
   }
 
   // ------------------------------------------------------------------------------------------------ what is shown
@@ -247,58 +246,32 @@ export class EditView {
     this.#markChosen();
     this.#renewButtons();
     this.#showSpot();
-    if (this.practice.state?.edits?.why_not === "") {
-      this.ways.show(arrangement, measure);
-    } else {
-      this.ways.leave();
-    }
-    void this.#explain(arrangement.digest, measure.number);
+    void this.told.measure(arrangement.digest, measure.number);
   }
 
   #renewButtons() {
     const { state } = this.practice;
-    if (!this.open || state === null) {
+    const measure = this.#measure();
+    if (!this.open || state === null || measure === null) {
       return;
     }
     const { edits } = state;
-    const sign = signsOf(edits).get(this.number ?? -1);
-    const busy = this.pending !== null || state.digest !== this.arrangement?.digest;
-    byId("edit-can").hidden = edits.why_not !== "";
+    const { busy } = this.requests;
+    const sign = signsOf(edits).get(measure.number);
+    for (const part of ["edit-can", "edit-more"]) {
+      byId(part).hidden = edits.why_not !== "";
+      byId(part).setAttribute("aria-busy", String(busy));
+    }
     byId("edit-why-not").textContent = edits.why_not;
     byId("edit-standing").textContent = sign === undefined ? "" : TEXT.edit.standing[sign];
-    byId("edit-can").setAttribute("aria-busy", String(busy));
-    byId("edit-lock").disabled = busy || edits.locked.includes(this.number ?? -1);
+    byId("edit-lock").disabled = busy || edits.locked.includes(measure.number);
     byId("edit-free").disabled = busy || sign === undefined;
     byId("edit-undo").disabled = busy || !edits.undo;
     byId("edit-redo").disabled = busy || !edits.redo;
-  }
-
-  /**
-   * @param {string} digest
-   * @param {number} number
-   */
-  async #explain(digest, number) {
-    const told = byId("edit-told");
-    this.sentences = [];
-    if (told.dataset.of !== `${digest} ${number}`) {
-      told.dataset.of = `${digest} ${number}`;
-      told.replaceChildren(element("p", { className: "hint" }, TEXT.edit.explaining));
-      byId("edit-difficulty").textContent = "";
-    }
-    try {
-      const all = await this.explanations.of(digest);
-      if (this.number !== number || this.arrangement.digest !== digest) {
-        return;
-      }
-      const own = all.find((one) => one.number === number);
-      this.sentences = sentencesOf(all, number);
-      told.replaceChildren(...this.sentences.map(({ text }) => element("p", {}, text)));
-      byId("edit-difficulty").textContent = own === undefined ? "" : TEXT.edit.difficulty(own);
-      this.#tellSpot();
-    } catch (error) {
-      if (this.number === number) {
-        told.replaceChildren(element("p", { className: "hint" }, TEXT.edit.unexplained(/** @type {Error} */ (error).message)));
-      }
+    if (edits.why_not !== "") {
+      this.ways.leave();
+    } else if (state.digest === this.arrangement.digest) {
+      this.ways.show(this.arrangement, measure);
     }
   }
 
@@ -311,29 +284,12 @@ export class EditView {
   #showSpot() {
     const measure = this.#measure();
     this.grid.choose(this.spot);
+    this.told.place(measure, this.spot);
     if (measure === null || this.spot === null) {
       this.form.leave();
     } else {
       this.form.show(this.arrangement, measure, this.spot);
     }
-    this.#tellSpot();
-  }
-
-  /** Says what the chosen pluck is, and what the explanation has on it. */
-  #tellSpot() {
-    const measure = this.#measure();
-    const { spot } = this;
-    if (measure === null || spot === null) {
-      byId("edit-about").replaceChildren();
-      return;
-    }
-    const beat = TEXT.edit.counted(...beatAt(measure, spot.at));
-    const pluck = pluckAt(measure, spot);
-    const words =
-      pluck === null
-        ? [TEXT.edit.empty(beat, spot.string)]
-        : [TEXT.edit.pluck(beat, pluck, syllable(measure, pluck.id)), ...about(this.sentences, pluck.id)];
-    byId("edit-about").replaceChildren(...words.map((text) => element("p", {}, text)));
   }
 
   #markChosen() {
@@ -346,6 +302,17 @@ export class EditView {
     }
   }
 
+  /** Scrolls so that the measure is seen on the sheet, over the foot. */
+  #bring() {
+    const box = this.paper.sheet.svg?.querySelector(".measure.chosen")?.getBoundingClientRect();
+    const room = window.innerHeight - byId("foot").getBoundingClientRect().height;
+    if (box !== undefined && box.top < AIR) {
+      window.scrollBy({ top: box.top - AIR, behavior: calm() });
+    } else if (box !== undefined && box.bottom > room - AIR) {
+      window.scrollBy({ top: Math.min(box.top - AIR, box.bottom - room + AIR), behavior: calm() });
+    }
+  }
+
   #sign() {
     const { state } = this.practice;
     const signs = signsOf(state !== null && state.digest === this.arrangement?.digest ? state.edits : undefined);
@@ -355,88 +322,34 @@ export class EditView {
 
   // ------------------------------------------------------------------------------------------------ what is asked
 
-  /** @param {Record<string, any>} edit */
-  #edit(edit) {
-    this.#request(edit.does, { kind: "edit", digest: this.arrangement.digest, measure: this.number, ...edit });
-  }
-
-  /** @param {"undo" | "redo"} kind */
-  #again(kind) {
-    this.#request(kind, { kind });
-  }
-
   /**
-   * @param {string} does
-   * @param {Message} message
+   * @param {Record<string, any> & {does: string}} edit
+   * @param {Spot | null} [next] where to look once it is done
    */
-  #request(does, message) {
-    const { state } = this.practice;
-    if (this.pending !== null || state === null || state.digest !== this.arrangement?.digest) {
-      return;
+  #edit(edit, next = null) {
+    if (this.number !== null) {
+      this.requests.edit(this.number, edit, next);
     }
-    this.pending = { does, digest: state.digest, edits: JSON.stringify(state.edits) };
-    this.next = null;
-    this.#say(TEXT.edit.writing);
-    if (!this.ask(message)) {
-      this.#fail(TEXT.edit.notNow);
-    }
-    this.#renewButtons();
+  }
+
+  /** @returns {import("./edit_measure.js").Pluck | null} what stands at the chosen place */
+  #chosen() {
+    const measure = this.#measure();
+    return measure === null || this.spot === null ? null : pluckAt(measure, this.spot);
   }
 
   /** @param {import("./edit_measure.js").Written} pluck */
   #write(pluck) {
-    const measure = this.#measure();
-    if (measure === null || this.spot === null) {
-      return;
+    if (this.spot !== null) {
+      const { at, string } = this.spot;
+      const place = this.#chosen() === null ? { does: "add", at } : { does: "replace", at, string };
+      this.#edit({ ...place, pluck }, { at, string: pluck.string });
     }
-    const { at, string } = this.spot;
-    const standing = pluckAt(measure, this.spot);
-    this.#edit(standing === null ? { does: "add", at, pluck } : { does: "replace", at, string, pluck });
-    this.next = { at, string: pluck.string };
   }
 
   #leaveOut() {
-    const measure = this.#measure();
-    if (measure !== null && this.spot !== null && pluckAt(measure, this.spot) !== null) {
-      this.#edit({ does: "leave out", at: this.spot.at, string: this.spot.string });
-    }
-  }
-
-  /**
-   * Undo and redo by keys, wherever no field needs them.
-   *
-   * @param {KeyboardEvent} event
-   */
-  #key(event) {
-    const { state } = this.practice;
-    const key = event.key.toLowerCase();
-    const target = /** @type {Element} */ (event.target);
-    const inField = target.closest("input:not([type=checkbox], [type=radio], [type=range]), select, textarea") !== null;
-    if (!this.open || state === null || inField || !(event.ctrlKey || event.metaKey) || event.altKey) {
-      return;
-    }
-    const kind = key === "y" || (key === "z" && event.shiftKey) ? "redo" : key === "z" ? "undo" : null;
-    if (kind !== null) {
-      event.preventDefault();
-      if (state.edits[kind]) {
-        this.#again(kind);
-      }
-    }
-  }
-
-  /**
-   * What was touched on the sheet is explained; a mark has a story of its own, unless the slip is open.
-   *
-   * @param {import("./sheet.js").Tapped} tapped
-   */
-  #touch({ id, measure, verdict }) {
-    if (!this.open && verdict !== null && verdict.verdict !== "on time") {
-      return;
-    }
-    this.show(measure);
-    const pluck = this.#measure()?.plucks.find((one) => one.id === id);
-    if (pluck !== undefined) {
-      this.#choose({ at: pluck.at, string: pluck.string });
+    if (this.spot !== null && this.#chosen() !== null) {
+      this.#edit({ does: "leave out", ...this.spot });
     }
   }
 }

@@ -12,10 +12,10 @@
 import { fraction } from "./written.js";
 
 /** @typedef {import("./edit_measure.js").Measure} Measure */
-/** @typedef {import("./edit_measure.js").Spot} Spot */
+/** @typedef {import("./edit_measure.js").Pluck} Pluck */
 
 /**
- * @typedef {{x: number, y: number, words: string, melody?: boolean}} Letter
+ * @typedef {{x: number, y: number, words: string, melody?: boolean, marked?: boolean}} Letter
  * Words around a middle.
  *
  * @typedef {{width: number, height: number, lines: number[], left: number, right: number, columns: number[],
@@ -38,8 +38,8 @@ const LETTERS = Object.freeze({ pick: "", slide: "s", "hammer-on": "h", "pull-of
  *
  * @param {Measure} measure
  * @param {string[]} at its positions, in order
- * @param {{width: number, gap: number, marked?: Spot[]}} how `width` that is wished for, distance of two strings, places
- *   that have a patch
+ * @param {{width: number, gap: number, marked?: readonly Pluck[]}} how `width` that is wished for, distance of two strings, plucks
+ *   that stand on a patch
  * @returns {SmallTab}
  */
 export function smallTab(measure, at, { width, gap, marked = [] }) {
@@ -70,6 +70,7 @@ export function smallTab(measure, at, { width, gap, marked = [] }) {
       y: y(pluck.string),
       words: String(pluck.fret),
       melody: pluck.role === "melody",
+      marked: marked.includes(pluck),
     })),
     fingers: fingersOf(measure, x, foot),
     chords: measure.chords.map((chord) => ({ x: x(chord.at), y: EDGE + LETTER * 0.6, words: chord.symbol })),
@@ -80,8 +81,8 @@ export function smallTab(measure, at, { width, gap, marked = [] }) {
     })),
     wedges: [...melody.values()].map((middle) => `M${round(middle - 4)} ${round(over - 6)}h8l-4 7z`),
     ...slursOf(measure, x, y, gap),
-    patches: marked.map((spot) => ({ x: x(spot.at), y: y(spot.string) })),
-    patch: Math.min(gap, step, 20) - 1,
+    patches: marked.map((pluck) => ({ x: x(pluck.at), y: y(pluck.string) })),
+    patch: Math.min(gap + 3, step - 1, 20),
   };
 }
 

@@ -189,21 +189,15 @@ export function pitchOf({ capo, tuning }, string, fret) {
 }
 
 /**
- * Where two ways through one measure differ.
+ * Where another way through a measure sounds something else than what stands.
  *
  * @param {Measure} standing
  * @param {Measure} other
- * @returns {Spot[]} places of the other that sound something else than what stands, or that are silent there, in order
+ * @returns {Pluck[]} of the other, in order
  */
 export function differing(standing, other) {
-  const places = [...standing.plucks, ...other.plucks].map(({ at, string }) => ({ at, string }));
-  /** @type {Map<string, Spot>} */
-  const found = new Map();
-  for (const spot of places) {
-    const [was, is] = [pluckAt(standing, spot), pluckAt(other, spot)];
-    if (was?.fret !== is?.fret || was?.technique !== is?.technique) {
-      found.set(`${spot.at} ${spot.string}`, spot);
-    }
-  }
-  return [...found.values()].sort((a, b) => fraction(a.at) - fraction(b.at) || a.string - b.string);
+  return other.plucks.filter((pluck) => {
+    const was = pluckAt(standing, pluck);
+    return was?.fret !== pluck.fret || was.technique !== pluck.technique;
+  });
 }

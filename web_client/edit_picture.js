@@ -32,7 +32,9 @@ export function pictureOf(tab, label) {
     }),
     ...tab.slurs.map((d) => drawn("path", { class: "slur", d })),
     ...tab.wedges.map((d) => drawn("path", { class: "wedge", d })),
-    ...tab.numbers.map((letter) => text(letter, letter.melody ? "number melody" : "number")),
+    ...tab.numbers.map((letter) =>
+      text(letter, `number${letter.melody ? " melody" : ""}${letter.marked ? " marked" : ""}`),
+    ),
     ...tab.slurLetters.map((letter) => text(letter, "slur-letter", LETTER * 0.85)),
     ...tab.fingers.map((letter) => text(letter, "finger", LETTER * 0.9)),
     ...tab.chords.map((letter) => text(letter, "chord")),

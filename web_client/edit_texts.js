@@ -52,10 +52,10 @@ function capital(text) {
 
 export const EDIT_TEXT = Object.freeze({
   edit: {
-    /** @param {number} measure */
-    look: (measure) => `Explain measure ${measure}`,
-    /** @param {number} measure */
-    edit: (measure) => `Edit measure ${measure}`,
+    explain: "Explain",
+    edit: "Edit",
+    /** @param {number} measure what the two are about */
+    measure: (measure) => ` measure ${measure}`,
     /**
      * @param {number} measure
      * @param {string} tier of the measure, in a mixed solo

@@ -4,7 +4,7 @@
  * @module mix
  */
 
-import { byId } from "./dom.js";
+import { byId, element } from "./dom.js";
 import { TEXT } from "./texts.js";
 import { tierAfter } from "./tiers.js";
 
@@ -56,8 +56,9 @@ export class MeasureChoice {
     this.measure = measure;
     this.tune = this.practice.state?.tune ?? "";
     this.loop.textContent = TEXT.strip.loop(measure);
-    this.explain.textContent = TEXT.edit.look(measure);
-    this.edit.textContent = TEXT.edit.edit(measure);
+    const of = () => element("span", { className: "unseen" }, TEXT.edit.measure(measure));
+    this.explain.replaceChildren(TEXT.edit.explain, of());
+    this.edit.replaceChildren(TEXT.edit.edit, of());
     this.renew();
     this.#show();
   }

@@ -15,7 +15,7 @@ import { TEXT } from "./texts.js";
 /** @typedef {{number: number, extra: number, sentence: string, measure: Measure}} Way */
 
 const WIDTH = 288;
-const GAP = 11;
+const GAP = 14;
 
 /** The list of ways. */
 export class WaysView {
@@ -104,10 +104,14 @@ export class WaysView {
     return element(
       "li",
       {},
-      element("h4", {}, TEXT.ways.head(number), element("span", { className: "hint" }, ` ${TEXT.ways.extra(extra)}`)),
+      element(
+        "div",
+        { className: "way-top" },
+        element("h4", {}, TEXT.ways.head(number), element("span", { className: "hint" }, ` ${TEXT.ways.extra(extra)}`)),
+        take,
+      ),
       element("div", { className: "edit-scroll" }, pictureOf(tab, TEXT.ways.picture(number, measure.number))),
-      element("p", {}, sentence),
-      take,
+      element("p", { className: "hint" }, sentence),
     );
   }
 }
