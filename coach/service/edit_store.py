@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import contextlib
 from pathlib import Path
 
 from coach.arranging.edit_files import edits_from_json, edits_to_json
@@ -55,6 +56,8 @@ class EditStore:
             beside.write_bytes(edits_to_json(edits))
             beside.replace(path)
         except OSError as error:
+            with contextlib.suppress(OSError):
+                beside.unlink(missing_ok=True)
             raise InputError(
                 f"the edits cannot be kept ({error.strerror or error})",
                 where=str(path),

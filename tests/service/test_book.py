@@ -1,11 +1,13 @@
 """The tune book: its solos by name and by digest, made when they are asked for and found again."""
 
-from collections.abc import Callable
+import json
+from collections.abc import Callable, Sequence
 from typing import Any, TypeVar, cast
 
 import pytest
 
 from coach.arranging.arrange import arrange
+from coach.arranging.edits import Edits, Lock, lock
 from coach.arranging.files import to_json
 from coach.errors import CoachError, InputError
 from coach.service.book import Book
@@ -85,6 +87,80 @@ async def test_a_solo_that_was_given_up_is_made_again_for_its_digest(workers: At
     assert workers.done == ["mixed_of", "solo_of"]
 
 
+async def test_a_solo_is_made_with_its_own_tiers_edits(book: Book, workers: AtOnce) -> None:
+    tune = await gate(book)
+    plain = await book.made(Piece(tune, "advanced"))
+    edits = Edits(tune, (Lock("beginner", 2, ()),))
+    silent = Piece(tune, "beginner").edited(edits)
+
+    assert not (await book.made(silent)).arrangement.measures[1].plucks
+    assert Piece(tune, "advanced").edited(edits) == Piece(tune, "advanced")
+    mixed = await book.made(Piece(tune, "beginner", (3,)).edited(edits))
+    assert [bool(measure.plucks) for measure in mixed.arrangement.measures] == [True, False, True, True]
+    jam = await book.made(Piece(tune, "beginner", jam=True).edited(edits))
+    assert any(not measure.plucks for measure in jam.arrangement.measures if measure.source_measure == 2)
+    assert await book.solo(plain.digest) == plain
+    assert workers.done == ["read_file", "solo_of", "solo_of", "mixed_of", "jam_of"]
+
+
+async def test_other_ways_are_found_once_for_a_solo_and_measure(book: Book, workers: AtOnce) -> None:
+    tune = await gate(book)
+    own = await book.made(Piece(tune, "intermediate"))
+    mixed = await book.made(Piece(tune, "beginner", (2,)))
+    workers.done.clear()
+
+    ways = await book.ways(own.digest, 2)
+    assert await book.ways(own.digest, 2) is ways
+    assert workers.done == ["ways_of"]
+    told = json.loads(ways.file)
+    assert [way["number"] for way in told["ways"]] == list(range(1, len(ways.measures) + 1))
+    in_mixed = json.loads((await book.ways(mixed.digest, 2)).file)
+    assert (in_mixed["standing"]["tier"], in_mixed["standing"]["source_measure"]) == ("intermediate", 2)
+    with pytest.raises(CoachError, match="Gate: there is no measure 9 as played; choose from 1 to 4"):
+        await book.ways(own.digest, 9)
+    with pytest.raises(InputError, match="this solo is not known any more"):
+        await book.ways("0" * 64, 2)
+
+
+async def test_ways_through_notes_that_are_locked_as_they_are_are_those_of_the_unlocked(book: Book) -> None:
+    tune = await gate(book)
+    own = await book.made(Piece(tune, "intermediate"))
+    locked = Edits(tune, (lock(own.arrangement, own.arrangement.measures[0]),))
+    same = await book.made(Piece(tune, "intermediate").edited(locked))
+    assert same.digest == own.digest
+
+    assert await book.ways(same.digest, 2) is await book.ways(own.digest, 2)
+
+
+async def test_what_cannot_be_edited_says_why(book: Book, tune: Tune) -> None:
+    name = await gate(book)
+    given = (await book.add(to_json(arrange(tune, "beginner")), "given.json"))[0][0].id
+    study = (await book.add(demo_files()[-1][1], "study.json"))[0][0].id
+    jam = await book.made(Piece(name, "beginner", jam=True))
+
+    assert book.why_not(Piece(name)) == book.why_not(Piece(name, mix=(2,))) == ""
+    assert book.why_not(Piece("gone")) == ""
+    reasons = [book.why_not(Piece(given)), book.why_not(Piece(study)), book.why_not(Piece(name, jam=True))]
+    assert [reason.split(" ")[0] for reason in reasons] == ["This", "A", "What"]
+    for digest, why in (((await book.made(Piece(given))).digest, reasons[0]), (jam.digest, reasons[2])):
+        with pytest.raises(InputError) as raised:
+            await book.ways(digest, 1)
+        assert str(raised.value) == why
+
+
+async def test_tunes_that_can_be_edited_are_met_before_they_are_in_the_list(book: Book, tune: Tune) -> None:
+    met: list[tuple[list[str], int]] = []
+
+    async def meet(tunes: Sequence[str]) -> None:
+        met.append((list(tunes), len(book.lines())))
+
+    lines, _ = await book.add(GATE, "gate.abc", meet)
+    await book.add(GATE, "gate.abc", meet)
+    await book.add(to_json(arrange(tune, "beginner")), "given.json", meet)
+
+    assert met == [([lines[0].id], 0), ([], 1), ([], 1)]
+
+
 async def test_what_is_not_known_is_not_found(book: Book) -> None:
     assert await book.solo("0" * 64) is None
     with pytest.raises(InputError, match="there is no tune 'gone' in this book"):
@@ -98,6 +174,8 @@ async def test_measures_and_tiers_that_are_not_there_are_said(book: Book, tune: 
     with pytest.raises(CoachError, match="there is no next tier to mix in"):
         await book.made(Piece(name, "advanced", (2,)))
     given = (await book.add(to_json(arrange(tune, "beginner")), "given.json"))[0][0].id
+    assert book.tiers(name) == ("beginner", "intermediate", "advanced")
+    assert book.tiers(given) == ("beginner",)
     with pytest.raises(CoachError, match="there is no advanced solo"):
         await book.made(Piece(given, "advanced"))
     with pytest.raises(CoachError, match="there is no next tier to mix in"):

@@ -6,7 +6,7 @@ from typing import Any
 import pytest
 
 from coach.arranging.arrangement import Tier
-from coach.arranging.edits import Edits
+from coach.arranging.edits import Edits, Lock
 from coach.errors import ArrangeError, CoachError, InputError
 from coach.service.choice import Choice
 from coach.service.jobs import Solo, jam_of, mixed_of
@@ -193,6 +193,97 @@ def test_a_solo_that_cannot_be_made_leaves_the_rest_of_the_settings(lane: Desk, 
     assert (chosen.mix, chosen.jam, chosen.tempo) == (kept, False, 80.0)
     assert lane.choice.is_awaited == bool(kept)  # of a jam run the mixed solo is left, and comes next
     assert lane.choice.use == "whole"
+
+
+# ------------------------------------------------------------------------------------------ tier by tier, and edits
+
+
+def test_the_tier_that_is_chosen_goes_first(desk: Desk) -> None:
+    desk.change(tune="lane", tier="advanced")
+
+    assert desk.asked == [("advanced", None)]
+
+
+def test_what_is_written_is_shown_while_the_others_are_waited_for(desk: Desk, solos: Any) -> None:
+    desk.change(tune="lane", first=2)
+    done = desk.fetched.pop()[1]
+    done({"beginner": solos["beginner"]}, more=True)
+
+    choice = desk.choice
+    assert (choice.solo, choice.is_awaited, choice.course) == (solos["beginner"], True, None)
+    assert choice.waiting == "Writing the solos: beginner is there, intermediate and advanced …"
+    desk.change(tier="advanced")
+    assert choice.solo is None
+    desk.change(mix=[1])  # which is looked at when all are there
+    assert (desk.made, desk.arrived) == ([], [None])
+
+    desk.change(tier="beginner", mix=[2])
+    done(solos)
+    assert (choice.solo, choice.is_awaited, choice.waiting) == (None, True, "Writing the solo …")
+    assert [piece.mix for piece, _ in desk.made] == [(2,)]
+    assert choice.course is not None
+
+
+def test_a_tier_that_cannot_be_written_is_said_and_another_is_taken(desk: Desk, solos: Any) -> None:
+    desk.change(tune="lane", tier="advanced")
+    error = ArrangeError("no hand can play it")
+    desk.fetched.pop()[1]({"beginner": solos["beginner"]}, lacking=error)
+
+    assert desk.arrived == [error]
+    assert (desk.choice.solo, desk.piece.tier, desk.choice.is_awaited) == (solos["beginner"], "beginner", False)
+
+
+def test_edited_solos_take_the_place_of_those_that_are_there_all_at_once(lane: Desk, solos: Any) -> None:
+    lane.change(first=2, last=3, bounce=60)
+    edits = Edits("lane", (Lock("beginner", 2, ()),))
+    lane.edits["lane"] = edits
+    lane.choice.renew()
+    assert lane.asked[-1] == ("beginner", edits)
+    assert (lane.choice.solo, lane.choice.piece.edits) == (solos["beginner"], None)
+    assert (lane.choice.is_awaited, lane.choice.course is None) == (True, False)
+
+    other = solos | {"beginner": solos["advanced"]}
+    done = lane.fetched.pop()[1]
+    done({"beginner": other["beginner"]}, more=True)
+    assert lane.choice.solo is solos["beginner"]
+    done(other)
+
+    chosen = lane.choice.chosen
+    assert (lane.choice.solo, lane.choice.is_awaited) == (solos["advanced"], False)
+    assert (chosen.first, chosen.last, chosen.bounce, lane.choice.piece.edits) == (2, 3, 60, edits)
+
+
+def test_only_the_solos_that_were_asked_for_last_are_taken(lane: Desk, solos: Any) -> None:
+    for number in (1, 2):
+        lane.edits["lane"] = Edits("lane", (Lock("beginner", number, ()),))
+        lane.choice.renew()
+    (_, older), (_, newer) = lane.fetched
+    older({"beginner": solos["advanced"]})
+    assert lane.choice.solo is solos["beginner"]
+
+    newer({"beginner": solos["intermediate"]})
+    assert lane.choice.solo is solos["intermediate"]
+
+
+def test_a_mixed_solo_that_was_impossible_may_be_possible_with_edits(lane: Desk, solos: Any) -> None:
+    lane.choice.prepare(rung(mix=[2]))
+    lane.made.pop()[1](ArrangeError("no hand can join the tiers"))
+    assert not lane.choice.is_possible(rung(mix=[2]))
+
+    lane.edits["lane"] = Edits("lane", (Lock("intermediate", 2, ()),))
+    lane.choice.renew()
+    lane.fetched.pop()[1](solos)
+
+    assert lane.choice.is_possible(rung(mix=[2]))
+    assert lane.choice.course is not None
+    assert not lane.choice.course.apart
+
+
+def test_a_known_tune_is_written_ahead_with_all_its_edits(lane: Desk) -> None:
+    lane.edits["known"] = edits = Edits("known", (Lock("beginner", 2, ()), Lock("advanced", 2, ())))
+    lane.choice.prepare(rung(tune="known", tier="advanced"))
+
+    assert lane.asked[-1] == ("advanced", edits)
 
 
 # ------------------------------------------------------------------------------------------ jam runs

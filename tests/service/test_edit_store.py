@@ -47,3 +47,4 @@ def test_a_folder_that_cannot_be_written_is_said_and_nothing_is_left(tmp_path: P
     store.path(EDITS.tune).mkdir()
     with pytest.raises(InputError, match="the edits cannot be kept"):
         store.write(EDITS)
+    assert sorted(path.name for path in tmp_path.iterdir()) == ["edits", f"{EDITS.tune}.json"]
