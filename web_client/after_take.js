@@ -168,8 +168,10 @@ export class TakeView {
    * @returns {Promise<TakeCues | null>} null where it cannot be had, or something else was asked for meanwhile
    */
   async #fetched(turn) {
-    this.words.textContent = this.cues === null ? TEXT.after.fetching : "";
-    this.cues ??= fetchCues(this.address);
+    if (this.cues === null) {
+      this.words.textContent = TEXT.after.fetching;
+      this.cues = fetchCues(this.address);
+    }
     try {
       const cues = await this.cues;
       return turn === this.turn ? /** @type {TakeCues} */ (cues) : null;
