@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING
 
 import click
 
+from coach.cli.certificate import Certificate, certificate
 from coach.cli.kept import data_folder
 from coach.errors import CoachError, InputError
 
@@ -54,14 +55,34 @@ _open = click.option("--open", "opens", is_flag=True, help="Open the page in the
 @_data
 @_records
 @_open
-def serve(tunes: tuple[Path, ...], host: str, port: int, data: Path | None, records: str | None, opens: bool) -> None:
+@click.option(
+    "--certfile",
+    type=click.Path(path_type=Path),
+    help="Serve over https with this certificate (PEM): only so, or on this computer itself, does a browser let a page"
+    " hear MIDI instruments.",
+)
+@click.option(
+    "--keyfile",
+    type=click.Path(path_type=Path),
+    help="Key of the certificate (PEM); where left out, it is in the file of the certificate.",
+)
+def serve(
+    tunes: tuple[Path, ...],
+    host: str,
+    port: int,
+    data: Path | None,
+    records: str | None,
+    opens: bool,
+    certfile: Path | None,
+    keyfile: Path | None,
+) -> None:
     """Serve the practice page, for a player and an instrument.
 
     TUNE is a file to put into the tune book: ABC, MusicXML, MIDI, or a solo, which is an arrangement (.json) or
     MusicXML with a banjo tablature. The demo tunes are there in any case. What is played is remembered across days.
     End with Ctrl-C.
     """
-    _run(tunes, host, port, data, records, opens, None)
+    _run(tunes, host, port, data, records, opens, None, certificate(certfile, keyfile))
 
 
 @click.command(epilog="Example: coach demo --open")
@@ -106,6 +127,7 @@ def _run(
     records: str | None,
     opens: bool,
     player: VirtualPlayer | None,
+    secured: Certificate | None = None,
 ) -> None:
     from coach.service.app import create_app
     from coach.service.service import Service
@@ -124,7 +146,7 @@ def _run(
 
     service = Service(folder, records=records, given=tunes, player=player, failed=failed)
     app = create_app(service, hosts=_LOOPBACK if host in _LOOPBACK else None)
-    address = _address(host, listening)
+    address = _address("http" if secured is None else "https", host, listening)
 
     def ready() -> None:
         # All that was imported stays; without this each full collection looks through it, for some 7 ms.
@@ -133,7 +155,7 @@ def _run(
         if opens:
             webbrowser.open(address)
 
-    server = _server(app, service.given_read, ready)
+    server = _server(app, service.given_read, ready, secured)
     with contextlib.closing(listening), contextlib.suppress(KeyboardInterrupt):
         asyncio.run(server.serve(sockets=[listening]))
     if wrong:
@@ -150,7 +172,9 @@ def _check_folder(folder: Path) -> None:
         ) from error
 
 
-def _server(app: object, given_read: asyncio.Event, ready: Callable[[], None]) -> uvicorn.Server:
+def _server(
+    app: object, given_read: asyncio.Event, ready: Callable[[], None], secured: Certificate | None
+) -> uvicorn.Server:
     import uvicorn
 
     class Server(uvicorn.Server):
@@ -181,6 +205,8 @@ def _server(app: object, given_read: asyncio.Event, ready: Callable[[], None]) -
         ws_max_size=_largest_message(),
         ws_per_message_deflate=False,
         timeout_graceful_shutdown=3,
+        ssl_certfile=None if secured is None else secured.certfile,
+        ssl_keyfile=None if secured is None else secured.keyfile,
     )
     return Server(config)
 
@@ -232,8 +258,8 @@ def _listen(host: str, port: int) -> socket.socket:
     return listening
 
 
-def _address(host: str, listening: socket.socket) -> str:
+def _address(scheme: str, host: str, listening: socket.socket) -> str:
     port = listening.getsockname()[1]
     anywhere = host in ("0.0.0.0", "::", "")  # noqa: S104 - compared, not bound to
     shown = "127.0.0.1" if anywhere else f"[{host}]" if ":" in host else host
-    return f"http://{shown}:{port}/"
+    return f"{scheme}://{shown}:{port}/"
