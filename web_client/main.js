@@ -23,6 +23,7 @@ import { Notice } from "./notice.js";
 import { Pad } from "./pad.js";
 import { Paper } from "./paper.js";
 import { PlaceView } from "./place.js";
+import { Print } from "./print.js";
 import { Player } from "./player.js";
 import { ReportView } from "./report.js";
 import { RungView, meterOf } from "./rung.js";
@@ -69,6 +70,7 @@ const paper = new Paper(practice, change, {
   },
   choose: (measure) => edit.go(measure),
   look: (measure, ways) => edit.show(measure, ways),
+  side: (left) => pad.mirror(left),
 });
 const place = new PlaceView(practice, paper.sheet, paper.strip, new Transport(practice, act));
 const sounding = new Sounding(practice, sound, player, wire, notice, place);
@@ -83,6 +85,7 @@ new BookView(practice, change);
 new ReportView(practice, (clean) => wire.send({ kind: "mark", clean }));
 const after = new AfterView(practice, paper, new TakeView(practice, player, place));
 paper.sheet.onTap((tapped) => !edit.open && after.tapped(tapped));
+new Print(practice, paper, notice);
 new RungView(practice);
 new SittingView(practice, ask);
 new DrillView(practice, session, change);
@@ -119,6 +122,7 @@ const pad = new Pad(byId("board"), (stamp, data) => {
 });
 
 const shapes = new ShapesView(pad);
+pad.mirror(paper.view.look.side === "left");
 
 /** @param {boolean} open */
 function showPad(open) {
@@ -194,7 +198,7 @@ window.addEventListener("offline", () => wire.drop());
 
 byId("to-progress").href = `progress.html?session=${session}`;
 freeKeys(document);
-byId("choice").open = !paper.narrow.matches;
+byId("choice").open = byId("closer").open = !paper.narrow.matches;
 showLegend(byId("legend"));
 notice.say(TEXT.line.connecting);
 setInterval(() => wire.check(), 1000);

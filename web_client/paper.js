@@ -10,6 +10,7 @@ import { Sheet } from "./sheet.js";
 import { Strip } from "./strip.js";
 import { TEXT } from "./texts.js";
 import { tiersOf } from "./tiers.js";
+import { BROAD, View, layoutOf } from "./view.js";
 
 /** Windows in which the sheet has two measures to a system, and the margin lies below it. */
 export const NARROW = "(max-width: 720px)";
@@ -20,21 +21,27 @@ export class Paper {
    * @param {import("./state.js").Practice} practice
    * @param {(settings: Record<string, any>) => void} change
    * @param {{solo: (arrangement: any) => void, choose: (measure: number) => void,
-   *   look: (measure: number, ways: boolean) => void}} on called when another solo is shown, when a measure of the strip
-   *   is chosen, and when one is to be explained, or edited with the ways through it
+   *   look: (measure: number, ways: boolean) => void, side: (left: boolean) => void}} on called when another solo is shown,
+   *   when a measure of the strip is chosen, when one is to be explained, or edited with the ways through it, and when
+   *   the page is laid out for the other hand
    */
   constructor(practice, change, on) {
     this.practice = practice;
     this.on = on;
     this.narrow = matchMedia(NARROW);
+    this.broad = matchMedia(BROAD);
     this.sheet = new Sheet(byId("sheet"), () => byId("foot").getBoundingClientRect().height);
     this.strip = new Strip(byId("strip"), (measure) => this.go(measure));
     this.choice = new MeasureChoice(practice, (measure) => this.strip.words(measure), change, on.look);
+    this.view = new View((look, sized) => this.#look(look, sized));
+    this.sheet.stand.far = this.view.look.size === "far";
     /** The sheet that is shown or being fetched. */
     this.digest = "";
     /** The pass whose report was brought into view. */
     this.toldPass = 0;
-    this.narrow.addEventListener("change", () => void this.#show());
+    for (const window of [this.narrow, this.broad]) {
+      window.addEventListener("change", () => void this.#show());
+    }
     practice.on("state", (state) => {
       if (state.digest !== this.digest || state.digest === "") {
         void this.#show();
@@ -102,6 +109,24 @@ export class Paper {
     byId("strip").scrollIntoView({ behavior: calm(), block: "start" });
   }
 
+  /**
+   * @param {import("./view.js").Look} look
+   * @param {boolean} sized whether its size has changed
+   */
+  #look({ size, side }, sized) {
+    this.sheet.stand.far = size === "far";
+    this.on.side(side === "left");
+    if (sized) {
+      void this.#show();
+    } else {
+      this.sheet.stand.renew();
+    }
+  }
+
+  #layout() {
+    return layoutOf(this.view.look.size, { narrow: this.narrow.matches, broad: this.broad.matches });
+  }
+
   async #show() {
     const { state } = this.practice;
     if (state === null) {
@@ -119,7 +144,7 @@ export class Paper {
       return;
     }
     try {
-      const arrangement = await this.sheet.load(state.digest, this.narrow.matches ? "narrow" : "wide");
+      const arrangement = await this.sheet.load(state.digest, this.#layout());
       if (arrangement !== null) {
         byId("facts").textContent = TEXT.sheet.facts(arrangement);
         byId("remarks").textContent = arrangement.remarks.join(" ");

@@ -13,7 +13,7 @@ import { drawLoop } from "./loop.js";
 import { markOf, markOfExtra, playedWords } from "./marks.js";
 import { fretAt } from "./neck.js";
 import { linesOf } from "./staff.js";
-import { Stand } from "./stand.js";
+import { FAR, Stand } from "./stand.js";
 import { Systems } from "./systems.js";
 import { TEXT } from "./texts.js";
 import { tiersOf } from "./tiers.js";
@@ -28,9 +28,6 @@ import { Written, fraction } from "./written.js";
 
 /** Pixels from the middle of a number within which a touch means it: half of 44. */
 const REACH = 22;
-
-/** How much larger the numbers of the tab are drawn for eyes that are far away; the rules of the page do it. */
-const FAR = 1.25;
 
 /** @typedef {"wide" | "narrow" | "single"} Layout four, two measures or one to a system */
 

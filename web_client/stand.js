@@ -5,10 +5,13 @@
  */
 
 import { calm } from "./dom.js";
-import { fitting, shownFrom, turned } from "./turning.js";
+import { LEAST_FAR, fitting, shownFrom, turned } from "./turning.js";
 
 /** Pixels that stay free above the sounding system when the sheet is scrolled. */
 const AIR = 12;
+
+/** How much larger than engraved the numbers are drawn for eyes that are far away; the rules of the page do it. */
+export const FAR = 1.25;
 
 /** Has the systems of a sheet in view. */
 export class Stand {
@@ -115,12 +118,13 @@ export class Stand {
       return;
     }
     const shown = this.seats?.slots;
-    systems.pile();
+    systems.pile(this.far);
     const all = systems.all.length - 1;
     const [first, last] = this.range === null ? [0, all] : this.range.map((number) => systems.of.get(number) ?? 0);
     const height = systems.highest(first, last);
-    const pixels = (height * this.holder.clientWidth) / systems.width;
-    const { shrink, slots } = fitting(pixels, this.#room(), last - first + 1);
+    const scale = this.holder.clientWidth / systems.width;
+    const least = this.far ? Math.min(1, LEAST_FAR / (systems.figure * FAR * scale)) : undefined;
+    const { shrink, slots } = fitting(height * scale, this.#room(), last - first + 1, least);
     systems.svg.style.width = this.range !== null || this.far ? `${Math.floor(1000 * shrink) / 10}%` : "";
     this.seats = null;
     if (this.range !== null && last - first + 1 > slots) {

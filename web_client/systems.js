@@ -7,8 +7,11 @@
 import { drawn } from "./dom.js";
 import { linesOf } from "./staff.js";
 
-/** Units of the sheet over the first system and between two. */
-const [OVER, BETWEEN] = [200, 600];
+/** Units of the sheet over the first system, and between two: less where the tab stands alone. */
+const [OVER, BETWEEN, BETWEEN_TABS] = [200, 600, 350];
+
+/** Of the size of its letters, the height of a figure of the sheet's font (from memory). */
+const FIGURE = 0.676;
 
 /** Distances of two strings by which chords stand over the tab where it stands alone: over the letters of its slurs. */
 const CHORDS_OVER = 2.5;
@@ -25,6 +28,11 @@ export class Systems {
     this.svg = svg;
     /** Units from left to right. */
     this.width = svg.viewBox.baseVal.width;
+    const number = svg.querySelector(".tab .note text")?.getAttribute("font-size") ?? "0";
+    /** Units of the height of a number on a string, as engraved. */
+    this.figure = FIGURE * Number.parseFloat(number);
+    /** Units between two systems. */
+    this.between = BETWEEN;
     /** @type {System[]} */
     this.all = [...svg.querySelectorAll(".system")].map((one) => {
       const group = /** @type {SVGGElement} */ (one);
@@ -39,15 +47,20 @@ export class Systems {
     }
   }
 
-  /** Reads how high they are with what is shown at present, and piles them one under another. */
-  pile() {
+  /**
+   * Reads how high they are with what is shown at present, and piles them one under another.
+   *
+   * @param {boolean} tabs whether the tab stands alone
+   */
+  pile(tabs) {
+    this.between = tabs ? BETWEEN_TABS : BETWEEN;
     let y = OVER;
     for (const system of this.all) {
       system.group.classList.remove("off", "turned");
       const { y: top, height } = system.group.getBBox();
       [system.top, system.bottom] = [top, top + height];
       this.#put(system, y);
-      y += height + BETWEEN;
+      y += height + this.between;
     }
     this.#cut(y);
   }
@@ -60,7 +73,7 @@ export class Systems {
    * @returns {number} units
    */
   highest(first, last) {
-    return BETWEEN + Math.max(...this.all.slice(first, last + 1).map(({ top, bottom }) => bottom - top));
+    return this.between + Math.max(...this.all.slice(first, last + 1).map(({ top, bottom }) => bottom - top));
   }
 
   /**

@@ -9,6 +9,7 @@ import { BOOK_TEXT } from "./book_texts.js";
 import { EDIT_TEXT } from "./edit_texts.js";
 import { LADDER_TEXT } from "./ladder_texts.js";
 import { MIDI_TEXT } from "./midi_texts.js";
+import { PRINT_TEXT } from "./print_texts.js";
 import { measuresByTier, tiersOf } from "./tiers.js";
 import { counted, isWhole, jamBeats, measures, number } from "./wording.js";
 
@@ -31,6 +32,7 @@ export const TEXT = Object.freeze({
   midi: MIDI_TEXT,
 
   number,
+  print: PRINT_TEXT,
 
   line: {
     connecting: "Looking for the coach …",

@@ -17,16 +17,23 @@ export const DONE_WITH = 0.25;
 const LEAST = 0.62;
 
 /**
+ * Pixels below which the numbers do not fall for that where they are read from two metres: 9.3 mm at 96 to the inch, 16
+ * minutes of arc (ISO 9241-303's least for a character's height; 20 to 22 are preferred. From memory).
+ */
+export const LEAST_FAR = 35;
+
+/**
  * How many systems stand in the window, and how much smaller the sheet is drawn for it.
  *
  * @param {number} height pixels of the highest system, with the space under it
  * @param {number} room pixels of the window
  * @param {number} count of systems that are played
+ * @param {number} [least] how much smaller it may be drawn to have a second one in view
  * @returns {{shrink: number, slots: number}} `shrink` in 0..1, 1 for not at all; at least one slot
  */
-export function fitting(height, room, count) {
+export function fitting(height, room, count, least = LEAST) {
   const two = Math.min(1, room / (Math.min(2, count) * height));
-  const shrink = two >= LEAST ? two : Math.min(1, room / height);
+  const shrink = two >= least ? two : Math.min(1, room / height);
   return { shrink, slots: Math.max(1, Math.floor(room / (height * shrink) + 1e-6)) };
 }
 

@@ -61,3 +61,8 @@ test("through a whole pass the system that sounds is in view and has not moved s
     }
   }
 });
+
+test("from far away it may be drawn smaller, as far as that can be read", () => {
+  assert.deepEqual(fitting(1000, 1000, 9, 0.5), { shrink: 0.5, slots: 2 });
+  assert.deepEqual(fitting(1000, 1000, 9, 0.51), { shrink: 1, slots: 1 });
+});
