@@ -99,9 +99,10 @@ export class AfterView {
     this.moments = momentsOf(pass, arrangement);
     const heard = pass.notes.some(({ verdict }) => verdict !== "missed");
     this.#showSentences();
-    this.#showMoments(pass, heard);
+    this.#showMoments(pass);
     showRoll(pass.positions, arrangement);
     this.take.offer(heard ? report : null, arrangement);
+    byId("closer").hidden = !heard;
     byId("after-words").textContent = !report.whole && heard ? TEXT.after.cut : "";
   }
 
@@ -112,7 +113,7 @@ export class AfterView {
     this.list.replaceChildren();
     this.paper.look(null, 0);
     byId("after-words").textContent = "";
-    byId("moments-part").hidden = byId("roll-part").hidden = true;
+    byId("closer").hidden = true;
     this.take.offer(null, null);
   }
 
@@ -134,12 +135,11 @@ export class AfterView {
     const known = new Set(report.measures.map(({ number }) => number));
     byId("report-sentences").replaceChildren(
       ...report.sentences.map((sentence) => {
-        const pieces = piecesOf(sentence, known).map((piece) =>
+        const counted = countedMeasures(sentence, pass?.said ?? [], report.measures.length);
+        const pieces = piecesOf(sentence, known, counted).map((piece) =>
           typeof piece === "string" ? piece : this.#link(piece.words, piece.measure),
         );
-        const more = countedMeasures(sentence, pass?.said ?? [], report.measures.length);
-        const named = more.flatMap((measure) => [" ", this.#link(String(measure), measure)]);
-        return element("p", {}, ...pieces, ...(named.length === 0 ? [] : [element("span", { className: "where" }, ...named)]));
+        return element("p", {}, ...pieces);
       }),
     );
   }
@@ -159,12 +159,8 @@ export class AfterView {
 
   // -------------------------------------------------------------------------------------------- moments
 
-  /**
-   * @param {LastPass} pass
-   * @param {boolean} heard whether anything was
-   */
-  #showMoments(pass, heard) {
-    byId("moments-part").hidden = !heard;
+  /** @param {LastPass} pass */
+  #showMoments(pass) {
     byId("moments-none").textContent = this.moments.length === 0 ? TEXT.after.none : "";
     const ofTime = this.moments.some(({ kind }) => kind === "early" || kind === "late");
     byId("moments-lean").textContent = ofTime ? TEXT.after.lean(pass.lean) : "";

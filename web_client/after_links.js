@@ -16,14 +16,18 @@ const MOST_LINKS = 6;
  * @typedef {string | {words: string, measure: number}} Piece
  */
 
+/** Measures that a sentence only counts: "in 4 of 16 measures". */
+const COUNTED = /\b(?:\d+ of )?\d+ measures\b/;
+
 /**
  * A sentence in pieces, those that lead to a measure apart.
  *
  * @param {string} sentence
  * @param {Set<number>} known the measures that there are
+ * @param {number[]} [counted] measures to be named behind their number, see {@link countedMeasures}
  * @returns {Piece[]}
  */
-export function piecesOf(sentence, known) {
+export function piecesOf(sentence, known, counted = []) {
   /** @type {Piece[]} */
   const pieces = [];
   let end = 0;
@@ -40,6 +44,12 @@ export function piecesOf(sentence, known) {
       }));
     }
     end = /** @type {number} */ (match.index) + whole.length;
+  }
+  const match = counted.length === 0 ? null : COUNTED.exec(sentence);
+  if (match !== null) {
+    end = match.index + match[0].length;
+    pieces.push(sentence.slice(0, end), " (");
+    pieces.push(...counted.flatMap((measure, index) => [index === 0 ? "" : ", ", { words: String(measure), measure }]), ")");
   }
   pieces.push(sentence.slice(end));
   return pieces.filter((piece) => piece !== "");

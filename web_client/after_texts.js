@@ -51,7 +51,7 @@ export const AFTER_TEXT = Object.freeze({
         case "missed":
           return count > 1
             ? `${counted(count, "note", "notes")} missed`
-            : `string ${pluck.string} missed`;
+            : `missed, on string ${pluck.string}`;
         case "wrong note":
           return `${letter(pitch)} in place of ${letter(pluck.pitch)}`;
         case "other string":

@@ -147,7 +147,7 @@ def test_the_moments_of_mistakes_are_listed_in_order_each_with_its_place(
             "Measure 3, from the and of beat 1 2 notes missed",
             "Measure 5, the and of beat 2 late by 110 ms",
             "Measure 7, beat 3 E♭ in place of D",
-            "Measure 9, beat 1 string 3 missed",
+            "Measure 9, beat 1 missed, on string 3",
         ]
     )
 
@@ -327,13 +327,14 @@ def test_a_pass_that_the_player_marks_has_nothing_to_look_at(
     over(fake, whole, self_marked=True, measures=[], report="", sentences=["You marked this pass as clean."])
 
     expect(page.locator("#report-sentences")).to_have_text("You marked this pass as clean.")
-    for part in ("take-form", "moments-part", "roll-part"):
-        expect(page.locator(f"#{part}")).to_be_hidden()
+    expect(page.locator("#closer")).to_be_hidden()
 
 
 def test_on_a_phone_all_of_it_fits_and_can_be_touched(open_page: Callable[..., Page], fake: Any, whole: Report) -> None:
     page = open_page(viewport=PHONE)
     over(fake, whole)
+    expect(moments(page).first).to_be_hidden()
+    page.get_by_text("A closer look").click()
     expect(moments(page)).to_have_count(4)
 
     assert page.evaluate("document.documentElement.scrollWidth <= innerWidth")

@@ -33,6 +33,15 @@ test("piecesOf: two measures in one sentence both lead somewhere", () => {
   assert.deepEqual(pieces.flatMap((piece) => (typeof piece === "string" ? [] : [piece.measure])), [4, 6]);
 });
 
+test("piecesOf: measures that are only counted are named behind their number", () => {
+  const words = (/** @type {string} */ sentence) =>
+    piecesOf(sentence, KNOWN, [2, 5]).map((piece) => (typeof piece === "string" ? piece : `[${piece.measure}]`)).join("");
+
+  assert.equal(words("Changes come late, in 2 of 6 measures: let go first."), "Changes come late, in 2 of 6 measures ([2], [5]): let go first.");
+  assert.equal(words("A string is caught twice, in 2 measures."), "A string is caught twice, in 2 measures ([2], [5]).");
+  assert.equal(words("The melody does not stand out."), "The melody does not stand out.");
+});
+
 test("countedMeasures: those of a sentence that counts them, unless they are all, or many, or named", () => {
   const said = (/** @type {string} */ text, /** @type {number[]} */ measures) => [{ pass: 1, text, measures }];
 
