@@ -173,7 +173,7 @@ def _check_folder(folder: Path) -> None:
 
 
 def _server(
-    app: object, given_read: asyncio.Event, ready: Callable[[], None], secured: Certificate | None
+    app: object, given_read: asyncio.Event, ready: Callable[[], None], secured: Certificate | None = None
 ) -> uvicorn.Server:
     import uvicorn
 
