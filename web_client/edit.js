@@ -66,7 +66,12 @@ export class EditView {
     this.from = null;
     const leaveOut = () => this.#leaveOut();
     this.told = new Told(get);
-    this.form = new PluckForm({ write: (written) => this.#write(written), leaveOut }, pick);
+    this.form = new PluckForm({ write: (written) => this.#write(written), leaveOut }, (picker) =>
+      pick((place) => {
+        picker(place);
+        this.#bring(); // the pad had taken its room
+      }),
+    );
     this.grid = new EditGrid(byId("edit-grid"), { choose: (spot) => this.#choose(spot), leaveOut });
     this.ways = new WaysView(get, (way) => this.#edit({ does: "take", way }));
     this.requests = new EditRequests(practice, ask, (words, wrong) => {
@@ -263,7 +268,7 @@ export class EditView {
       byId(part).setAttribute("aria-busy", String(busy));
     }
     byId("edit-why-not").textContent = edits.why_not;
-    byId("edit-standing").textContent = sign === undefined ? "" : TEXT.edit.standing[sign];
+    byId("edit-standing").textContent = TEXT.edit.stands(sign, edits.remarks, measure.number);
     byId("edit-lock").disabled = busy || edits.locked.includes(measure.number);
     byId("edit-free").disabled = busy || sign === undefined;
     byId("edit-undo").disabled = busy || !edits.undo;

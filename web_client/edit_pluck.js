@@ -153,6 +153,7 @@ export class PluckForm {
     byId("edit-pick").textContent = TEXT.edit.picking;
     byId("edit-pick").setAttribute("aria-pressed", "true");
     this.unpick = this.pick(({ string, fret }) => {
+      this.unpick = null;
       this.#endPick();
       const fields = this.form.elements;
       if (fields.string.value !== String(string)) {

@@ -57,8 +57,8 @@ export function drawSigns(svg, signs) {
     const lines = group ? linesOf(group) : [];
     if (group && lines.length > 1) {
       const gap = lines[1].y - lines[0].y;
-      const scale = (gap * 1.1) / 12;
-      const place = `translate(${lines[0].left + gap * 0.12} ${lines[0].y - gap * 1.35}) scale(${scale})`;
+      const size = gap * 0.95; // what a barline and the first number leave between them
+      const place = `translate(${lines[0].left - gap * 0.1} ${lines[0].y - gap * 1.25}) scale(${size / 12})`;
       const title = drawn("title", {}, TEXT.edit.signs[sign]);
       group.append(drawn("g", { class: "edit-sign", transform: place, "data-sign": sign }, title, drawn("path", { d: PATHS[sign] })));
     }

@@ -19,6 +19,11 @@ const SLURS = { slide: "slid to", "hammer-on": "hammered on", "pull-off": "pulle
 /** @type {Record<string, string>} */
 const ROLES = { melody: "melody", fill: "fill", drone: "drone", pinch: "pinch", lick: "lick" };
 
+const STANDS = Object.freeze({
+  locked: "This measure is locked: it stays as it is whenever the solo is written anew.",
+  edited: "Notes of this measure were changed by hand.",
+});
+
 /** Up to what a way costs more or less it is about as good as the one that stands, and where a little worse ends. */
 const [ABOUT, LITTLE] = [1, 5];
 
@@ -73,11 +78,18 @@ export const EDIT_TEXT = Object.freeze({
     wherever: (others) => (others.length === 0 ? "" : `An edit here holds for ${measureList(others)} too.`),
     /** Signs on strip and sheet, in words. @type {Record<string, string>} */
     signs: { locked: "locked", edited: "edited by hand" },
-    /** @type {Record<string, string>} */
-    standing: {
-      locked: "This measure is locked: it stays as it is whenever the solo is written anew.",
-      edited: "Notes of this measure were changed by hand.",
-    },
+    /**
+     * How a measure stands, and which rules its edits break.
+     *
+     * @param {"locked" | "edited" | undefined} sign
+     * @param {string[]} remarks on all measures
+     * @param {number} measure
+     */
+    stands: (sign, remarks, measure) =>
+      [
+        ...(sign === undefined ? [] : [STANDS[sign]]),
+        ...remarks.filter((remark) => remark.startsWith(`Measure ${measure} `)),
+      ].join(" "),
     /** @type {Record<string, string>} What is asked, while the solo is written anew, and when that is done. */
     done: {
       take: "That way stands here now, locked.",

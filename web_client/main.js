@@ -13,6 +13,7 @@ import { now } from "./clock.js";
 import { byId } from "./dom.js";
 import { DrillView } from "./drill.js";
 import { EditView } from "./edit.js";
+import { EnterView } from "./enter.js";
 import { freeKeys } from "./focus.js";
 import { Keys } from "./keys.js";
 import { LearnView } from "./learn.js";
@@ -77,8 +78,17 @@ const sounding = new Sounding(practice, sound, player, wire, notice, place);
 const wake = new Wake(navigator.wakeLock, document);
 
 const edit = new EditView(practice, paper, ask, (picker) => {
+  const wasHidden = byId("pad").hidden;
   showPad(true);
-  return pad.pick(picker);
+  const back = () => showPad(!wasHidden && !byId("pad").hidden);
+  const unpick = pad.pick((place) => {
+    back();
+    picker(place);
+  });
+  return () => {
+    unpick();
+    back();
+  };
 });
 new Chooser(practice, change);
 new BookView(practice, change);
@@ -114,14 +124,29 @@ const watermark = new Watermark(now, (stamp) => {
     wire.watermark(stamp);
   }
 });
-const pad = new Pad(byId("board"), (stamp, data) => {
-  wire.note(stamp, data);
+const pad = new Pad(byId("board"), (stamp, data, place) => {
+  if (!enter.take({ stamp, pitch: data[1], ...place, velocity: data[2] })) {
+    wire.note(stamp, data);
+  }
   if (settings.own.padSounds) {
     sound.pluck(data[1], 0.8);
   }
 });
 
 const shapes = new ShapesView(pad);
+const enter = new EnterView(practice, player, {
+  send: (message) => wire.send(message),
+  change,
+  opened: (open) => {
+    pad.inOpenG(open);
+    shapes.retuned();
+    if (open) {
+      showPad(true);
+    }
+  },
+  told: (words) => notice.say(words),
+});
+midi.onNote(({ stamp, pitch, velocity }) => enter.hear({ stamp, pitch, string: null, fret: null, velocity }));
 pad.mirror(paper.view.look.side === "left");
 
 /** @param {boolean} open */

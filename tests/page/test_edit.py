@@ -8,7 +8,9 @@ from collections.abc import Callable
 from fractions import Fraction
 from typing import Any
 
-from playwright.sync_api import Locator, Page, expect
+import pytest
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Locator, Page, ViewportSize, expect
 
 from coach.arranging.counting import counted
 from coach.arranging.files import from_json
@@ -204,12 +206,15 @@ def test_a_place_is_chosen_on_the_pad(open_page: Callable[..., Page], fake: Any)
     page.locator("#board [data-string='1'][data-fret='5']").dispatch_event("pointerdown", {"button": 0})
 
     form = page.locator("#edit-pluck")
+    expect(page.locator("#pad")).to_be_hidden()
     expect(form.get_by_label("String")).to_have_value("1")
     expect(form.get_by_label("Fret", exact=True)).to_have_value("5")
     expect(form.get_by_label("Finger")).to_have_value("M")
     expect(page.locator("#edit-pick")).to_have_text("Choose the place on the pad")
     page.get_by_role("button", name="Choose the place on the pad").click()
     page.get_by_role("button", name="Touch the place on the pad").click()  # thought better of it
+    expect(page.locator("#pad")).to_be_hidden()
+    page.locator("#open-pad").click()
     page.locator("#board [data-string='2'][data-fret='3']").dispatch_event("pointerdown", {"button": 0})
     assert [note["data"][0] for note in fake.wait_for_notes(1)] == [0x91]
     expect(form.get_by_label("String")).to_have_value("1")
@@ -353,3 +358,18 @@ def test_while_the_connection_is_lost_nothing_is_changed(open_page: Callable[...
     page.get_by_role("button", name="Lock it").click()
     expect(page.locator("#edit-wrong")).to_contain_text("There is no connection")
     assert len(edits(fake)) == 1
+
+
+@pytest.mark.parametrize(("width", "scheme"), [(1280, "light"), (1280, "dark"), (320, "light")])
+def test_axe_finds_nothing_in_the_slip(open_page: Callable[..., Page], fake: Any, width: int, scheme: str) -> None:
+    fake.ways = [way(fake, 2)]
+    page = open_page(viewport=ViewportSize(width=width, height=800), color_scheme=scheme)
+    fake.change(edits=MORE)
+    look(page, 2, "Edit")
+    cell(page, "0", 3).click()
+    page.locator("#ways li").wait_for()
+
+    found = Axe().run(page, context={"exclude": [["svg"]]}).response["violations"]
+
+    assert [(one["id"], [node["html"][:160] for node in one["nodes"]]) for one in found] == []
+    assert page.evaluate("document.documentElement.scrollWidth") == width
