@@ -7,6 +7,7 @@
  */
 
 import { AudioBridge, now } from "./clock.js";
+import { MOST, limitCurve } from "./limit.js";
 import { FADE, Playback, byPart } from "./playback.js";
 import { LOOK_AHEAD, TICK } from "./schedule.js";
 
@@ -229,12 +230,12 @@ export class Sound {
   async #load(context) {
     this.output ??= new GainNode(context, { gain: this.loudness });
     this.output.connect(context.destination);
-    this.mix ??= new GainNode(context);
-    this.mix.connect(this.output);
-    const [index, bytes] = await Promise.all([
-      fetch("sound/bank.json").then((answer) => answer.json()),
-      fetch("sound/bank.wav").then((answer) => answer.arrayBuffer()),
-    ]);
+    if (this.mix === null) {
+      this.mix = new GainNode(context, { gain: 1 / MOST });
+      this.mix.connect(new WaveShaperNode(context, { curve: limitCurve() })).connect(this.output);
+    }
+    const index = await fetch("sound/bank.json").then((answer) => answer.json());
+    const bytes = await fetch(`sound/${index.file}`).then((answer) => answer.arrayBuffer());
     this.samples = samplesOf(index);
     this.bank = await context.decodeAudioData(bytes);
   }

@@ -97,11 +97,14 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None) -> Star
             Route("/sheets/{digest}.svg", doors.sheet, middleware=_PACKED),
             Route("/arrangements/{digest}.explain.json", doors.explanation, middleware=_PACKED),
             Route("/arrangements/{digest}.ways.json", doors.ways),
+            Route("/arrangements/{digest}.cues.json", doors.solo_cues, middleware=_PACKED),
             Route("/arrangements/{digest}.{suffix}", doors.arrangement, middleware=_PACKED),
+            Route("/takes/{session}/{number:int}.cues.json", doors.take_cues, middleware=_PACKED),
             Route("/takes/{session}/{number:int}.{suffix}", doors.take),
             Route("/progress.json", doors.progress, middleware=_PACKED),
             Route("/shapes.json", doors.shapes),
-            Route("/sound/bank.{suffix}", doors.sound),
+            Route("/sound/bank.json", doors.sound_index),
+            Route("/sound/{name}", doors.sound),
             WebSocketRoute("/ws", doors.practice),
             Mount("/", _PageFiles(directory=service.page_folder, html=True), middleware=_PACKED),
         ],
@@ -291,15 +294,16 @@ class _Doors:
         data = shapes_json(read_asked(request.query_params))
         return Response(data, media_type="application/json", headers={"Cache-Control": "no-cache"})
 
+    async def sound_index(self, _: Request) -> Response:
+        return Response(
+            (await self._service.sound_bank())[2], media_type="application/json", headers={"Cache-Control": "no-cache"}
+        )
+
     async def sound(self, request: Request) -> Response:
-        suffix = request.path_params["suffix"]
-        if suffix not in ("wav", "json"):
+        name, data, _ = await self._service.sound_bank()
+        if request.path_params["name"] != name:
             raise HTTPException(404)
-        wav, index = await self._service.sound_bank()
-        headers = {"Cache-Control": "no-cache"}
-        if suffix == "wav":
-            return Response(wav, media_type="audio/wav", headers=headers)
-        return Response(index, media_type="application/json", headers=headers)
+        return Response(data, media_type="audio/flac", headers={"Cache-Control": _FOREVER})
 
     async def practice(self, websocket: WebSocket) -> None:
         """One page's websocket."""

@@ -206,12 +206,12 @@ def jam_of(solo: Solo) -> Solo:
     return _solo(jam_run(solo.arrangement))
 
 
-def render_sounds() -> tuple[bytes, bytes]:
-    """The bank of sounds: a WAV file, and its index as JSON."""
+def render_sounds() -> tuple[str, bytes, bytes]:
+    """The bank of sounds: name and bytes of its file, and its index as JSON."""
     from coach.sound.bank import render_bank
 
     bank = render_bank()
-    return bank.wav, json.dumps(bank.index()).encode()
+    return bank.name, bank.flac, json.dumps(bank.index()).encode()
 
 
 def demo_files() -> list[tuple[str, bytes]]:

@@ -89,7 +89,7 @@ class Service:
         self.sessions: dict[str, Session] = {}
         self.page_folder = page_folder()
         self.page_digest = page_digest(self.page_folder)
-        self._sound: Shelf[str, tuple[bytes, bytes]] = Shelf(1)
+        self._sound: Shelf[str, tuple[str, bytes, bytes]] = Shelf(1)
         self.archive = Archive(data, records, self._hand_over)
         self._root = data / "sessions"
         self._instruments = Instruments(data / "instruments.json", _time_of_day)
@@ -150,10 +150,11 @@ class Service:
         self._recall(session)
         return session
 
-    async def sound_bank(self) -> tuple[bytes, bytes]:
-        """The sounds of the page: the WAV file and its index as JSON, made by a worker when first asked for."""
+    async def sound_bank(self) -> tuple[str, bytes, bytes]:
+        """The sounds of the page: name and bytes of the file, and its index as JSON; made by a worker when first asked
+        for."""
 
-        async def make() -> tuple[bytes, bytes]:
+        async def make() -> tuple[str, bytes, bytes]:
             return await self.workers.run(jobs.render_sounds, 60.0, "making the sounds")
 
         return await self._sound.get_or_make("bank", make)

@@ -1,19 +1,21 @@
-"""One WAV file with all samples that a page needs, and an index into it.
+"""One FLAC file with all samples that a page needs, and an index into it.
 
 Every third pitch is there: a player takes the nearest and changes its speed by at most a semitone
 (``2 ** (semitones / 12)``), which the ear does not mind. Sounds are named ``banjo-55``, ``bass-40``, ``chop-61``,
-``click-accent``, ``click-beat``; a light click is ``click-beat``, played softly.
+``click-accent``, ``click-beat``; a light click is ``click-beat``, played softly. The name of the file holds its digest,
+so that a browser that has it need not ask again.
 """
 
 from __future__ import annotations
 
+import hashlib
 from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
 
+from coach.sound.flac import to_flac
 from coach.sound.samples import Samples, banjo, bass, chop, click
-from coach.sound.wav import to_wav
 
 __all__ = ["SAMPLE_RATE", "Sound", "SoundBank", "render_bank", "sampled_pitches"]
 
@@ -45,22 +47,28 @@ class SoundBank:
     """All samples in one file.
 
     Attributes:
-        wav: the bytes of the WAV file.
+        flac: the bytes of the file.
         sample_rate: frames a second.
         sounds: by name.
     """
 
-    wav: bytes
+    flac: bytes
     sample_rate: int
     sounds: Mapping[str, Sound]
 
+    @property
+    def name(self) -> str:
+        """The name of the file: it holds the first 16 hex digits of its SHA-256."""
+        return f"bank-{hashlib.sha256(self.flac).hexdigest()[:16]}.flac"
+
     def index(self) -> dict[str, object]:
-        """The index as it goes out as JSON: rate, and for each sound its start and length in frames and its pitch."""
+        """The index as it goes out as JSON: the name of the file, its rate, and for each sound its start and length in
+        frames and its pitch."""
         sounds = {
             name: {"start": sound.start, "length": sound.length, "pitch": sound.pitch}
             for name, sound in self.sounds.items()
         }
-        return {"format": "sounds/1", "sample_rate": self.sample_rate, "sounds": sounds}
+        return {"format": "sounds/1", "file": self.name, "sample_rate": self.sample_rate, "sounds": sounds}
 
 
 def sampled_pitches(pitches: Iterable[int]) -> tuple[int, ...]:
@@ -92,4 +100,4 @@ def render_bank(pitches: Iterable[int] = BANJO, sample_rate: int = SAMPLE_RATE) 
         sounds[name] = Sound(start, len(samples), pitch)
         frames += [samples, silence]
         start += len(samples) + len(silence)
-    return SoundBank(to_wav(np.concatenate(frames), sample_rate), sample_rate, sounds)
+    return SoundBank(to_flac(np.concatenate(frames), sample_rate), sample_rate, sounds)

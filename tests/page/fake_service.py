@@ -178,7 +178,7 @@ class FakeService:
             ),
             Route("/takes/{session}/{name}", self._take),
             Route("/sound/bank.json", lambda _: JSONResponse(BANK)),
-            Route("/sound/bank.wav", lambda _: Response(bank_wav(), media_type="audio/wav")),
+            Route("/sound/bank-0.wav", lambda _: Response(bank_wav(), media_type="audio/wav")),
             Mount("/", WithPolicy(StaticFiles(directory=PAGE, html=True))),
         ]
         return Starlette(routes=routes)
@@ -364,6 +364,7 @@ _RATE = 32000
 _SOUNDS = {"click-beat": None, "click-accent": None, "bass-43": 43, "chop-59": 59, "banjo-55": 55, "banjo-67": 67}
 BANK = {
     "format": "sounds/1",
+    "file": "bank-0.wav",
     "sample_rate": _RATE,
     "sounds": {
         name: {"start": _RATE // 4 * index, "length": _RATE // 5, "pitch": pitch}

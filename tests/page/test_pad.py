@@ -230,7 +230,7 @@ def test_the_pad_sounds_at_once_and_is_silent_when_asked(open_page: Callable[...
     )
     page = with_pad(open_page, script=counted)
     page.wait_for_function(
-        "() => performance.getEntriesByType('resource').some((one) => one.name.endsWith('bank.wav'))"
+        "() => performance.getEntriesByType('resource').some((one) => one.name.includes('/sound/bank-'))"
     )
     page.wait_for_function(
         "async () => { document.querySelector('#board [data-string=\"3\"]').dispatchEvent("

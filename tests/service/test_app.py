@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
+import hashlib
 import io
 import json
 import re
@@ -159,6 +160,8 @@ async def test_what_is_not_there_is_said_in_words(running: Running) -> None:
         "/arrangements/00.json",
         "/arrangements/00.exe",
         "/sound/bank.mp3",
+        "/sound/bank-0000000000000000.flac",
+        "/takes/home/99.cues.json",
         "/takes/home/99.mid",
         "/takes/nobody/1.json",
         "/../pyproject.toml",
@@ -302,11 +305,41 @@ async def test_an_upload_without_a_file_is_refused(running: Running) -> None:
 
 
 async def test_the_sounds_come_with_their_index(running: Running) -> None:
-    wav, index = await running.client.get("/sound/bank.wav"), await running.client.get("/sound/bank.json")
+    index = await running.client.get("/sound/bank.json")
+    name = index.json()["file"]
+    sounds = await running.client.get(f"/sound/{name}")
 
-    assert wav.headers["content-type"] == "audio/wav"
-    assert wav.content[:4] == b"RIFF"
     assert "click-accent" in index.json()["sounds"]
+    assert index.headers["cache-control"] == "no-cache"
+    assert (sounds.headers["content-type"], sounds.content[:4]) == ("audio/flac", b"fLaC")
+    assert hashlib.sha256(sounds.content).hexdigest()[:16] in name
+    # Who has it never asks again: what sounds otherwise has another name.
+    assert "immutable" in sounds.headers["cache-control"]
+
+
+async def test_a_solo_sounds_as_it_is_asked_for(running: Running) -> None:
+    talk = await running.join("listener")
+    digest = await talk.solo()
+
+    answer = await running.client.get(f"/arrangements/{digest}.cues.json?tempo=90&first=2&last=3&bounce=60")
+    wrong = await running.client.get(f"/arrangements/{digest}.cues.json?tempo=9")
+    nowhere = await running.client.get(f"/arrangements/{digest}.cues.json?first=3000")
+    unknown = await running.client.get("/arrangements/00.cues.json")
+
+    told = answer.json()
+    assert answer.status_code == 200, told
+    assert (told["format"], told["digest"]) == ("cues/1", digest)
+    assert (told["tempo"], told["bounce"], told["first"], told["last"]) == (90, 60, 2, 3)
+    assert [measure for measure, _ in told["positions"]] == [2, 3]
+    assert "immutable" in answer.headers["cache-control"]
+    assert (wrong.status_code, wrong.json()["text"]) == (
+        422,
+        "the solo cannot sound like this: Expected `float` >= 20.0 - at `$.tempo`; choose a tempo from 20 to 400.",
+    )
+    assert nowhere.status_code == 422
+    assert "the solo has no measures 3000 to" in nowhere.json()["text"]
+    assert unknown.status_code == 404
+    await talk.socket.close()
 
 
 # ------------------------------------------------------------------------------------------ the websocket
@@ -435,6 +468,9 @@ async def test_a_pass_over_the_wire_and_its_files(running: Running) -> None:
     assert (await running.client.get(f"/{report['report']}")).json()["passes"][0]["clean"]
     take = mido.MidiFile(file=io.BytesIO((await running.client.get(f"/{report['take']}")).content))
     assert sum(message.type == "note_on" for message in take) == len(measure["plucks"])
+    sounds = (await running.client.get(f"/takes/wire/{begin['number']}.cues.json")).json()
+    assert [pitch for _, _, pitch, _, _ in sounds["cues"]] == [pluck["pitch"] for pluck in measure["plucks"]]
+    assert (sounds["digest"], sounds["first"], sounds["last"]) == (digest, 1, 1)
     await talk.socket.close()
 
 

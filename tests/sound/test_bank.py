@@ -1,11 +1,13 @@
 import io
 import json
-import wave
+import re
 
 import numpy as np
 import pytest
+import soundfile
 
 from coach.sound.bank import BANJO, BASS, CHOP, SoundBank, render_bank, sampled_pitches
+from coach.sound.samples import banjo
 
 
 @pytest.fixture(scope="module")
@@ -14,13 +16,27 @@ def bank() -> SoundBank:
 
 
 def frames(bank: SoundBank) -> np.ndarray:
-    with wave.open(io.BytesIO(bank.wav)) as file:
-        assert file.getframerate() == bank.sample_rate
-        return np.frombuffer(file.readframes(file.getnframes()), "<i2") / 32767
+    read, rate = soundfile.read(io.BytesIO(bank.flac), dtype="int16")
+    assert rate == bank.sample_rate
+    return np.asarray(read) / 32767
 
 
 def test_bank_is_small_enough_to_load_with_the_page(bank: SoundBank) -> None:
-    assert len(bank.wav) < 1_500_000
+    assert len(bank.flac) < 350_000
+
+
+def test_the_name_of_the_file_changes_with_what_is_in_it(bank: SoundBank) -> None:
+    assert re.fullmatch(r"bank-[0-9a-f]{16}\.flac", bank.name)
+    assert render_bank([55]).name != bank.name
+    assert bank.index()["file"] == bank.name
+
+
+def test_nothing_is_lost_in_the_file(bank: SoundBank) -> None:
+    sound = bank.sounds["banjo-55"]
+    computed = banjo(55, bank.sample_rate)
+
+    there = frames(bank)[sound.start : sound.start + sound.length]
+    assert np.abs(there - computed).max() <= 0.5001 / 32767  # rounded to 16 bits, and no more
 
 
 def test_every_sound_starts_where_the_index_says_and_is_followed_by_silence(bank: SoundBank) -> None:
@@ -67,5 +83,5 @@ def test_index_is_plain_json(bank: SoundBank) -> None:
 def test_a_bank_for_few_pitches_is_smaller_and_reproducible(bank: SoundBank) -> None:
     small = render_bank([55, 59, 62])
 
-    assert len(small.wav) < len(bank.wav)
-    assert render_bank([55, 59, 62]).wav == small.wav
+    assert len(small.flac) < len(bank.flac)
+    assert render_bank([55, 59, 62]).flac == small.flac
