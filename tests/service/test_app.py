@@ -486,6 +486,58 @@ TAB = """<?xml version="1.0" encoding="UTF-8"?>
 SLUR = '<hammer-on type="{end}" number="1"/>'
 
 
+async def test_a_measure_is_edited_over_the_wire_and_the_edit_is_kept(running: Running) -> None:
+    talk = await running.join("teacher", "pad")
+    other = await running.join("pupil", "pad")
+    (tune,) = (
+        await running.client.post("/tunes", files={"file": ("stile.abc", TUNE.replace("Gate", "Stile"))})
+    ).json()["tunes"]
+    for page in (talk, other):
+        await page.say(kind="settings", tune=tune["id"], tier="intermediate")
+    state = await talk.until("state", waiting="", tune=tune["id"])
+    await other.until("state", waiting="", tune=tune["id"])
+    told = [message for message in talk.heard if message["kind"] == "state" and message["tune"] == tune["id"]]
+    assert [len(message["solos"]) for message in told] == sorted(len(message["solos"]) for message in told)
+    assert list(told[-1]["solos"]) == ["beginner", "intermediate", "advanced"]
+
+    address = f"/arrangements/{state['digest']}.ways.json"
+    answer = await running.client.get(address, params={"measure": "2"})
+    assert (answer.status_code, answer.headers["content-type"]) == (200, "application/json")
+    ways = answer.json()
+    assert (ways["format"], ways["measure"], ways["standing"]["number"]) == ("ways/1", 2, 2)
+    await talk.say(kind="edit", digest=state["digest"], measure=2, does="take", way=1)
+    after = await talk.until("state")
+    assert after["digest"] not in ("", state["digest"])
+    assert after["edits"] == {"locked": [2], "edited": [], "undo": True, "redo": False, "why_not": "", "remarks": []}
+    assert (await other.until("state", digest=after["digest"]))["edits"]["locked"] == [2]
+    solo = (await running.client.get(f"/arrangements/{after['digest']}.json")).json()
+    taken = next(measure for measure in solo["measures"] if measure["number"] == 2)
+    assert taken["plucks"] == ways["ways"][0]["measure"]["plucks"]
+    assert (await running.client.get(f"/arrangements/{state['digest']}.json")).status_code == 200
+
+    await talk.say(kind="undo")
+    assert (await talk.until("state", digest=state["digest"]))["edits"]["redo"]
+    await talk.say(kind="undo")
+    failure = await talk.until("failure", about="edit")
+    assert failure["text"] == "there is no edit to take back; edit a measure first."
+    await talk.socket.close()
+    await other.socket.close()
+
+
+@pytest.mark.parametrize("measure", ["", "x", "-1", "12345"])
+async def test_ways_need_a_measure_that_is_a_number(running: Running, measure: str) -> None:
+    talk = await running.join("ways", "pad")
+    digest = await talk.solo()
+    answer = await running.client.get(f"/arrangements/{digest}.ways.json", params={"measure": measure})
+    assert answer.status_code == 422
+    assert answer.json()["text"] == "which measure is asked for is not said; add ?measure= and its number as played."
+    answer = await running.client.get(f"/arrangements/{digest}.ways.json", params={"measure": "999"})
+    assert answer.status_code == 422
+    assert "there is no measure 999 as played" in answer.json()["text"]
+    assert (await running.client.get("/arrangements/abc.ways.json", params={"measure": "1"})).status_code == 404
+    await talk.socket.close()
+
+
 def fretted(string: int, fret: int, duration: int = 2, technical: str = "") -> str:
     return (
         f"<note><duration>{duration}</duration><notations><technical><string>{string}</string><fret>{fret}</fret>"
