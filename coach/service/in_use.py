@@ -57,7 +57,9 @@ class InUse:
         """The inputs that an instrument may come by, in use or not."""
         return [*self._midi.reserved, *(page.instrument_seat for page in self._pages.values())]
 
-    @property
-    def is_on_ports(self) -> bool:
-        """Whether the service's own ports are what is played on."""
-        return self.page is None
+    def hears(self, seat: str) -> bool:
+        """Whether what comes by an input is played for the coach: by the instrument in use, or on the pad of a page."""
+        page = self.page
+        if seat in self._pages:
+            return True
+        return seat in self._midi.reserved if page is None else seat == page.instrument_seat

@@ -73,7 +73,7 @@ class Inputs:
     def midi_in(self, seat: str, note: CapturedNote) -> None:
         """Take bytes that the service itself captured."""
         notes = list(self._notes(seat, note))
-        if notes and seat != FOOT_SEAT and self._in_use.is_on_ports:
+        if notes and seat != FOOT_SEAT and self._in_use.hears(seat):
             self._runner.join(seat, None, self.channels(), self._strings.setup(seat))
             self._runner.feed(seat, notes, None)
             if self._runner.order is None:
@@ -90,8 +90,8 @@ class Inputs:
         if taken is None:
             raise InputError(f"the seat {seat!r} is not this page's", cure="send notes under its own seat")
         notes = list(self._whole(seat, taken.new(message)))
-        if seat == page.instrument_seat and page is not self._in_use.page:
-            notes = []  # another instrument is in use
+        if not self._in_use.hears(seat):
+            notes = []
         if notes:
             self._runner.join(seat, page, self.channels(), self._strings.setup(seat))
         self._runner.feed(seat, notes, message.watermark)
@@ -181,7 +181,7 @@ class Inputs:
         """The whole messages that bytes of an input hold, or end, but for those of foot switches."""
         for data in self._splitters.setdefault(seat, MidiSplitter()).feed(captured.data):
             if not self._is_foot(seat, data):
-                if seat != FOOT_SEAT:
+                if seat != FOOT_SEAT and self._in_use.hears(seat):
                     self._strings.hear(seat, data)
                 yield replace(captured, data=data)
 

@@ -159,6 +159,33 @@ def test_strings_are_found_by_listening_not_taken_for_granted(
     assert {string for _, _, _, string in verdicts(page)} == {data[0] % 16 + 1 for _, data in notes}
 
 
+def test_strings_of_the_pad_say_nothing_of_an_instrument_that_was_not_heard_yet(
+    begun: tuple[Any, Any], solos: Any, as_written: Callable[..., Written]
+) -> None:
+    world, page = begun
+    page.say(wire.Notes("pad", [wire.InputNote(seq, page.now(), [0x8F + seq, 60, 90]) for seq in (1, 2, 3)]))
+    report = play(
+        world, page, [(seconds, bytes((0x90, *data[1:]))) for seconds, data in as_written(solos["beginner"], TEMPO)]
+    )
+
+    assert {verdict for _, verdict, _, _ in verdicts(page)} == {"on time"}  # none on another string
+    assert report.clean
+
+
+def test_what_is_heard_on_a_port_meanwhile_says_nothing_of_strings(
+    begun: tuple[Any, Any], solos: Any, as_written: Callable[..., Written]
+) -> None:
+    world, page = begun
+    world.midi.open = True
+    notes = as_written(solos["beginner"], TEMPO)
+    play(world, page, notes)
+    world.session.midi_in("midi", CapturedNote(1, world.clock(), b"\x90\x3c\x50"))  # no string, all on channel 1
+    page.messages.clear()
+    play(world, page, notes)
+
+    assert {string for _, _, _, string in verdicts(page)} == {data[0] % 16 + 1 for _, data in notes}
+
+
 def test_the_pad_can_be_played_all_the_same(
     begun: tuple[Any, Any], solos: Any, as_written: Callable[..., Written]
 ) -> None:
