@@ -74,6 +74,17 @@ export function lengthOf(plain, { dotted, triplet }) {
 }
 
 /**
+ * The length that has to be chosen for a note.
+ *
+ * @param {{length: number, triplet: boolean}} note
+ * @returns {{plain: number, dotted: boolean, triplet: boolean} | null} null where no single choice has it
+ */
+export function choiceOf({ length, triplet }) {
+  const choices = LENGTHS.flatMap((plain) => [false, true].map((dotted) => ({ plain, dotted, triplet })));
+  return choices.find((choice) => lengthOf(choice.plain, choice) === length) ?? null;
+}
+
+/**
  * Where each note begins.
  *
  * @param {Draft} draft

@@ -36,6 +36,13 @@ export function fretAt(strings, capo, string, pitch) {
   return string === 5 && over > 0 ? over + 5 : over;
 }
 
+/**
+ * Open G, the usual tuning: D4 B3 G3 D3 and the drone G4.
+ *
+ * @type {Readonly<Record<string, number>>}
+ */
+export const OPEN_G = Object.freeze({ 1: 62, 2: 59, 3: 55, 4: 50, 5: 67 });
+
 /** The highest fret of the pad. */
 export const HIGHEST_FRET = 12;
 

@@ -9,7 +9,7 @@
 
 import { element } from "./dom.js";
 import { PAD_KEYS, padLetter } from "./keyboard.js";
-import { HIGHEST_FRET, pitchAt } from "./neck.js";
+import { HIGHEST_FRET, OPEN_G, pitchAt } from "./neck.js";
 import { TEXT } from "./texts.js";
 
 const VELOCITY = 96;
@@ -33,14 +33,15 @@ export function noteOn(string, pitch) {
 export class Pad {
   /**
    * @param {HTMLElement} board
-   * @param {(stamp: number, data: number[]) => void} onNote seconds on the page's clock, bytes
+   * @param {(stamp: number, data: number[], place: {string: number, fret: number}) => void} onNote seconds on the page's
+   *   clock, bytes, and where it was played
    */
   constructor(board, onNote) {
     this.board = board;
     this.onNote = onNote;
-    /** @type {Record<string, number>} open G until a sheet says otherwise */
-    this.strings = { 1: 62, 2: 59, 3: 55, 4: 50, 5: 67 };
-    this.capo = 0;
+    /** As the sheet has it; open G until one says otherwise. */
+    this.sheet = { strings: /** @type {Record<string, number>} */ (OPEN_G), capo: 0 };
+    this.plain = false;
     /** @type {Map<string, HTMLButtonElement>} by `string fret` */
     this.cells = new Map();
     /** @type {Map<number, HTMLButtonElement>} by string: what is touched where a shape is held */
@@ -57,8 +58,26 @@ export class Pad {
    * @param {any} arrangement the one on the sheet
    */
   tune(arrangement) {
-    this.strings = arrangement.tuning.strings;
-    this.capo = arrangement.capo;
+    this.sheet = { strings: arrangement.tuning.strings, capo: arrangement.capo };
+  }
+
+  /** The open pitches of the strings, without capo. */
+  get strings() {
+    return this.plain ? OPEN_G : this.sheet.strings;
+  }
+
+  /** The fret of the capo. */
+  get capo() {
+    return this.plain ? 0 : this.sheet.capo;
+  }
+
+  /**
+   * Has the neck in open G without a capo, whatever the sheet says, or follows the sheet again.
+   *
+   * @param {boolean} plain
+   */
+  inOpenG(plain) {
+    this.plain = plain;
   }
 
   /**
@@ -180,7 +199,7 @@ export class Pad {
   #play(string, fret, timeStamp) {
     const picker = this.picker;
     if (picker === null) {
-      this.onNote(timeStamp / 1000, noteOn(string, pitchAt(this.strings, this.capo, string, fret)));
+      this.onNote(timeStamp / 1000, noteOn(string, pitchAt(this.strings, this.capo, string, fret)), { string, fret });
     } else {
       this.#ask(null);
       picker({ string, fret });

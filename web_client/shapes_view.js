@@ -53,10 +53,15 @@ export class ShapesView {
   /**
    * Follows the pad to another tuning, and the chords of another solo.
    *
-   * @param {any} arrangement the one on the sheet; null where none is, but the pad was tuned
+   * @param {any} arrangement the one on the sheet
    */
   tune(arrangement) {
-    this.chords = arrangement === null ? [] : chordsOf(arrangement);
+    this.chords = chordsOf(arrangement);
+    this.retuned();
+  }
+
+  /** The pad is tuned otherwise now. */
+  retuned() {
     this.hold(null);
     void this.#fetch();
   }

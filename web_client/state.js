@@ -8,11 +8,11 @@
 
 /** @typedef {import("./messages.js").Message} Message */
 /** @typedef {"line" | "hello" | "tunes" | "ports" | "state" | "begin" | "place" | "verdict" | "measure" | "report" | "failure" |
- *   "calibrated" | "foot" | "meter"} Part */
+ *   "calibrated" | "foot" | "meter" | "played"} Part */
 
 const PARTS = Object.freeze([
   "line", "hello", "tunes", "ports", "state", "begin", "place", "verdict", "measure", "report", "failure",
-  "calibrated", "foot", "meter",
+  "calibrated", "foot", "meter", "played",
 ]);
 
 /** States in which a pass is going on. */
@@ -166,6 +166,9 @@ export class Practice {
         break;
       case "foot":
         this.#tell("foot", message);
+        break;
+      case "played":
+        this.#tell("played", message);
         break;
     }
   }

@@ -7,6 +7,7 @@
 import { AFTER_TEXT } from "./after_texts.js";
 import { BOOK_TEXT } from "./book_texts.js";
 import { EDIT_TEXT } from "./edit_texts.js";
+import { ENTER_TEXT } from "./enter_texts.js";
 import { LADDER_TEXT } from "./ladder_texts.js";
 import { MIDI_TEXT } from "./midi_texts.js";
 import { PRINT_TEXT } from "./print_texts.js";
@@ -28,6 +29,7 @@ export const TEXT = Object.freeze({
   ...BOOK_TEXT,
   ...EDIT_TEXT,
   ...LADDER_TEXT,
+  ...ENTER_TEXT,
 
   midi: MIDI_TEXT,
 

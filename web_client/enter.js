@@ -1,0 +1,440 @@
+/**
+ * Writing a tune down: step by step or in time, on the pad or on the instrument, and giving it to the tune book.
+ *
+ * What is written is kept on the device with every step, until something else is begun.
+ *
+ * @module enter
+ */
+
+import { nameOf, tonicsOf } from "./abc_names.js";
+import { abcOf, fileName } from "./abc_tune.js";
+import { byId, element } from "./dom.js";
+import { EnterChords } from "./enter_chords.js";
+import { isEcho } from "./enter_grid.js";
+import { History } from "./enter_history.js";
+import { EnterKeys } from "./enter_keys.js";
+import { EnterScore } from "./enter_score.js";
+import { InTime } from "./enter_time.js";
+import {
+  EMPTY, LENGTHS, METERS, beatOf, choiceOf, chordAt, heldOn, inserted, lengthOf, measureOf, placeOf, readDraft, removed,
+  replaced, startsOf,
+} from "./enter_tune.js";
+import { OPEN_G } from "./neck.js";
+import { TEXT } from "./texts.js";
+
+/** @typedef {import("./enter_tune.js").Draft} Draft */
+/** @typedef {import("./enter_time.js").Note} Note */
+
+const KEPT = "tune-draft";
+
+/** The eighths that a pickup can have. */
+const PICKUPS = [0, 1, 2, 3, 4, 5, 6];
+const EIGHTH = 24;
+
+/** The part of the paper on which a tune is written down. */
+export class EnterView {
+  /**
+   * @param {import("./state.js").Practice} practice
+   * @param {import("./player.js").Player} player
+   * @param {{send: (message: import("./messages.js").Message) => boolean, change: (settings: Record<string, any>) => void,
+   *   opened: (open: boolean) => void, told: (words: string) => void}} outside sends to the service, changes the settings,
+   *   is told when this opens and closes, and what is to be said once it has closed
+   */
+  constructor(practice, player, outside) {
+    this.practice = practice;
+    this.outside = outside;
+    this.section = byId("enter");
+    this.form = byId("enter-form");
+    this.words = byId("enter-words");
+    this.open = false;
+    /** How long the next note will be. */
+    this.next = { plain: 48, dotted: false, triplet: false };
+    /** @type {Note | null} the last that the instrument sent */
+    this.before = null;
+    const draft = readDraft(kept());
+    this.history = new History({ draft, at: draft.notes.length });
+    this.score = new EnterScore(byId("enter-score"), (index) => this.choose(index));
+    this.chords = new EnterChords((change) => this.#do(change(this.draft)), (words) => this.#say(words, true));
+    this.inTime = new InTime(player, (notes, lateMs) => this.#taken(notes, lateMs));
+    new EnterKeys(this);
+    this.#fill();
+    this.#listen();
+    practice.on("played", ({ stamp, pitch, string, velocity }) =>
+      this.hear({ stamp: stamp - (practice.state?.latency_ms ?? 0) / 1000, pitch, string, fret: null, velocity }),
+    );
+    practice.on("hello", () => this.open && outside.send({ kind: "enter", on: true }));
+    practice.on("state", () => practice.playing && this.show(false));
+    new ResizeObserver(() => this.open && this.#draw()).observe(byId("enter-score"));
+  }
+
+  /** @returns {Draft} */
+  get draft() {
+    return this.history.now.draft;
+  }
+
+  /** The index of the note that is chosen; the number of notes for the place behind the last. */
+  get at() {
+    return Math.min(this.history.now.at, this.draft.notes.length);
+  }
+
+  /** @param {boolean} open */
+  show(open) {
+    if (open === this.open) {
+      return;
+    }
+    this.open = open;
+    this.inTime.stop();
+    this.section.hidden = !open;
+    document.body.classList.toggle("writing", open);
+    byId("open-enter").setAttribute("aria-expanded", String(open));
+    this.outside.send({ kind: "enter", on: open });
+    this.outside.opened(open);
+    if (open) {
+      this.#say("");
+      this.#draw();
+      this.section.scrollIntoView({ block: "start" });
+      byId("enter-head").focus();
+    }
+  }
+
+  /**
+   * A note of the pad.
+   *
+   * @param {Note} note
+   * @returns {boolean} whether it was taken to be written down
+   */
+  take(note) {
+    if (this.open && this.inTime.on) {
+      this.inTime.hear(note);
+    } else if (this.open) {
+      this.#write(note.pitch, note.string, note.fret);
+    }
+    return this.open;
+  }
+
+  /**
+   * A note of an instrument, which may send it twice.
+   *
+   * @param {Note} note
+   */
+  hear(note) {
+    if (this.open && !isEcho(this.before, note)) {
+      this.take(note);
+    }
+    this.before = note;
+  }
+
+  // ------------------------------------------------------------------------------------------------ what can be done
+
+  /** Puts a rest in. */
+  rest() {
+    this.#write(null, null, null);
+  }
+
+  /** Holds the note that is chosen, or the last one, on for the chosen length. */
+  hold() {
+    const index = this.at === this.draft.notes.length ? this.at - 1 : this.at;
+    if (this.draft.notes[index]?.pitch != null) {
+      const { length, triplet } = this.#length();
+      this.#do(heldOn(this.draft, index, { length, triplet }), index + 2);
+    }
+  }
+
+  /** Takes out the note that is chosen, or the last one. */
+  remove() {
+    const index = this.at === this.draft.notes.length ? this.at - 1 : this.at;
+    if (index >= 0) {
+      this.#do(removed(this.draft, index), index);
+    }
+  }
+
+  /** Puts one more of the note that is chosen before it. */
+  insert() {
+    const note = this.draft.notes[this.at];
+    if (note !== undefined) {
+      const { length, triplet } = this.#length();
+      this.#do(inserted(this.draft, this.at, { ...note, length, triplet, tied: false }), this.at);
+    }
+  }
+
+  undo() {
+    this.history.undo();
+    this.#changed();
+  }
+
+  redo() {
+    this.history.redo();
+    this.#changed();
+  }
+
+  /** @param {number} index of a note, or the number of notes for the place behind the last */
+  choose(index) {
+    const at = Math.max(0, Math.min(index, this.draft.notes.length));
+    this.history.go({ draft: this.draft, at });
+    this.next = (at < this.draft.notes.length && choiceOf(this.draft.notes[at])) || this.next;
+    this.#changed();
+  }
+
+  /** @param {number} by steps to the shorter lengths */
+  shorter(by) {
+    const index = LENGTHS.indexOf(this.next.plain) + by;
+    this.#setLength({ ...this.next, plain: LENGTHS[Math.max(0, Math.min(LENGTHS.length - 1, index))] });
+  }
+
+  dot() {
+    this.#setLength({ ...this.next, dotted: !this.next.dotted, triplet: false });
+  }
+
+  three() {
+    this.#setLength({ ...this.next, triplet: !this.next.triplet, dotted: false });
+  }
+
+  /** Begins to take down what is played to the click, or ends it. */
+  record() {
+    if (this.inTime.on) {
+      this.inTime.stop();
+    } else if (!this.practice.playing) {
+      this.#say("");
+      void this.inTime.start(this.draft);
+    }
+  }
+
+  #length() {
+    const { plain, dotted, triplet } = this.next;
+    return { length: lengthOf(plain, { dotted: dotted && plain > 12, triplet: triplet && plain < 192 }), triplet: triplet && plain < 192 };
+  }
+
+  /** @param {{plain: number, dotted: boolean, triplet: boolean}} next */
+  #setLength(next) {
+    this.next = next;
+    if (this.at < this.draft.notes.length) {
+      this.#do(replaced(this.draft, this.at, this.#length()));
+    } else {
+      this.#draw();
+    }
+  }
+
+  /**
+   * @param {number | null} pitch null for a rest
+   * @param {number | null} string
+   * @param {number | null} fret
+   */
+  #write(pitch, string, fret) {
+    const { at, draft } = this;
+    if (at < draft.notes.length) {
+      this.#do(replaced(draft, at, { pitch, string, fret }));
+      return;
+    }
+    const longer = inserted(draft, at, { pitch, string, fret, tied: false, ...this.#length() });
+    this.#do(longer, at + 1);
+    if (longer === draft) {
+      this.#say(TEXT.enter.full, true);
+    }
+  }
+
+  /**
+   * @param {Draft} draft
+   * @param {number} [at] the note that is chosen then
+   */
+  #do(draft, at = this.at) {
+    this.history.go({ draft, at });
+    this.#say("");
+    this.#changed();
+  }
+
+  /**
+   * @param {import("./enter_tune.js").DraftNote[]} notes that were played
+   * @param {number} lateMs
+   */
+  #taken(notes, lateMs) {
+    if (notes.length === 0) {
+      this.#say(TEXT.enter.tookNone);
+      return;
+    }
+    this.#do({ ...this.draft, notes }, notes.length);
+    this.#say(TEXT.enter.took(notes.filter(({ pitch, tied }) => pitch !== null && !tied).length, lateMs));
+  }
+
+  async #give() {
+    const { draft } = this;
+    if (!draft.notes.some(({ pitch }) => pitch !== null)) {
+      this.#say(TEXT.enter.noNotes, true);
+      return;
+    }
+    if (draft.title.trim() === "") {
+      this.#say(TEXT.enter.noTitle, true);
+      this.form.elements.title.focus();
+      return;
+    }
+    this.#say(TEXT.enter.giving);
+    const form = new FormData();
+    const abc = abcOf(draft, TEXT.enter.untitled);
+    form.append("file", new File([abc], fileName(draft, TEXT.enter.untitled), { type: "text/vnd.abc" }));
+    try {
+      const answer = await fetch("tunes", { method: "POST", body: form });
+      const told = await answer.json();
+      if (!answer.ok) {
+        this.#say(told.text, true);
+        return;
+      }
+      this.show(false);
+      this.outside.change({ tune: told.id });
+      this.outside.told(TEXT.enter.given(told.title, told.complaints));
+    } catch {
+      this.#say(TEXT.enter.notGiven, true);
+    }
+  }
+
+  // ------------------------------------------------------------------------------------------------ what is seen
+
+  /**
+   * @param {string} words
+   * @param {boolean} [wrong]
+   */
+  #say(words, wrong = false) {
+    this.words.textContent = words;
+    this.words.classList.toggle("wrong", wrong);
+  }
+
+  /** Something was done: it is kept, and shown. */
+  #changed() {
+    try {
+      localStorage.setItem(KEPT, JSON.stringify(this.draft));
+    } catch {
+      // storage is refused: it is there until the page is closed
+    }
+    this.#draw();
+  }
+
+  #draw() {
+    const { at, draft, form } = this;
+    for (const name of /** @type {const} */ (["title", "meter", "mode", "words"])) {
+      if (form.elements[name] !== document.activeElement) {
+        form.elements[name].value = draft[name];
+      }
+    }
+    this.#options("tonic", tonicsOf(draft.mode).map((tonic) => [tonic, tonic]), draft.tonic);
+    const pickups = PICKUPS.filter((eighths) => eighths * EIGHTH < measureOf(draft.meter));
+    this.#options("pickup", pickups.map((eighths) => [String(eighths * EIGHTH), TEXT.enter.pickup(eighths)]), String(draft.pickup));
+    if (form.elements.tempo !== document.activeElement) {
+      form.elements.tempo.value = String(draft.tempo);
+    }
+    const chosen = draft.notes[at];
+    for (const radio of byId("enter-steps").querySelectorAll("input[type=radio]")) {
+      radio.checked = Number(radio.value) === this.next.plain;
+    }
+    byId("enter-dot").setAttribute("aria-pressed", String(this.next.dotted));
+    byId("enter-three").setAttribute("aria-pressed", String(this.next.triplet));
+    byId("enter-undo").disabled = !this.history.canUndo;
+    byId("enter-redo").disabled = !this.history.canRedo;
+    byId("enter-insert").disabled = chosen === undefined;
+    byId("enter-remove").disabled = draft.notes.length === 0;
+    byId("enter-abc").textContent = abcOf(draft, TEXT.enter.untitled);
+    const start = startsOf(draft)[at];
+    const { measure, within } = placeOf(draft, start);
+    const place = { measure, beat: countedBeat(within, draft.meter) };
+    byId("enter-place").textContent =
+      chosen === undefined
+        ? TEXT.enter.next(place, TEXT.enter.length(this.next.plain, this.next))
+        : TEXT.enter.chosen(place, TEXT.enter.what(chosen.pitch === null ? "" : nameOf(draft, chosen.pitch % 12), chordAt(draft, start)));
+    this.chords.show(draft, at);
+    if (this.open) {
+      const measures = Math.ceil(startsOf(draft)[draft.notes.length] / measureOf(draft.meter));
+      this.score.show(draft, OPEN_G, at, TEXT.enter.picture(draft.notes.length, measures));
+    }
+  }
+
+  /**
+   * @param {string} name of a list
+   * @param {[string, string][]} options values and words
+   * @param {string} value
+   */
+  #options(name, options, value) {
+    const select = this.form.elements[name];
+    select.replaceChildren(...options.map(([key, words]) => element("option", { value: key }, words)));
+    select.value = value;
+  }
+
+  #fill() {
+    this.#options("meter", METERS.map((meter) => [meter, meter]), this.draft.meter);
+    this.#options("mode", Object.entries(TEXT.enter.modes), this.draft.mode);
+    byId("enter-lengths").append(
+      ...LENGTHS.map((length) =>
+        element(
+          "label",
+          {},
+          element("input", { type: "radio", name: "enter-length", value: String(length) }),
+          element("span", {}, TEXT.enter.lengths[length]),
+        ),
+      ),
+    );
+  }
+
+  /** @param {HTMLInputElement} field of the form */
+  #field(field) {
+    const { draft } = this;
+    if (field.name === "tempo" && !field.validity.valid) {
+      field.reportValidity();
+      return;
+    }
+    const value = ["tempo", "pickup"].includes(field.name) ? Number(field.value) : field.value;
+    const changed = { ...draft, [field.name]: value };
+    const tonics = tonicsOf(changed.mode);
+    this.#do({
+      ...changed,
+      tonic: tonics.includes(changed.tonic) ? changed.tonic : tonics[0],
+      pickup: changed.pickup < measureOf(changed.meter) ? changed.pickup : 0,
+    });
+  }
+
+  #listen() {
+    byId("open-enter").addEventListener("click", () => this.show(true));
+    byId("enter-close").addEventListener("click", () => this.show(false));
+    this.form.addEventListener("submit", (/** @type {Event} */ event) => event.preventDefault());
+    this.form.addEventListener("change", (/** @type {Event} */ event) => {
+      const field = /** @type {HTMLInputElement} */ (event.target);
+      if (["title", "tonic", "mode", "meter", "tempo", "pickup", "words"].includes(field.name)) {
+        this.#field(field);
+      }
+    });
+    byId("enter-lengths").addEventListener("change", (/** @type {Event} */ event) =>
+      this.#setLength({ ...this.next, plain: Number(/** @type {HTMLInputElement} */ (event.target).value) }),
+    );
+    const buttons = /** @type {const} */ ({
+      "enter-dot": () => this.dot(), "enter-three": () => this.three(), "enter-rest": () => this.rest(),
+      "enter-hold": () => this.hold(), "enter-insert": () => this.insert(), "enter-remove": () => this.remove(),
+      "enter-undo": () => this.undo(), "enter-redo": () => this.redo(), "enter-record": () => this.record(),
+      "enter-end": () => this.choose(this.draft.notes.length), "enter-give": () => void this.#give(),
+      "enter-new": () => {
+        this.#do(EMPTY, 0);
+        this.#say(TEXT.enter.cleared);
+      },
+    });
+    for (const [id, run] of Object.entries(buttons)) {
+      byId(id).addEventListener("click", run);
+    }
+  }
+}
+
+/**
+ * Where in a measure, as beats are counted: `1`, `2½`.
+ *
+ * @param {number} within ticks
+ * @param {string} meter
+ */
+function countedBeat(within, meter) {
+  const beat = beatOf(meter);
+  const part = (within % beat) / beat;
+  const signs = /** @type {[number, string][]} */ ([[0, ""], [1 / 4, "¼"], [1 / 3, "⅓"], [1 / 2, "½"], [2 / 3, "⅔"], [3 / 4, "¾"]]);
+  const [, sign] = signs.reduce((best, each) => (Math.abs(each[0] - part) < Math.abs(best[0] - part) ? each : best));
+  return `${Math.floor(within / beat) + 1}${sign}`;
+}
+
+/** @returns {string | null} the draft that was kept */
+function kept() {
+  try {
+    return localStorage.getItem(KEPT);
+  } catch {
+    return null; // storage is refused
+  }
+}
