@@ -68,6 +68,13 @@ test("a slur goes from the note before it on its string, with its letter", () =>
   assert.ok(columns[0] < left && left < right && right < columns[1]);
 });
 
+test("a slur goes over what other strings sound meanwhile", () => {
+  const over = { ...measure, plucks: [measure.plucks[0], pluck("1/4", 1, 0), pluck("1/2", 3, 0, { technique: "slide", finger: null })] };
+  const { slurs, columns } = smallTab(over, at, { width: 288, gap: 14 });
+
+  assert.equal(Number(slurs[0].match(/\d+(\.\d+)?/)[0]), Math.round((columns[0] + 2) * 10) / 10);
+});
+
 test("a slur from a note before the barline begins a little before", () => {
   const lonely = { ...measure, plucks: [pluck("1/2", 4, 2, { technique: "slide", finger: null, from_fret: 0 })] };
   const { slurs, columns } = smallTab(lonely, at, { width: 288, gap: 14 });
