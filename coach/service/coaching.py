@@ -84,14 +84,18 @@ class Coaching:
         lines = [line.id for line in self._listed() if not line.study or line.id in given]
         if self._choice.chosen.tune or not self._diary.is_open or not lines:
             return False
-        last = tune_of(self._diary.remembered.settings)
+        settings = self._diary.remembered.settings
+        last = tune_of(settings)
         is_there = any(line.id == last for line in self._listed()) and (not given or last in given)
         if is_there:
             self._restores = last
         elif last and not given and not is_whole:
             return False
-        first = next((tune for tune in lines if tune in given), lines[0])
-        self._choice.change(Settings(tune=last if is_there else first))
+        if is_there:
+            # The rest of it comes back with the solos; of these the tier's own is written first.
+            self._choice.change(Settings(tune=last, tier=read_settings(settings, of_tune=True).tier))
+        else:
+            self._choice.change(Settings(tune=next((tune for tune in lines if tune in given), lines[0])))
         return True
 
     def keep_settings(self) -> None:

@@ -307,6 +307,7 @@ class World:
     Attributes:
         lines: the list of tunes.
         solos: of each tune by its id.
+        edits, first: with which edits the solos of each tune were asked for last, and which tier first.
         memory: of the session.
         day: on which it is played.
     """
@@ -325,6 +326,7 @@ class World:
         self.day = datetime(2026, 1, 1, tzinfo=UTC)
         self.folders = 0
         self.edits: dict[str, Edits | None] = {}
+        self.first: dict[str, Tier] = {}
         self.book = FakeBook(tune, solos)
         self.desk = EditDesk(self.book, EditStore(root / "edits"), asyncio.run, self._edits_changed)
         self.session = Session(
@@ -346,7 +348,7 @@ class World:
         )
 
     def _fetch(self, tune: str, first: Tier, edits: Edits | None, done: TakeSolos) -> None:
-        self.edits[tune] = edits
+        self.edits[tune], self.first[tune] = edits, first
         self.fetched.append((tune, done))
 
     def _edits_changed(self, tune: str) -> None:

@@ -307,6 +307,13 @@ def test_the_tune_of_the_last_time_is_chosen_first(world: Any) -> None:
     assert chosen(world) == OTHER.id
 
 
+def test_the_solo_of_the_last_time_is_written_first(world: Any) -> None:
+    world.memory.remembered = Remembered(settings=LAST | {"tier": "advanced"})
+    world.lines = [world.tune, OTHER]
+    chosen(world)
+    assert world.first[OTHER.id] == "advanced"
+
+
 def test_it_is_waited_for_until_the_list_is_whole(world: Any) -> None:
     world.memory.remembered = Remembered(settings=LAST)
     assert chosen(world, is_whole=False) == ""
