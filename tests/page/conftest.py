@@ -105,10 +105,11 @@ def solo_file() -> dict[str, Any]:
 
 @pytest.fixture(scope="session")
 def sheets() -> dict[str, str]:
-    """The sheet of the solo in both layouts."""
+    """The sheet of the solo in all layouts."""
     return {
         "wide": to_svg(solo(), measures_per_system=4, heading=False),
         "narrow": to_svg(solo(), measures_per_system=2, heading=False),
+        "single": to_svg(solo(), measures_per_system=1, heading=False),
     }
 
 
