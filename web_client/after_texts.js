@@ -24,6 +24,21 @@ function away(ms) {
 }
 
 export const AFTER_TEXT = Object.freeze({
+  done: {
+    heads: { ladder: "The ladder is at its goal", solo: "At the goal, and clean", sitting: "The minutes are played" },
+    ends: { ladder: "End the ladder", solo: "Another tune", sitting: "End the sitting" },
+    /**
+     * @param {"ladder" | "solo" | "sitting"} what
+     * @param {import("./messages.js").State} state
+     */
+    words: (what, { title, goal }) =>
+      what === "sitting"
+        ? "Put the banjo down, or play on as long as your hands are easy."
+        : `${title} was clean at ${number(goal)}. Play it once more to be sure, climb on, or take something else.`,
+    /** @param {number} goal quarters a minute */
+    on: (goal) => `Climb on to ${number(goal)}`,
+  },
+
   after: {
     /** @param {number} measure */
     link: (measure) => `Show measure ${measure}`,

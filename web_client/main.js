@@ -6,6 +6,7 @@
 
 import { Actions } from "./actions.js";
 import { AfterView } from "./after.js";
+import { GoalView } from "./after_goal.js";
 import { TakeView } from "./after_take.js";
 import { BookView } from "./book.js";
 import { Chooser } from "./chooser.js";
@@ -97,6 +98,7 @@ const after = new AfterView(practice, paper, new TakeView(practice, player, plac
 paper.sheet.onTap((tapped) => !edit.open && after.tapped(tapped));
 new Print(practice, paper, notice);
 new RungView(practice);
+new GoalView(practice, change);
 new SittingView(practice, ask);
 new DrillView(practice, session, change);
 new LearnView(practice, (message) => wire.send(message), () => showPad(true));

@@ -343,3 +343,32 @@ def test_on_a_phone_all_of_it_fits_and_can_be_touched(open_page: Callable[..., P
         assert box is not None
         assert box["height"] >= 44
         assert box["width"] >= 44
+
+
+def test_a_ladder_at_its_goal_is_said_and_goes_on_or_ends(
+    open_page: Callable[..., Page], fake: Any, whole: Report
+) -> None:
+    page = open_page()
+    fake.change(policy="steps", goal=240.0, tempo=240.0, step=4.0)
+    over(fake, whole, clean=True)
+
+    expect(page.get_by_role("heading", name="The ladder is at its goal")).to_be_visible()
+    page.get_by_role("button", name="Climb on to 264").click()
+    page.get_by_role("button", name="End the ladder").click()
+    asked = fake.wait_for_kind("settings", 2)
+    assert asked[0] == {"kind": "settings", "goal": 264.0}
+    assert asked[1]["policy"] == "coach"
+
+
+def test_a_sitting_whose_minutes_are_played_can_be_ended(
+    open_page: Callable[..., Page], fake: Any, whole: Report
+) -> None:
+    page = open_page()
+    fake.change(sitting=protocol.SittingState(30.0, 30.0, rest=False))
+    over(fake, whole)
+
+    expect(page.get_by_role("heading", name="The minutes are played")).to_be_visible()
+    page.get_by_role("button", name="End the sitting").click()
+    assert fake.wait_for_kind("sitting") == [{"kind": "sitting", "minutes": 0}]
+    fake.begin(2)
+    expect(page.locator("#done")).to_be_hidden()
