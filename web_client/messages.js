@@ -44,9 +44,10 @@ export const FROM_SERVICE = Object.freeze([
  * A note on one of the service's own inputs, between passes, for a page that writes down what is played.
  *
  * @typedef {{locked: number[], edited: number[], undo: boolean, redo: boolean, why_not: string,
- *   remarks: string[]}} EditState
+ *   remarks: string[], steps: number}} EditState
  * Measures, as played, that are locked or of which plucks were edited; why the solo cannot be edited, where it cannot;
- * which rules of the hands the edited measures break, a sentence each.
+ * which rules of the hands the edited measures break, a sentence each; how many changes lie behind, another number after
+ * each.
  *
  * @typedef {{number: number, measure: number, tempo: number}} Place
  * Where the player of a free pass is, and how fast.

@@ -49,28 +49,15 @@ def edits_asked(
         InputError: when the message lacks something, or what it names is not there.
     """
     measure = measure_at(solo, message.measure)
-    before = edits or Edits(solo.tune)
-    before = replace(before, tune=solo.tune, tuning=solo.tuning.name, position=solo.key)
-    if message.does == "take":
-        return added(before, lock(solo, _way(message, ways)))
-    if message.does == "lock":
-        return added(before, lock(solo, measure))
-    if message.does == "free":
-        after = freed(before, measure.tier, measure.source_measure)
-        if len(after.edits) == len(before.edits):
-            raise InputError("it has not been edited", where=f"measure {measure.number}", cure="leave it as it is")
-        return after
-    edit = _single(message, solo, measure)
-    own = [each for each in before.edits if each.tier == measure.tier]
-    here = [each for each in own if each.source_measure == measure.source_measure]
-    is_beside_others = bool(own) and not here
-    if solo.tier == "mixed" or is_beside_others or _place(edit) in map(_place, here):
-        before = added(before, lock(solo, measure))
-    return added(before, edit)
+    before = replace(edits or Edits(solo.tune), tune=solo.tune, tuning=solo.tuning.name, position=solo.key)
+    after = _changed(message, solo, measure, before, ways)
+    if set(after.edits) == set(before.edits):
+        raise InputError("it stands like that already", where=f"measure {measure.number}", cure="leave it as it is")
+    return after
 
 
 def edit_state(
-    edits: Edits | None, solo: Arrangement | None, *, undo: bool, redo: bool, why_not: str
+    edits: Edits | None, solo: Arrangement | None, *, undo: bool, redo: bool, steps: int, why_not: str
 ) -> wire.EditState:
     """What pages are told of the edits of a tune.
 
@@ -78,10 +65,11 @@ def edit_state(
         edits: of the tune; None for none.
         solo: on the page, made with them; None where there is none.
         undo, redo: whether there is an edit to be taken back, or done again.
+        steps: how many changes lie behind.
         why_not: why the solo cannot be edited; empty where it can.
     """
     if solo is None or why_not:
-        return wire.EditState(undo=undo, redo=redo, why_not=why_not)
+        return wire.EditState(undo=undo, redo=redo, why_not=why_not, steps=steps)
     own = edits or Edits(solo.tune)
 
     def with_any(is_meant: Callable[[Edit], bool]) -> list[int]:
@@ -94,7 +82,26 @@ def edit_state(
         undo=undo,
         redo=redo,
         remarks=told_wishes(solo),
+        steps=steps,
     )
+
+
+def _changed(
+    message: wire.Edit, solo: Arrangement, measure: ArrangedMeasure, before: Edits, ways: Sequence[ArrangedMeasure]
+) -> Edits:
+    if message.does == "take":
+        return added(before, lock(solo, _way(message, ways)))
+    if message.does == "lock":
+        return added(before, lock(solo, measure))
+    if message.does == "free":
+        return freed(before, measure.tier, measure.source_measure)
+    edit = _single(message, solo, measure)
+    own = [each for each in before.edits if each.tier == measure.tier]
+    here = [each for each in own if each.source_measure == measure.source_measure]
+    is_beside_others = bool(own) and not here
+    if solo.tier == "mixed" or is_beside_others or _place(edit) in map(_place, here):
+        before = added(before, lock(solo, measure))
+    return added(before, edit)
 
 
 def _way(message: wire.Edit, ways: Sequence[ArrangedMeasure]) -> ArrangedMeasure:

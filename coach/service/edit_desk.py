@@ -104,6 +104,7 @@ class EditDesk:
             None if solo is None else solo.arrangement,
             undo=history is not None and history.older is not None,
             redo=history is not None and history.newer is not None,
+            steps=0 if history is None else history.index,
             why_not=self._why_not(piece),
         )
 
@@ -134,8 +135,6 @@ class EditDesk:
             raise InputError(why_not.removesuffix("."))
         before = self._histories.get(piece.tune) or History((Edits(piece.tune),))
         after = await self._asked(message, piece, solo, before)
-        if after is before:
-            return
         await self._try(piece, before.now, after.now)
         self._histories[piece.tune] = after
         self._changed(piece.tune)

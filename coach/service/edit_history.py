@@ -39,9 +39,7 @@ class History:
         return self.values[self.index + 1] if self.index + 1 < len(self.values) else None
 
     def then(self, edits: Edits) -> History:
-        """The history with a change more; what was taken back is gone. Edits as they are change nothing."""
-        if edits == self.now:
-            return self
+        """The history with a change more; what was taken back is gone."""
         values = (*self.values[: self.index + 1], edits)[-_MOST:]
         return History(values, len(values) - 1)
 

@@ -127,6 +127,7 @@ class EditState(Struct, frozen=True):
         locked: the numbers, as played, of measures of the solo at hand that stand as they were locked or taken.
         edited: of those of which single plucks were edited.
         undo, redo: whether there is an edit to be taken back, or done again.
+        steps: how many changes lie behind the edits: another number after each change, visible or not.
         remarks: which rules of the hands the edited measures break, a sentence each.
         why_not: why the solo cannot be edited, in a sentence; empty where it can.
     """
@@ -137,6 +138,7 @@ class EditState(Struct, frozen=True):
     redo: bool = False
     why_not: str = ""
     remarks: list[str] = []
+    steps: int = 0
 
 
 class Rung(Struct, frozen=True):

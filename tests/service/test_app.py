@@ -508,7 +508,15 @@ async def test_a_measure_is_edited_over_the_wire_and_the_edit_is_kept(running: R
     await talk.say(kind="edit", digest=state["digest"], measure=2, does="take", way=1)
     after = await talk.until("state")
     assert after["digest"] not in ("", state["digest"])
-    assert after["edits"] == {"locked": [2], "edited": [], "undo": True, "redo": False, "why_not": "", "remarks": []}
+    assert after["edits"] == {
+        "locked": [2],
+        "edited": [],
+        "undo": True,
+        "redo": False,
+        "why_not": "",
+        "remarks": [],
+        "steps": 1,
+    }
     assert (await other.until("state", digest=after["digest"]))["edits"]["locked"] == [2]
     solo = (await running.client.get(f"/arrangements/{after['digest']}.json")).json()
     taken = next(measure for measure in solo["measures"] if measure["number"] == 2)

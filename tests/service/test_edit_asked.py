@@ -193,7 +193,7 @@ def test_a_measure_of_a_mixed_solo_is_edited_in_its_own_tier(tune: Tune) -> None
         ({"measure": 9}, "there is no measure 9 as played; choose from 1 to 4"),
         ({"does": "take"}, "which way to take is not said"),
         ({"does": "take", "way": 1}, "measure 1 has 0 other ways, not 1"),
-        ({"does": "free"}, "measure 1: it has not been edited"),
+        ({"does": "free"}, "measure 1: it stands like that already"),
         ({"does": "add"}, "measure 1: where in the measure is not said"),
         ({"does": "add", "at": "4"}, "measure 1: position 4 lies behind its end; stay below 4 quarters"),
         ({"does": "add", "at": "7/2"}, "measure 1, position 7/2: which pluck to write is not said"),
@@ -240,11 +240,11 @@ def test_pages_are_told_which_measures_are_edited_and_what_hands_make_of_it(tune
     edits = edits_asked(edit(solo, 3, "lock"), solo.arrangement, edits)
     edited = solo_of(tune, "beginner", edits)
 
-    told = edit_state(edits, edited.arrangement, undo=True, redo=False, why_not="")
+    told = edit_state(edits, edited.arrangement, undo=True, redo=False, steps=1, why_not="")
 
     assert (told.locked, told.edited, told.undo, told.redo, told.why_not) == ([3], [2], True, False, "")
     assert told.remarks == [remark for remark in edited.arrangement.remarks if "breaks a rule, as asked" in remark]
     assert told.remarks
-    other = edit_state(edits, solos["advanced"].arrangement, undo=True, redo=False, why_not="")
+    other = edit_state(edits, solos["advanced"].arrangement, undo=True, redo=False, steps=1, why_not="")
     assert (other.locked, other.edited) == ([], [])
-    assert edit_state(edits, edited.arrangement, undo=False, redo=False, why_not="No.").locked == []
+    assert edit_state(edits, edited.arrangement, undo=False, redo=False, steps=0, why_not="No.").locked == []

@@ -33,9 +33,7 @@ def test_it_is_a_list_with_a_finger_in_it(taken: list[Edits | str]) -> None:
             history, place = history.forth(), min(len(values) - 1, place + 1)
         elif isinstance(step, Edits):
             history = history.then(step)
-            if step != values[place]:
-                values = [*values[: place + 1], step]
-                place += 1
+            values, place = [*values[: place + 1], step], place + 1
 
         assert history.now == values[place]
         assert history.older == (values[place - 1] if place else None)

@@ -100,7 +100,7 @@ def test_a_way_is_taken_by_its_number_and_the_measure_freed_again(ready: Any, pa
 
     edit(page, "free")
     assert shown(page).digest == solos["intermediate"].digest
-    assert shown(page).edits == wire.EditState(undo=True)
+    assert shown(page).edits == wire.EditState(undo=True, steps=2)
     assert kept(ready).edits == ()
 
 
@@ -108,14 +108,24 @@ def test_a_measure_that_is_locked_as_it_is_sounds_as_before(page: Any, solos: An
     edit(page, "lock", 3)
 
     assert shown(page).digest == solos["beginner"].digest
-    assert shown(page).edits == wire.EditState(locked=[3], undo=True)
+    assert shown(page).edits == wire.EditState(locked=[3], undo=True, steps=1)
+
+
+def test_what_changes_nothing_is_refused(page: Any) -> None:
+    edit(page, "lock", 3)
+    edit(page, "lock", 2)
+    edit(page, "lock", 3)
+
+    failure = wire.Failure("measure 3: it stands like that already; leave it as it is.", "edit")
+    assert page.last(wire.Failure) == failure
+    assert shown(page).edits.steps == 2
 
 
 def test_an_edit_of_one_tier_leaves_the_others(page: Any, solos: Any) -> None:
     edit(page, "leave out", **last_pluck(solos["beginner"]))
     page.say(wire.Settings(tier="advanced"))
 
-    assert (shown(page).digest, shown(page).edits) == (solos["advanced"].digest, wire.EditState(undo=True))
+    assert (shown(page).digest, shown(page).edits) == (solos["advanced"].digest, wire.EditState(undo=True, steps=1))
 
 
 def test_a_broken_rule_of_the_hands_is_told_and_the_edit_holds(page: Any) -> None:
@@ -179,7 +189,7 @@ def test_a_new_edit_ends_what_could_be_done_again(page: Any) -> None:
 
     edit(page, "lock", 2)
 
-    assert shown(page).edits == wire.EditState(locked=[2], undo=True)
+    assert shown(page).edits == wire.EditState(locked=[2], undo=True, steps=1)
 
 
 # ------------------------------------------------------------------------------------------ what is refused
