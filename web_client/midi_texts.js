@@ -18,8 +18,8 @@ export const MIDI_TEXT = Object.freeze({
     "Open this page there, or have the coach served with a certificate: coach serve --certfile cert.pem --keyfile key.pem. " +
     "The pad and the coach's own inputs work all the same.",
   unknown:
-    "This browser cannot hear MIDI instruments. Another one on this device may (Chromium, Edge and Firefox do). The pad and " +
-    "the coach's own inputs work all the same.",
+    "This browser cannot hear MIDI instruments; another one on this device may. The pad and the coach's own inputs work all " +
+    "the same.",
   touch: "The browser wants to be asked by a touch before it hears your instrument again.",
   asking: "The browser asks whether this page may hear MIDI instruments: allow it.",
   refused:

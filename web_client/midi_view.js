@@ -26,6 +26,7 @@ export class MidiView {
     this.button = byId("midi-connect");
     this.choice = byId("midi-input");
     this.button.addEventListener("click", () => this.#pressed());
+    byId("no-port-midi").addEventListener("click", () => void this.#connect());
     this.choice.addEventListener("change", (/** @type {Event} */ event) => {
       event.stopPropagation(); // it is no setting of the session
       void midi.choose(this.choice.value);
@@ -39,6 +40,15 @@ export class MidiView {
       this.midi.disconnect();
     } else {
       void this.midi.connect();
+    }
+  }
+
+  /** Hears an instrument; where none is heard then, the settings say why. */
+  async #connect() {
+    await this.midi.connect();
+    if (this.midi.name === "") {
+      byId("settings").showModal();
+      byId("midi").scrollIntoView({ block: "center" });
     }
   }
 

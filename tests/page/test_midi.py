@@ -289,7 +289,7 @@ def test_a_browser_without_it_says_so_and_asks_nothing(open_page: Callable[..., 
     page = open_page(script="delete Navigator.prototype.requestMIDIAccess;")
     page.locator("#open-settings").click()
 
-    expect(page.locator("#midi-words")).to_contain_text("This browser cannot hear MIDI instruments.")
+    expect(page.locator("#midi-words")).to_contain_text("This browser cannot hear MIDI instruments; another")
     expect(page.locator("#midi-connect")).to_be_hidden()
 
 
@@ -317,6 +317,23 @@ def test_who_hears_an_instrument_is_not_told_that_there_is_none(open_page: Calla
 
     assert fake.wait_for_kind("calibrate") == [{"kind": "calibrate", "sounds": True}]
     expect(page.locator("#pad")).to_be_hidden()  # it is the instrument that is learned
+
+
+def test_at_the_first_visit_one_touch_hears_it(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page(script=PLUGGED)
+    page.get_by_role("button", name="Hear one in this browser").click()
+
+    assert inputs(fake)[0]["name"] == NAME
+    expect(page.locator("#no-port")).to_be_hidden()
+    expect(page.locator("#settings")).to_be_hidden()
+
+
+def test_where_none_is_heard_then_the_settings_say_why(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page(script=f"{PLUGGED};fakeMidi.answer = 'no';")
+    page.get_by_role("button", name="Hear one in this browser").click()
+
+    expect(page.locator("#midi-words")).to_be_in_viewport()
+    expect(page.locator("#midi-words")).to_contain_text("does not let this page hear MIDI instruments")
 
 
 def test_the_settings_fit_a_phone(open_page: Callable[..., Page], fake: Any) -> None:
