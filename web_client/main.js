@@ -20,6 +20,7 @@ import { Keys } from "./keys.js";
 import { LearnView } from "./learn.js";
 import { showLegend } from "./legend.js";
 import { Midi } from "./midi.js";
+import { closeByThemselves } from "./menus.js";
 import { MidiView } from "./midi_view.js";
 import { Notice } from "./notice.js";
 import { Pad } from "./pad.js";
@@ -225,6 +226,7 @@ window.addEventListener("offline", () => wire.drop());
 
 byId("to-progress").href = `progress.html?session=${session}`;
 freeKeys(document);
+closeByThemselves([byId("view"), byId("print")]);
 byId("choice").open = byId("closer").open = !paper.narrow.matches;
 showLegend(byId("legend"));
 notice.say(TEXT.line.connecting);

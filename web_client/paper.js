@@ -31,6 +31,7 @@ export class Paper {
     this.narrow = matchMedia(NARROW);
     this.broad = matchMedia(BROAD);
     this.sheet = new Sheet(byId("sheet"), () => byId("foot").getBoundingClientRect().height);
+    new ResizeObserver(() => this.sheet.stand.fit()).observe(byId("foot")); // the pad opens
     this.strip = new Strip(byId("strip"), (measure) => this.go(measure));
     this.choice = new MeasureChoice(practice, (measure) => this.strip.words(measure), change, on.look);
     this.view = new View((look, sized) => this.#look(look, sized));

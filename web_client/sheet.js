@@ -173,9 +173,9 @@ export class Sheet {
    * @param {number} last
    */
   bracket(first, last) {
-    this.loop = [first, last];
-    if (this.svg !== null) {
-      drawLoop(this.svg, this.arrangement.measures, first, last);
+    if (this.loop === null || this.loop[0] !== first || this.loop[1] !== last) {
+      this.loop = [first, last];
+      this.#bracket();
     }
   }
 
@@ -212,9 +212,7 @@ export class Sheet {
     this.#addWashes();
     const systems = new Systems(svg);
     drawBrackets(svg, tiersOf(this.arrangement));
-    if (this.loop !== null) {
-      this.bracket(...this.loop);
-    }
+    this.#bracket();
     for (const [key, verdict] of this.verdicts) {
       this.#draw(key, verdict, false);
     }
@@ -234,6 +232,12 @@ export class Sheet {
     if (x !== null && group !== null) {
       this.caret ??= caretOf(group);
       this.caret.setAttribute("transform", `translate(${x} 0)`);
+    }
+  }
+
+  #bracket() {
+    if (this.svg !== null && this.loop !== null) {
+      drawLoop(this.svg, this.arrangement.measures, ...this.loop);
     }
   }
 

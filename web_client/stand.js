@@ -30,7 +30,7 @@ export class Stand {
     this.seats = null;
     /** Whether the sheet is to be read from far away. */
     this.far = false;
-    window.addEventListener("resize", () => this.#fit());
+    window.addEventListener("resize", () => this.fit());
   }
 
   /**
@@ -47,7 +47,7 @@ export class Stand {
   /** Has it fit anew, after parts of it were hidden or shown. */
   renew() {
     this.seats = null;
-    this.#fit();
+    this.fit();
   }
 
   /**
@@ -111,8 +111,11 @@ export class Stand {
     return window.innerHeight - this.below() - 2 * AIR;
   }
 
-  /** Has the sheet as wide as it may be, and its systems one under another, or those of the pass in their slots. */
-  #fit() {
+  /**
+   * Has the sheet as wide as it may be, and its systems one under another, or those of the pass in their slots: to be
+   * asked for when the room has changed.
+   */
+  fit() {
     const { systems } = this;
     if (systems === null || systems.all.length === 0) {
       return;
