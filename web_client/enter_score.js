@@ -12,6 +12,9 @@ import { GAP, LINE, STEM, TOP, drawingOf } from "./enter_drawing.js";
 /** How wide a drawing is at least, in pixels. */
 const LEAST = 240;
 
+/** Pixels that are to be seen below the place behind the last note: stem, letter and word. */
+const MARGIN = 60;
+
 /** The draft as a picture in which notes can be chosen. */
 export class EnterScore {
   /**
@@ -61,7 +64,19 @@ export class EnterScore {
       svg.append(drawn("rect", { x: x - 8, y, width: 16, height: 4 * GAP + 12, class: "enter-cursor" }));
     }
     this.room.replaceChildren(svg);
-    svg.querySelector(".chosen, .enter-cursor")?.scrollIntoView({ block: "nearest" });
+    this.#reveal(svg.querySelector(".chosen, .enter-cursor"));
+  }
+
+  /**
+   * Scrolls within the picture, never the page: the pad lies where the fingers are.
+   *
+   * @param {Element | null} shown
+   */
+  #reveal(shown) {
+    const [outer, inner] = [this.room.getBoundingClientRect(), shown?.getBoundingClientRect()];
+    if (inner !== undefined && (inner.top < outer.top || inner.bottom + MARGIN > outer.bottom)) {
+      this.room.scrollTop += inner.top - outer.top - TOP;
+    }
   }
 
   /**
@@ -102,9 +117,9 @@ export class EnterScore {
       group.append(drawn("text", { x: x + 12, y: top + STEM.from - 1, class: "enter-three" }, "3"));
     }
     if (sign.tied) {
-      const to = next !== undefined && next.row === sign.row ? next.x : x + sign.width / 2;
+      const to = next !== undefined && next.row === sign.row ? next.x - 6 : x + sign.width / 2 + 6;
       group.append(
-        drawn("path", { d: `M${x + 6} ${y + 9} Q${(x + to) / 2} ${y + 17} ${to - 6} ${y + 9}`, class: "enter-tie" }),
+        drawn("path", { d: `M${x + 6} ${y + 9} Q${(x + 6 + to) / 2} ${y + 17} ${to} ${y + 9}`, class: "enter-tie" }),
       );
     }
     group.append(

@@ -51,7 +51,7 @@ export class InTime {
   constructor(player, onTaken) {
     this.player = player;
     this.onTaken = onTaken;
-    this.button = byId("enter-record");
+    this.label = byId("enter-record").querySelector(".label");
     this.words = byId("enter-count");
     /** @type {Note[] | null} what was played so far; null while nothing is taken down */
     this.played = null;
@@ -86,7 +86,7 @@ export class InTime {
     /** @type {Note[]} */
     const played = [];
     this.played = played;
-    this.button.textContent = TEXT.enter.stop;
+    this.label.textContent = TEXT.enter.stop;
     let origin = NaN;
     const look = () => {
       const { at, playback } = this.player;
@@ -105,7 +105,7 @@ export class InTime {
     }
     clearInterval(timer);
     this.played = null;
-    this.button.textContent = TEXT.enter.record;
+    this.label.textContent = TEXT.enter.record;
   }
 
   /**

@@ -107,7 +107,7 @@ export class Pad {
     for (const [string, strip] of this.strips) {
       const fret = frets?.[string] ?? null;
       strip.disabled = fret === null;
-      strip.style.setProperty("--fret", String(fret ?? 0));
+      strip.style.setProperty("--fret", String(string === 5 && fret === 0 ? 5 : (fret ?? 0))); // its nut
       const [name, mark] = strip.children;
       name.textContent = TEXT.pad.strip(string, fret, padLetter(string, 0));
       mark.textContent = fret === null ? "×" : String(fret);

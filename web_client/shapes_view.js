@@ -88,8 +88,8 @@ export class ShapesView {
   key(event) {
     const index = SHAPE_KEYS.indexOf(event.code);
     const shape = this.shapes[index];
-    if (shape === undefined) {
-      return false;
+    if (shape === undefined || this.row.offsetParent === null) {
+      return false; // there is none, or none is to be held now
     }
     if (!event.repeat) {
       this.hold(this.held?.name === shape.name ? null : shape);
