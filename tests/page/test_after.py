@@ -197,7 +197,7 @@ def test_the_take_is_played_from_a_measure_and_stopped(
     over(fake, whole)
     fake.takes["1.cues.json"] |= {"length": 600.0, "end": 600.0}  # so that it does not end by itself
     form = page.locator("#take-form")
-    form.get_by_label("From measure").select_option("16")
+    form.get_by_label("Begin with measure").select_option("16")
     form.get_by_role("radio", name="Both").check()
     form.get_by_role("button", name="Play").click()
 
@@ -228,7 +228,7 @@ def test_the_take_ends_by_itself(open_page: Callable[..., Page], fake: Any, whol
     page = open_page(script=RECORDING)
     over(fake, whole)
     form = page.locator("#take-form")
-    form.get_by_label("From measure").select_option("16")
+    form.get_by_label("Begin with measure").select_option("16")
     form.get_by_role("button", name="Play").click()
 
     said(page, "What you played.", "")
