@@ -9,6 +9,7 @@ import { BOOK_TEXT } from "./book_texts.js";
 import { EDIT_TEXT } from "./edit_texts.js";
 import { ENTER_TEXT } from "./enter_texts.js";
 import { LADDER_TEXT } from "./ladder_texts.js";
+import { LISTEN_TEXT } from "./listen_texts.js";
 import { MIDI_TEXT } from "./midi_texts.js";
 import { PRINT_TEXT } from "./print_texts.js";
 import { measuresByTier, tiersOf } from "./tiers.js";
@@ -30,6 +31,7 @@ export const TEXT = Object.freeze({
   ...EDIT_TEXT,
   ...LADDER_TEXT,
   ...ENTER_TEXT,
+  ...LISTEN_TEXT,
 
   midi: MIDI_TEXT,
 

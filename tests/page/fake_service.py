@@ -22,8 +22,11 @@ from starlette.routing import Mount, Route, WebSocketRoute
 from starlette.staticfiles import StaticFiles
 from starlette.websockets import WebSocket, WebSocketDisconnect
 
+from coach.arranging.files import from_json
+from coach.errors import CoachError
 from coach.listening.report import SCORING
 from coach.service import protocol
+from coach.service.cue_files import cues_of_solo, read_question
 from coach.service.shape_list import read_asked, shapes_json
 
 PAGE = Path(__file__).parents[2] / "web_client"
@@ -172,6 +175,7 @@ class FakeService:
             Route("/sheets/{digest}.svg", self._sheet),
             Route("/arrangements/{digest}.explain.json", self._explained),
             Route("/arrangements/{digest}.ways.json", self._other_ways),
+            Route("/arrangements/{digest}.cues.json", self._cues),
             Route("/arrangements/{digest}.json", self._solo),
             Route(
                 "/shapes.json", lambda request: Response(shapes_json(read_asked(request.query_params)), media_type=JSON)
@@ -188,6 +192,16 @@ class FakeService:
 
     async def _solo(self, request: Request) -> Response:
         return JSONResponse(self.solos[request.path_params["digest"]])
+
+    async def _cues(self, request: Request) -> Response:
+        """What sounds in a solo, by the code of the service."""
+        digest, asked = request.path_params["digest"], dict(request.query_params)
+        self._keep({"kind": "(cues)", "digest": digest, **asked})
+        try:
+            arrangement = from_json(json.dumps(self.solos[digest]).encode(), "solo")
+            return Response(cues_of_solo(arrangement, digest, read_question(asked)), media_type=JSON)
+        except CoachError as error:
+            return JSONResponse({"text": str(error)}, 422)
 
     async def _explained(self, request: Request) -> Response:
         rows = [
