@@ -158,7 +158,7 @@ def test_choices_are_sent_at_once(open_page: Callable[..., Page], fake: Any) -> 
 def test_a_tempo_out_of_range_is_not_sent(open_page: Callable[..., Page], fake: Any) -> None:
     page = open_page()
 
-    page.get_by_label("Tempo", exact=True).fill("900")
+    page.locator("#chooser").get_by_label("Tempo", exact=True).fill("900")
     page.get_by_label("Goal").fill("150")
     page.get_by_label("Goal").blur()
 
