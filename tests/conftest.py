@@ -11,6 +11,7 @@ import fcntl
 import os
 import shutil
 import subprocess
+import sys
 import tempfile
 import uuid
 from collections.abc import Iterator
@@ -21,6 +22,11 @@ from typing import IO
 import pytest
 from hypothesis import HealthCheck, settings
 from playwright.sync_api import Browser, sync_playwright
+
+# Where Python is told to leave no bytecode, every program that a test starts, and every worker of it, compiles all of
+# ours again: nearly half of what a start costs.
+os.environ.pop("PYTHONDONTWRITEBYTECODE", None)
+sys.dont_write_bytecode = False
 
 settings.register_profile(
     "house", derandomize=True, deadline=None, database=None, suppress_health_check=[HealthCheck.too_slow]
