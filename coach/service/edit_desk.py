@@ -164,7 +164,7 @@ class EditDesk:
         for tier in TIERS:
             if of_tiers(before, {tier}).edits != of_tiers(after, {tier}).edits:
                 await self._solos.made(Piece(piece.tune, tier).edited(after))
-        await self._solos.made(piece.without_jam.edited(after))
+        await self._solos.made(piece.edited(after))
 
     def _why_not(self, piece: Piece) -> str:
         return self._solos.why_not(piece) or self._troubles.get(piece.tune, "")

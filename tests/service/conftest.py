@@ -276,18 +276,19 @@ class FakeBook:
 
     Attributes:
         why: why none of them can be edited; empty where they can.
-        fails: why none can be made any more; None where they can.
+        fails: why those can not be made that ``failing`` is true of; None where all can.
     """
 
     def __init__(self, tune: Tune, solos: dict[Tier, Solo]) -> None:
         self.tune = tune
         self.why = ""
         self.fails: CoachError | None = None
+        self.failing: Callable[[Piece], bool] = lambda _: True
         self._kept = {Piece(tune.id, tier): solo for tier, solo in solos.items()}
 
     async def made(self, piece: Piece) -> Solo:
         if piece not in self._kept:
-            if self.fails is not None:
+            if self.fails is not None and self.failing(piece):
                 raise self.fails
             mixed, plain = (self.tune, piece.tier, piece.mix, piece.edits), (self.tune, piece.tier, piece.edits)
             self._kept[piece] = mixed_of(*mixed) if piece.mix else solo_of(*plain)

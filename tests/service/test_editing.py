@@ -254,6 +254,7 @@ def test_a_seam_that_no_hand_can_play_is_refused(ready: Any, page: Any, tune: An
     ready.made.pop()[1](mixed_of(tune, "beginner", (2, 3)))
     ready.settle()
     ready.book.fails = ArrangeError("no hand can join the tiers")
+    ready.book.failing = lambda piece: bool(piece.mix)
     edit(page, "lock", 2)
 
     assert page.last(wire.Failure) == wire.Failure("no hand can join the tiers.", "edit")
