@@ -191,9 +191,7 @@ export class EditView {
       this.close();
     }
     this.#sign();
-    if (state !== null && state.digest === this.arrangement?.digest) {
-      this.requests.shown(state.digest);
-    }
+    this.requests.shown(this.arrangement?.digest ?? "");
     this.#renewButtons();
   }
 

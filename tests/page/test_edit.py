@@ -122,9 +122,11 @@ def test_other_ways_are_drawn_with_their_sentences_and_one_is_taken(open_page: C
     expect(page.locator("#edit-words")).to_have_text("The solo is being written anew …")
     expect(page.locator("#edit-lock")).to_be_disabled()
     page.get_by_role("button", name="Take way 1 through measure 2").click()  # one thing at a time
-    fake.change(digest="", waiting="Writing the solo …")
     fake.ways = []
-    fake.change(digest=edited(fake, "taken"), waiting="", edits=protocol.EditState(locked=[2], undo=True))
+    fake.change(digest="", waiting="Writing the solo …", edits=protocol.EditState(locked=[2], undo=True))
+    expect(page.locator("#sheet")).to_have_text("Writing the solo …")
+    expect(page.locator("#edit-words")).to_have_text("The solo is being written anew …")
+    fake.change(digest=edited(fake, "taken"), waiting="")
     expect(page.locator("#edit-words")).to_have_text("That way stands here now, locked.")
     expect(page.locator("#edit-standing")).to_contain_text("This measure is locked")
     expect(page.locator("#edit-lock")).to_be_disabled()
@@ -305,7 +307,7 @@ def test_all_of_it_goes_by_keys_and_leaves_the_transport_alone(open_page: Callab
 
 
 def test_on_a_phone_a_number_of_the_sheet_opens_the_slip_at_the_foot(open_page: Callable[..., Page], fake: Any) -> None:
-    page = open_page(viewport={"width": 390, "height": 844}, has_touch=True)
+    page = open_page(viewport={"width": 390, "height": 844}, has_touch=True, reduced_motion="reduce")
     page.locator("#m12e3 text").tap()
 
     expect(page.locator("#foot > #edit")).to_be_visible()
