@@ -8,10 +8,23 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from coach.arranging.applying import told_wishes
 from coach.arranging.arrange import arrange, arrange_all
 from coach.arranging.arrangement import TIERS
 from coach.arranging.edit_files import edits_from_json, edits_to_json
-from coach.arranging.edits import Addition, Edits, LeaveOut, Lock, Replacement, WrittenPluck, added, check, lock
+from coach.arranging.edits import (
+    Addition,
+    Edits,
+    LeaveOut,
+    Lock,
+    Replacement,
+    WrittenPluck,
+    added,
+    check,
+    freed,
+    lock,
+    of_tiers,
+)
 from coach.arranging.files import to_json
 from coach.arranging.rules import broken_rules
 from coach.errors import ArrangeError
@@ -234,6 +247,42 @@ def test_two_wishes_that_no_hand_can_join_both_stand(lane):
 
     for source in (5, 7):
         assert [p.string for p in by_source(solo, source).plucks] == [3] * 8
+
+
+def test_the_edits_of_a_measure_of_a_tier_can_be_taken_out():
+    wishes = [
+        Lock("advanced", 5, ()),
+        LeaveOut("advanced", 5, HALF, 3),
+        Lock("advanced", 6, ()),
+        Lock("beginner", 5, ()),
+    ]
+    edits = Edits("lane", tuple(wishes))
+
+    assert freed(edits, "advanced", 5).edits == tuple(wishes[2:])
+    assert freed(edits, "intermediate", 5) == edits
+
+
+def test_a_tiers_solo_is_made_by_the_edits_that_are_for_it(lane):
+    tune, plain = lane
+    wishes = tuple(Lock(tier, 5, (picked("0", 3, 0, "T"),)) for tier in TIERS)
+    edits = Edits(tune.id, wishes)
+
+    assert of_tiers(edits, {"beginner", "advanced"}).edits == (wishes[0], wishes[2])
+    assert arrange(tune, "advanced", edits=edits) == arrange(tune, "advanced", edits=of_tiers(edits, {"advanced"}))
+    assert arrange(tune, "beginner", edits=of_tiers(edits, {"advanced"})) == plain["beginner"]
+
+
+def test_of_the_remarks_those_on_broken_rules_can_be_told_apart(lane):
+    tune, plain = lane
+    far = Edits(tune.id, (Lock("advanced", 5, tuple(picked(k * HALF, 3, 0, "T") for k in range(8))),))
+    solo = arrange(tune, "advanced", edits=far)
+
+    told = told_wishes(solo)
+
+    assert told
+    assert all(remark.startswith("Measure 5 breaks a rule, as asked: ") for remark in told)
+    assert told == [remark for remark in solo.remarks if remark not in plain["advanced"].remarks]
+    assert told_wishes(plain["advanced"]) == []
 
 
 def test_the_neighbours_keep_off_a_pinch_that_the_search_does_not_make(lane):
