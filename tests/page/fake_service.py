@@ -82,6 +82,7 @@ class FakeService:
         tunes: the tune book.
         takes: what is served of takes: the report of pass 1 as ``1.json``, what sounds in it as ``1.cues.json``.
         upload: what is answered to a file that is brought: status and JSON; ``uploads`` by the name of the file.
+        modules: of the test's own, by name, served as ``tests/NAME``.
         url: of the page, once it is served.
     """
 
@@ -90,6 +91,7 @@ class FakeService:
         self.sheets = sheets
         self.solos = {arrangement["digest"]: arrangement}
         self.received: list[Message] = []
+        self.modules: dict[str, str] = {}
         self.acknowledging = True
         self.refusing = False
         self.acknowledged: dict[str, int] = {}
@@ -183,6 +185,10 @@ class FakeService:
             Route("/takes/{session}/{name}", self._take),
             Route("/sound/bank.json", lambda _: JSONResponse(BANK)),
             Route("/sound/bank-0.wav", lambda _: Response(bank_wav(), media_type="audio/wav")),
+            Route(
+                "/tests/{name}",
+                lambda request: Response(self.modules[request.path_params["name"]], media_type="text/javascript"),
+            ),
             Mount("/", WithPolicy(StaticFiles(directory=PAGE, html=True))),
         ]
         return Starlette(routes=routes)

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { LOOK_AHEAD, Schedule, TICK, TOO_LATE, roundToFrame } from "../../web_client/schedule.js";
+import { FOLLOWED, JUMP, LOOK_AHEAD, SCATTER, Schedule, TICK, TOO_LATE, roundToFrame } from "../../web_client/schedule.js";
 
 const RATE = 44100;
 const click = (at) => [at, "click", 76, 0.03, 0.7];
@@ -74,4 +74,56 @@ test("the end of the look-ahead is open", () => {
 test("times are rounded to the nearest frame", () => {
   assert.equal(roundToFrame(1.00001, 44100), 1);
   assert.equal(roundToFrame(1 + 0.6 / 44100, 44100), 44101 / 44100);
+});
+
+/** How far a schedule is from where another clock wants it after so many seconds, that clock being faster by `drift`. */
+function apartAfter(seconds, drift) {
+  const schedule = new Schedule([], 5, RATE);
+  let time = 0;
+  let most = 0;
+  for (; time < seconds; time += TICK) {
+    assert.equal(schedule.follow(time, 5 + drift * time), false);
+    most = Math.max(most, Math.abs(schedule.zero - 5 - drift * time));
+  }
+  return most;
+}
+
+test("a clock that drifts as fast as any clock may is followed within the scatter of readings", () => {
+  for (const drift of [0.0005, -0.0005]) {
+    assert.ok(apartAfter(600, drift) <= SCATTER + 2 * TICK * 0.0005, `${apartAfter(600, drift)}`);
+  }
+});
+
+test("what seems apart by the scatter of readings alone moves nothing", () => {
+  const schedule = new Schedule([], 5, RATE);
+
+  for (let time = 0; time < 10; time += TICK) {
+    schedule.follow(time, 5 + SCATTER * (Math.round(time / TICK) % 2 === 0 ? 0.99 : -0.99));
+  }
+
+  assert.equal(schedule.zero, 5);
+});
+
+test("cues move by no more than is never heard, until clocks are as far apart as no drift has them", () => {
+  const schedule = new Schedule([], 5, RATE);
+  schedule.follow(0, 5);
+
+  assert.equal(schedule.follow(1, 5 + JUMP), false);
+  assert.ok(Math.abs(schedule.zero - 5 - FOLLOWED) < 1e-12);
+  assert.equal(schedule.follow(2, schedule.zero - JUMP), false);
+  assert.ok(Math.abs(schedule.zero - 5) < 1e-12);
+  assert.equal(schedule.follow(3, 5 + JUMP + 1e-6), true);
+  assert.equal(schedule.zero, 5 + JUMP + 1e-6);
+});
+
+test("no cue is handed over before the one ahead of it, wherever the clock jumps", () => {
+  const schedule = new Schedule([...Array(50).keys()].map((index) => click(index / 50)), 1, RATE);
+  const given = [];
+  for (let time = 0.9; time < 2.5; time += TICK) {
+    schedule.follow(time, time < 1.4 ? 1 : 0.85);
+    given.push(...schedule.due(time).map(({ when }) => when));
+  }
+
+  assert.ok(given.length > 40);
+  assert.deepEqual(given, [...given].sort((a, b) => a - b));
 });
