@@ -10,7 +10,7 @@
 const NAMED = /\b(measures? )(\d+(?:(?: to |, | and )\d+)*)/gi;
 
 /** More measures than these are not linked one by one. */
-const MOST_LINKS = 6;
+const MOST_LINKS = 8;
 
 /**
  * @typedef {string | {words: string, measure: number}} Piece

@@ -68,7 +68,9 @@ export const AFTER_TEXT = Object.freeze({
             ? `${counted(count, "note", "notes")} missed`
             : `missed, on string ${pluck.string}`;
         case "wrong note":
-          return `${letter(pitch)} in place of ${letter(pluck.pitch)}`;
+          return letter(pitch) === letter(pluck.pitch)
+            ? `${letter(pitch)} in another octave`
+            : `${letter(pitch)} in place of ${letter(pluck.pitch)}`;
         case "other string":
           return string === null ? "on another string" : `on string ${string}, not ${pluck.string}`;
         case "extra":

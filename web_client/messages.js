@@ -83,8 +83,9 @@ export const FROM_SERVICE = Object.freeze([
  *
  * @typedef {{number: number, expected: number, played: number, missed: number, wrong: number, extra: number,
  *   off_time: number, mean_offset_ms: number | null, spread_ms: number | null, melody_heard: number | null,
- *   clean: boolean, tempo?: number | null}} MeasureScore
- * `tempo` is there after a pass in free time; null where too little tells it.
+ *   clean: boolean, tempo?: number | null, cut?: boolean}} MeasureScore
+ * `tempo` is there after a pass in free time; null where too little tells it. The page's own `cut` says that the pass was
+ * stopped in this measure.
  *
  * @typedef {{instrument: string, trusted: boolean, sentence: string, lag_ms: number, error_ms: number,
  *   spread_ms: number, latency_ms: number, latency_from_ms: number, latency_to_ms: number, lean_ms: number,

@@ -244,11 +244,15 @@ export class Practice {
 }
 
 /**
- * The scores of the measures that a pass came to: behind the last in which something was played a stop cut them off.
+ * The scores of the measures that a pass came to: behind the last in which something was played a stop cut them off. Of
+ * that one it may have cut off the rest; what was missed in it says nothing then.
  *
  * @param {import("./messages.js").Report} report
+ * @returns {import("./messages.js").MeasureScore[]}
  */
 function reached({ whole, measures }) {
   const last = measures.map(({ played }) => played > 0).lastIndexOf(true);
-  return whole ? measures : measures.slice(0, last + 1);
+  return whole
+    ? measures
+    : measures.slice(0, last + 1).map((score, at) => (at === last && score.missed > 0 ? { ...score, cut: true } : score));
 }

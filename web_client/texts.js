@@ -106,6 +106,9 @@ export const TEXT = Object.freeze({
       if (score === null) {
         return "";
       }
+      if (score.cut) {
+        return "stopped";
+      }
       if (score.clean) {
         return "✓ clean";
       }
@@ -125,7 +128,7 @@ export const TEXT = Object.freeze({
      * @param {{what: string, count: number}[]} lacking
      */
     more: (score, lacking) =>
-      score === null || score.clean || score.played === 0 || lacking.length < 2 ? "" : `+${lacking.length - 1}`,
+      score === null || score.cut || score.clean || score.played === 0 || lacking.length < 2 ? "" : `+${lacking.length - 1}`,
     /**
      * @param {number} measure
      * @param {MeasureScore | null} score
@@ -136,6 +139,9 @@ export const TEXT = Object.freeze({
       const name = `Measure ${measure}${tier === "" ? "" : `, ${tier}`}`;
       if (score === null) {
         return `${name}: not played yet`;
+      }
+      if (score.cut) {
+        return `${name}: the pass was stopped here, after ${score.played} of ${score.expected} notes played`;
       }
       const lacked = lacking.map(({ what, count }) => LACKS[what][1](count)).join(", ");
       const pace = typeof score.tempo === "number" ? ` at about ${Math.round(score.tempo)} quarters a minute` : "";

@@ -317,6 +317,7 @@ def test_what_the_stop_cut_off_is_not_held_against_the_player(
     expect(page.locator(".pencil [data-note]")).to_have_count(2)  # the rings of measure 3
     cells = page.locator("#strip .cell .unseen")
     expect(cells.nth(2)).to_contain_text("not clean, 6 of 8 notes played")
+    expect(cells.nth(4)).to_have_text("Measure 5: the pass was stopped here, after 3 of 8 notes played")
     expect(cells.nth(5)).to_have_text("Measure 6: not played yet")
 
 

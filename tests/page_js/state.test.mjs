@@ -71,13 +71,15 @@ test("the report's scores stand for those that were told live", () => {
 test("of a pass that was stopped only the measures that it came to have a score", () => {
   const { made } = practice();
   const silent = (/** @type {number} */ number) => ({ ...score(number), played: 0 });
-  const played = (/** @type {number} */ number) => ({ ...score(number), played: 3 });
+  const played = (/** @type {number} */ number, missed = 0) => ({ ...score(number), played: 3, missed });
   const measures = [played(1), silent(2), played(3), silent(4), silent(5)];
 
   made.take({ kind: "report", number: 1, whole: false, measures });
   assert.deepEqual([...made.scores.keys()], [1, 2, 3]);
   made.take({ kind: "report", number: 1, whole: true, measures });
   assert.deepEqual([...made.scores.keys()], [1, 2, 3, 4, 5]);
+  made.take({ kind: "report", number: 1, whole: false, measures: [played(1, 1), played(2, 5), silent(3)] });
+  assert.deepEqual([...made.scores.values()].map(({ cut = false }) => cut), [false, true]);
 });
 
 test("another sheet forgets the pass of the one before", () => {
