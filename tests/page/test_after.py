@@ -150,9 +150,12 @@ def test_the_moments_of_mistakes_are_listed_in_order_each_with_its_place(
             "Measure 9, beat 1 missed, on string 3",
         ]
     )
+    page.locator("#m1e1 text").click(force=True)  # which has no mark
+    expect(page.locator("#take-play")).to_have_text("Play")
+    expect(page.locator("#take-words")).to_have_text("")
 
 
-def test_a_moment_shows_its_mark_and_plays_the_take_and_then_the_solo(
+def test_a_moment_or_its_mark_plays_the_take_and_then_the_solo(
     open_page: Callable[..., Page], fake: Any, whole: Report
 ) -> None:
     page = open_page(script=RECORDING)
@@ -166,28 +169,10 @@ def test_a_moment_shows_its_mark_and_plays_the_take_and_then_the_solo(
     expect(page.locator("#m5")).to_be_in_viewport()
     expect(page.locator("#take-play")).to_have_text("Play")
 
-
-def test_a_mark_that_is_touched_on_the_sheet_is_played_too(
-    open_page: Callable[..., Page], fake: Any, whole: Report
-) -> None:
-    page = open_page(script=RECORDING)
-    over(fake, whole)
-    expect(moments(page)).to_have_count(4)
     page.locator('[data-note="m9e1"]').click(force=True)
-
     said(page, "What you played.", "The solo, as written.", "")
     expect(moments(page).nth(3)).to_have_attribute("aria-current", "true")
     expect(page.locator('#take-form select[name="measure"]')).to_have_value("9")
-
-
-def test_a_number_without_a_mark_plays_nothing(open_page: Callable[..., Page], fake: Any, whole: Report) -> None:
-    page = open_page()
-    over(fake, whole)
-    expect(moments(page)).to_have_count(4)
-    page.locator("#m1e1 text").click(force=True)
-
-    expect(page.locator("#take-play")).to_have_text("Play")
-    expect(page.locator("#take-words")).to_have_text("")
 
 
 def test_the_take_is_played_from_a_measure_and_stopped(
@@ -210,7 +195,9 @@ def test_the_take_is_played_from_a_measure_and_stopped(
     expect(page.locator("#m16")).to_have_class("measure")
 
 
-def test_what_is_heard_changes_while_it_plays(open_page: Callable[..., Page], fake: Any, whole: Report) -> None:
+def test_what_is_heard_changes_while_it_plays_until_a_pass_begins(
+    open_page: Callable[..., Page], fake: Any, whole: Report
+) -> None:
     page = open_page(script=RECORDING)
     over(fake, whole)
     fake.takes["1.cues.json"] |= {"length": 600.0, "end": 600.0}
@@ -222,6 +209,10 @@ def test_what_is_heard_changes_while_it_plays(open_page: Callable[..., Page], fa
     said(page, "What you played.", "The solo, as written.")
     expect(form.get_by_role("button", name="Stop")).to_be_visible()
     assert page.evaluate("pans") == []
+    fake.begin(2)
+    expect(page.locator("#closer")).to_be_hidden()
+    expect(moments(page)).to_have_count(0)
+    expect(page.locator("#take-play")).to_have_text("Play")
 
 
 def test_the_take_ends_by_itself(open_page: Callable[..., Page], fake: Any, whole: Report) -> None:
@@ -233,21 +224,6 @@ def test_the_take_ends_by_itself(open_page: Callable[..., Page], fake: Any, whol
 
     said(page, "What you played.", "")
     expect(form.get_by_role("button", name="Play")).to_be_visible()
-
-
-def test_a_pass_that_begins_stops_the_take_and_puts_the_report_away(
-    open_page: Callable[..., Page], fake: Any, whole: Report
-) -> None:
-    page = open_page()
-    over(fake, whole)
-    fake.takes["1.cues.json"] |= {"length": 600.0, "end": 600.0}
-    page.locator("#take-form").get_by_role("button", name="Play").click()
-    expect(page.locator("#take-words")).to_have_text("What you played.")
-    fake.begin(2)
-
-    expect(page.locator("#take-form")).to_be_hidden()
-    expect(moments(page)).to_have_count(0)
-    expect(page.locator("#take-play")).to_have_text("Play")
 
 
 def test_a_take_that_cannot_be_fetched_is_said(
@@ -267,7 +243,12 @@ def test_a_take_that_cannot_be_fetched_is_said(
 
 def test_measures_that_a_sentence_names_lead_there(open_page: Callable[..., Page], fake: Any, whole: Report) -> None:
     page = open_page()
-    over(fake, whole, sentences=["2 notes were missed, in measure 3.", "Measures 5, 7 and 12 to 13 are clean."])
+    over(
+        fake,
+        whole,
+        positions=[],
+        sentences=["2 notes were missed, in measure 3.", "Measures 5, 7 and 12 to 13 are clean."],
+    )
     links = page.locator("#report-sentences button")
 
     expect(links).to_have_text(["measure 3", "5", "7", "12", "13"])
@@ -278,6 +259,7 @@ def test_measures_that_a_sentence_names_lead_there(open_page: Callable[..., Page
     expect(page.locator("#strip-words")).to_contain_text("Measure 12")
     expect(page.locator("#m12")).to_be_in_viewport()
     expect(page.locator('#take-form select[name="measure"]')).to_have_value("12")
+    expect(page.locator("#roll-part")).to_be_hidden()  # too few measures were in rolls
 
 
 def test_the_roll_is_shown_note_by_note(open_page: Callable[..., Page], fake: Any, whole: Report) -> None:
@@ -294,14 +276,6 @@ def test_the_roll_is_shown_note_by_note(open_page: Callable[..., Page], fake: An
     assert min(dots) == dots[2]
     page.get_by_text("In numbers").click()
     expect(page.locator("#roll-numbers tr").nth(2)).to_have_text(f"32{late} ms late")
-
-
-def test_without_rolls_there_is_no_picture_of_one(open_page: Callable[..., Page], fake: Any, stopped: Report) -> None:
-    page = open_page()
-    over(fake, stopped, positions=[])
-
-    expect(moments(page)).to_have_count(1)
-    expect(page.locator("#roll-part")).to_be_hidden()
 
 
 def test_what_the_stop_cut_off_is_not_held_against_the_player(
