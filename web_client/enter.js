@@ -225,6 +225,7 @@ export class EnterView {
       this.#do(replaced(draft, at, { pitch, string, fret }));
       return;
     }
+    this.score.reveal(byId("foot").getBoundingClientRect().top);
     const longer = inserted(draft, at, { pitch, string, fret, tied: false, ...this.#length() });
     this.#do(longer, at + 1);
     if (longer === draft) {
@@ -393,8 +394,15 @@ export class EnterView {
     this.form.addEventListener("submit", (/** @type {Event} */ event) => event.preventDefault());
     this.form.addEventListener("change", (/** @type {Event} */ event) => {
       const field = /** @type {HTMLInputElement} */ (event.target);
-      if (["title", "tonic", "mode", "meter", "tempo", "pickup", "words"].includes(field.name)) {
+      if (["tonic", "mode", "meter", "tempo", "pickup"].includes(field.name)) {
         this.#field(field);
+      }
+    });
+    this.form.addEventListener("input", (/** @type {Event} */ event) => {
+      const { name, value } = /** @type {HTMLInputElement} */ (event.target);
+      if (name === "title" || name === "words") {
+        this.history.amend({ draft: { ...this.draft, [name]: value }, at: this.at }); // not a step for every letter
+        this.#changed();
       }
     });
     byId("enter-lengths").addEventListener("change", (/** @type {Event} */ event) =>

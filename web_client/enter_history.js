@@ -37,11 +37,16 @@ export class History {
   /** @param {Step} step the next one; one with the same draft only chooses another note */
   go(step) {
     if (step.draft === this.now.draft) {
-      this.steps[this.steps.length - 1] = step;
+      this.amend(step);
       return;
     }
     this.steps = [...this.steps, step].slice(-MOST_STEPS - 1);
     this.undone = [];
+  }
+
+  /** @param {Step} step in place of the one at hand, such as a word that is being typed */
+  amend(step) {
+    this.steps[this.steps.length - 1] = step;
   }
 
   /** Takes the last step back. */

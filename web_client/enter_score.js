@@ -68,7 +68,19 @@ export class EnterScore {
   }
 
   /**
-   * Scrolls within the picture, never the page: the pad lies where the fingers are.
+   * Scrolls the page to the picture, where something lies over it.
+   *
+   * @param {number} floor where that begins, in pixels from the top of the window
+   */
+  reveal(floor) {
+    const { top, bottom } = this.room.getBoundingClientRect();
+    if (top < 0 || bottom > floor) {
+      window.scrollBy(0, top - TOP / 2);
+    }
+  }
+
+  /**
+   * Scrolls within the picture.
    *
    * @param {Element | null} shown
    */
