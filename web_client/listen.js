@@ -170,6 +170,10 @@ export class ListenView {
   #say(words, listening) {
     this.listening = listening;
     this.words.textContent = words;
-    byId("listen-stop").hidden = !listening;
+    const stop = byId("listen-stop");
+    if (!listening && document.activeElement === stop) {
+      byId("listen-this").focus();
+    }
+    stop.hidden = !listening;
   }
 }

@@ -14,7 +14,7 @@ export const LISTEN_TEXT = Object.freeze({
      * @param {import("./player.js").SoloCues} cues
      */
     now: (tier, { first, last, tempo }) =>
-      `You hear ${tier === "" ? "this solo" : `the ${tier} solo`}, ${measures(first, last)}, at ${number(tempo)}.`,
+      `You hear ${tier === "" ? "this solo" : `the ${tier} solo`}, ${measures(first, last)}, at ${number(tempo)} quarters a minute.`,
     /** @param {string} why */
     failed: (why) => `It cannot be heard now: ${why}`,
   },

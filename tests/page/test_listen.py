@@ -53,7 +53,9 @@ def test_some_measures_are_heard_at_a_tempo_of_their_own_and_the_mark_goes_along
 
     page.locator("#listen-this").click()
 
-    expect(page.locator("#listen-words")).to_have_text("You hear the intermediate solo, measures 3 to 4, at 240.")
+    expect(page.locator("#listen-words")).to_have_text(
+        "You hear the intermediate solo, measures 3 to 4, at 240 quarters a minute."
+    )
     page.locator("#m3.sounding").wait_for()
     page.locator("#m4.sounding").wait_for()
     expect(page.locator("#listen-stop")).to_be_hidden()
@@ -89,7 +91,7 @@ def test_the_tiers_are_heard_one_after_another_the_easiest_first(open_page: Call
     expect(page.locator("#listen-stop")).to_be_visible()
     expect(page.locator("#listen-stop")).to_be_hidden(timeout=20_000)
     said = [words for words in page.evaluate("window.said") if "solo" in words]
-    assert said == [f"You hear the {tier} solo, measure 1, at 400." for tier in TIERS]
+    assert said == [f"You hear the {tier} solo, measure 1, at 400 quarters a minute." for tier in TIERS]
     assert [asked["digest"] for asked in fake.wait_for_kind("(cues)", 3)] == list(TIERS)
 
 
@@ -99,9 +101,10 @@ def test_stopping_ends_it_and_the_tiers_that_were_to_come(open_page: Callable[..
     page.locator("#listen-tiers").click()
     page.locator("#m1.sounding").wait_for()
 
-    page.locator("#listen-stop").click()
+    page.locator("#listen-stop").press("Enter")
 
     expect(page.locator("#listen-stop")).to_be_hidden()
+    expect(page.locator("#listen-this")).to_be_focused()  # the key that stopped it goes on from here
     expect(page.locator("#listen-words")).to_have_text("")
     expect(page.locator("#sheet .measure.sounding")).to_have_count(0)
     count = page.evaluate("window.onsets.length")
