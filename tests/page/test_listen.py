@@ -67,10 +67,11 @@ def test_some_measures_are_heard_at_a_tempo_of_their_own_and_the_mark_goes_along
         "last": "4",
         "bounce": "50",
     }
-    # Two measures of eight notes, an eighth of a second apart; nothing else is asked for of bass, chop and click.
+    # Two measures of eight notes, an eighth of a second apart; bass and chop, which are silent now, lie at some of them.
+    # The clocks of a busy machine may move all a little.
     onsets = page.evaluate("window.onsets")
-    solo = {round((when - onsets[0]) / 0.125, 2) for when in onsets}
-    assert {float(slot) for slot in range(16)} <= solo
+    slots = [(when - onsets[0]) / 0.125 for when in onsets]
+    assert {round(slot) for slot in slots if abs(slot - round(slot)) < 0.2} == set(range(16))
 
 
 def test_the_tiers_are_heard_one_after_another_the_easiest_first(open_page: Callable[..., Page], fake: Any) -> None:
