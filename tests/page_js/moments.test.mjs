@@ -118,11 +118,11 @@ test("lastPass: the last one of the solo, whatever stands around it", () => {
     said: [],
   });
   /** @type {any} */
-  const file = [report("a", 1, 3), report("b", 2, 5), report("a", 4)];
+  const file = [report("a", 4), report("b", 2, 5), report("a", 1, 3)];
 
   assert.deepEqual(lastPass(file, "a")?.notes.map(({ id }) => id), ["of 4"]);
   assert.deepEqual(lastPass(file, "b")?.positions, [{ slot: 5, offset_ms: 1 }]);
-  assert.equal(lastPass(file[0], "a")?.whole, false);
+  assert.equal(lastPass(file[2], "a")?.whole, false);
   assert.equal(lastPass(file, "c"), null);
 });
 

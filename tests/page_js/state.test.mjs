@@ -76,6 +76,7 @@ test("of a pass that was stopped only the measures that it came to have a score"
 
   made.take({ kind: "report", number: 1, whole: false, measures });
   assert.deepEqual([...made.scores.keys()], [1, 2, 3]);
+  assert.equal(made.scores.get(3)?.cut, undefined); // nothing was missed in it: the pass ended behind it
   made.take({ kind: "report", number: 1, whole: true, measures });
   assert.deepEqual([...made.scores.keys()], [1, 2, 3, 4, 5]);
   made.take({ kind: "report", number: 1, whole: false, measures: [played(1, 1), played(2, 5), silent(3)] });
