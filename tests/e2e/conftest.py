@@ -30,6 +30,15 @@ def watched(browser: Browser) -> Iterator[Callable[..., Watched]]:
     assert [each.complaints for each in opened] == [[] for _ in opened]
 
 
+@pytest.fixture(scope="session")
+def everyones(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Served]:
+    """A service for all tests that have a session of their own in it, as players have; it must end cleanly."""
+    served = Served(tmp_path_factory.mktemp("everyones"))
+    yield served
+    assert served.end() == 0
+    assert not [line for line in served.complaints.seen if "Traceback" in line]
+
+
 @pytest.fixture
 def serve(tmp_path: Path) -> Iterator[Callable[..., Served]]:
     """Serves; what still runs at the end is ended, and must end cleanly."""
