@@ -5,7 +5,7 @@
  */
 
 import { calm } from "./dom.js";
-import { LEAST_FAR, fitting, shownFrom, turned } from "./turning.js";
+import { fitting, shownFrom, turned } from "./turning.js";
 
 /** Pixels that stay free above the sounding system when the sheet is scrolled. */
 const AIR = 12;
@@ -126,8 +126,7 @@ export class Stand {
     const [first, last] = this.range === null ? [0, all] : this.range.map((number) => systems.of.get(number) ?? 0);
     const height = systems.highest(first, last);
     const scale = this.holder.clientWidth / systems.width;
-    const least = this.far ? Math.min(1, LEAST_FAR / (systems.figure * FAR * scale)) : undefined;
-    const { shrink, slots } = fitting(height * scale, this.#room(), last - first + 1, least);
+    const { shrink, slots } = fitting(height * scale, this.#room(), last - first + 1);
     systems.svg.style.width = this.range !== null || this.far ? `${Math.floor(1000 * shrink) / 10}%` : "";
     this.seats = null;
     if (this.range !== null && last - first + 1 > slots) {

@@ -10,9 +10,6 @@ import { linesOf } from "./staff.js";
 /** Units of the sheet over the first system, and between two: less where the tab stands alone. */
 const [OVER, BETWEEN, BETWEEN_TABS] = [200, 600, 350];
 
-/** Of the size of its letters, the height of a figure of the sheet's font (from memory). */
-const FIGURE = 0.676;
-
 /** Distances of two strings by which chords stand over the tab where it stands alone: over the letters of its slurs. */
 const CHORDS_OVER = 2.5;
 
@@ -28,9 +25,6 @@ export class Systems {
     this.svg = svg;
     /** Units from left to right. */
     this.width = svg.viewBox.baseVal.width;
-    const number = svg.querySelector(".tab .note text")?.getAttribute("font-size") ?? "0";
-    /** Units of the height of a number on a string, as engraved. */
-    this.figure = FIGURE * Number.parseFloat(number);
     /** Units between two systems. */
     this.between = BETWEEN;
     /** @type {System[]} */

@@ -13,14 +13,11 @@
 /** Of the system that sounds, the share after which the one before it is done with. Three quarters stay to read ahead. */
 export const DONE_WITH = 0.25;
 
-/** The sheet is drawn at most so much smaller to have a second system in view. */
-const LEAST = 0.62;
-
 /**
- * Pixels below which the numbers do not fall for that where they are read from two metres: 9.3 mm at 96 to the inch, 16
- * minutes of arc (ISO 9241-303's least for a character's height; 20 to 22 are preferred. From memory).
+ * The sheet is drawn at most so much smaller to have a second system in view: who cannot see what comes cannot play on,
+ * however large the rest is.
  */
-export const LEAST_FAR = 35;
+const LEAST = 0.5;
 
 /**
  * How many systems stand in the window, and how much smaller the sheet is drawn for it.
@@ -28,12 +25,11 @@ export const LEAST_FAR = 35;
  * @param {number} height pixels of the highest system, with the space under it
  * @param {number} room pixels of the window
  * @param {number} count of systems that are played
- * @param {number} [least] how much smaller it may be drawn to have a second one in view
  * @returns {{shrink: number, slots: number}} `shrink` in 0..1, 1 for not at all; at least one slot
  */
-export function fitting(height, room, count, least = LEAST) {
+export function fitting(height, room, count) {
   const two = Math.min(1, room / (Math.min(2, count) * height));
-  const shrink = two >= least ? two : Math.min(1, room / height);
+  const shrink = two >= LEAST ? two : Math.min(1, room / height);
   return { shrink, slots: Math.max(1, Math.floor(room / (height * shrink) + 1e-6)) };
 }
 

@@ -20,8 +20,8 @@ const FIRST = Object.freeze({ size: "arm", tune: true, words: true, chords: true
 /** What can be hidden, one by one. */
 const PARTS = /** @type {const} */ (["tune", "words", "chords", "fingers"]);
 
-/** Windows in which two measures of tab, side by side, can be read from two metres. */
-export const BROAD = "(min-width: 1600px)";
+/** Windows so low that it is their height, not their width, that limits the size of two systems of two measures of tab. */
+export const BROAD = "(min-aspect-ratio: 3/2)";
 
 /**
  * How many measures a system has.
