@@ -1,4 +1,7 @@
-"""After a pass: what its sentences lead to, the moments of its mistakes, its roll, and the take heard again."""
+"""After a pass: what its sentences lead to, the moments of its mistakes, its roll, and the take heard again.
+
+axe-core is the outside check of what everyone can use (WCAG 2.2 AA).
+"""
 
 from __future__ import annotations
 
@@ -7,6 +10,7 @@ from collections.abc import Callable, Mapping
 from typing import Any
 
 import pytest
+from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page, ViewportSize, expect
 
 from coach.arranging.files import from_json
@@ -318,6 +322,10 @@ def test_on_a_phone_all_of_it_fits_and_can_be_touched(open_page: Callable[..., P
         assert box is not None
         assert box["height"] >= 44
         assert box["width"] >= 44
+    page.locator("#roll-part summary").click()
+    moments(page).first.click()
+    # Of the drawing itself nothing can be decided by rules of colour: it is one picture with a name.
+    assert Axe().run(page, context={"exclude": [["svg"]]}).response["violations"] == []
 
 
 def test_a_ladder_at_its_goal_is_said_and_goes_on_or_ends(
