@@ -219,7 +219,7 @@ export class EditView {
   #key(event) {
     const key = event.key.toLowerCase();
     const kind = key === "y" || (key === "z" && event.shiftKey) ? "redo" : key === "z" ? "undo" : null;
-    const meant = (event.ctrlKey || event.metaKey) && !event.altKey;
+    const meant = (event.ctrlKey || event.metaKey) && !event.altKey && document.querySelector("dialog[open]") === null;
     if (kind !== null && meant && this.open && /** @type {Element} */ (event.target).closest(FIELDS) === null) {
       event.preventDefault();
       this.requests.again(kind);
@@ -282,6 +282,7 @@ export class EditView {
   #choose(spot) {
     this.spot = spot;
     this.#showSpot();
+    byId("edit-about").scrollIntoView({ behavior: calm(), block: "nearest" });
   }
 
   #showSpot() {

@@ -10,7 +10,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Locator, Page, ViewportSize, expect
+from playwright.sync_api import Locator, Page, Route, ViewportSize, expect
 
 from coach.arranging.counting import counted
 from coach.arranging.files import from_json
@@ -239,6 +239,9 @@ def test_measures_are_locked_and_freed_and_edits_undone_and_done_again(
 
     cell(page, "0", 3).click()
     page.locator("#edit-pluck [name=fret]").press("Control+z")  # the field's own
+    page.locator("#open-settings").click()
+    page.keyboard.press("Control+z")  # what is open lies over the slip
+    page.get_by_role("button", name="Done").click()
     page.locator("#edit-head").focus()
     page.keyboard.press("Control+z")
     fake.change(edits=MORE)
@@ -375,3 +378,25 @@ def test_axe_finds_nothing_in_the_slip(open_page: Callable[..., Page], fake: Any
 
     assert [(one["id"], [node["html"][:160] for node in one["nodes"]]) for one in found] == []
     assert page.evaluate("document.documentElement.scrollWidth") == width
+
+
+def test_an_explanation_that_comes_too_late_says_nothing_of_what_is_shown_now(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
+    page.route(f"**/{fake.arrangement['digest']}.explain.json", hold)
+    look(page, 4)
+    expect(page.locator("#edit-told")).to_have_text("Reading what is to be said of it …")
+    fake.change(digest=edited(fake, "newer"))
+    page.locator("#strip .cell").nth(6).click()
+    expect(page.locator("#edit-told p").first).to_have_text("Measure 7 has a roll.")
+    with page.expect_response("**/*.explain.json"):
+        held[0].continue_()
+    page.evaluate("fetch('arrangements/newer.explain.json').then((answer) => answer.json())")
+
+    expect(page.locator("#edit-told p").first).to_have_text("Measure 7 has a roll.")
