@@ -13,7 +13,7 @@ import { drawLoop } from "./loop.js";
 import { markOf, markOfExtra, playedWords } from "./marks.js";
 import { fretAt } from "./neck.js";
 import { linesOf } from "./staff.js";
-import { FAR, Stand } from "./stand.js";
+import { Stand } from "./stand.js";
 import { Systems } from "./systems.js";
 import { TEXT } from "./texts.js";
 import { tiersOf } from "./tiers.js";
@@ -208,7 +208,7 @@ export class Sheet {
     this.holder.replaceChildren(svg);
     this.holder.removeAttribute("aria-busy");
     this.svg = svg;
-    this.written = new Written(svg, this.arrangement, this.stand.far ? FAR : 1);
+    this.written = new Written(svg, this.arrangement);
     this.#addWashes();
     const systems = new Systems(svg);
     drawBrackets(svg, tiersOf(this.arrangement));

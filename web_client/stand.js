@@ -10,9 +10,6 @@ import { fitting, shownFrom, turned } from "./turning.js";
 /** Pixels that stay free above the sounding system when the sheet is scrolled. */
 const AIR = 12;
 
-/** How much larger than engraved the numbers are drawn for eyes that are far away; the rules of the page do it. */
-export const FAR = 1.25;
-
 /** Has the systems of a sheet in view. */
 export class Stand {
   /**

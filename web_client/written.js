@@ -16,11 +16,9 @@ export class Written {
   /**
    * @param {SVGSVGElement} svg on the page
    * @param {any} arrangement as in its file
-   * @param {number} [enlarged] how much larger than engraved the numbers of the tab are drawn
    */
-  constructor(svg, arrangement, enlarged = 1) {
+  constructor(svg, arrangement) {
     this.svg = svg;
-    this.enlarged = enlarged;
     this.arrangement = arrangement;
     /** @type {Map<number, any>} as in the file, by number */
     this.measures = new Map(arrangement.measures.map((/** @type {any} */ one) => [one.number, one]));
@@ -53,7 +51,7 @@ export class Written {
     const gap = lines.length > 1 ? lines[1].y - lines[0].y : size;
     const string = lines.length > 0 ? Math.round((y - lines[0].y) / gap) + 1 : 3;
     const least = LEAST_LETTERS * unitOf(number);
-    return { x: Number(number.getAttribute("x")), y, size: size * this.enlarged, gap, string, least };
+    return { x: Number(number.getAttribute("x")), y, size, gap, string, least };
   }
 
   /**
