@@ -389,7 +389,6 @@ export class EnterView {
   }
 
   #listen() {
-    byId("open-enter").addEventListener("click", () => this.show(true));
     byId("enter-close").addEventListener("click", () => this.show(false));
     this.form.addEventListener("submit", (/** @type {Event} */ event) => event.preventDefault());
     this.form.addEventListener("change", (/** @type {Event} */ event) => {

@@ -14,7 +14,7 @@ import { now } from "./clock.js";
 import { byId } from "./dom.js";
 import { DrillView } from "./drill.js";
 import { EditView } from "./edit.js";
-import { EnterView } from "./enter.js";
+import { EnterDoor } from "./enter_door.js";
 import { freeKeys } from "./focus.js";
 import { Keys } from "./keys.js";
 import { LearnView } from "./learn.js";
@@ -71,6 +71,7 @@ const paper = new Paper(practice, change, {
     pad.tune(arrangement);
     shapes.tune(arrangement);
     edit.solo(arrangement);
+    after.pencil();
   },
   choose: (measure) => edit.go(measure),
   look: (measure, ways) => edit.show(measure, ways),
@@ -139,18 +140,19 @@ const pad = new Pad(byId("board"), (stamp, data, place) => {
 });
 
 const shapes = new ShapesView(pad);
-const enter = new EnterView(practice, player, {
-  send: (message) => wire.send(message),
+const writing = {
+  send: (/** @type {import("./messages.js").Message} */ message) => wire.send(message),
   change,
-  opened: (open) => {
+  opened: (/** @type {boolean} */ open) => {
     pad.inOpenG(open);
     shapes.retuned();
     if (open) {
       showPad(true);
     }
   },
-  told: (words) => notice.say(words),
-});
+  told: (/** @type {string} */ words) => notice.say(words),
+};
+const enter = new EnterDoor((EnterView) => new EnterView(practice, player, writing), writing.told);
 midi.onNote(({ stamp, pitch, velocity }) => enter.hear({ stamp, pitch, string: null, fret: null, velocity }));
 pad.mirror(paper.view.look.side === "left");
 

@@ -81,14 +81,14 @@ def test_every_id_that_a_module_asks_for_is_in_its_page() -> None:
 
 
 def modules_of(name: str) -> set[str]:
-    """A module of the page and all that it imports, however far."""
+    """A module of the page and all that it imports at once, however far; not what is fetched when it is asked for."""
     found, waiting = set(), [name]
     while waiting:
         one = waiting.pop()
         if one not in found:
             found.add(one)
             text = (ROOT / "web_client" / one).read_text(encoding="utf-8")
-            waiting += re.findall(r'(?:from|import|import\()\s*"\./([\w-]+\.js)"', text)
+            waiting += re.findall(r'(?:from|import)\s*"\./([\w-]+\.js)"', text)
     return found
 
 
