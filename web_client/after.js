@@ -7,7 +7,7 @@
 import { countedMeasures, piecesOf } from "./after_links.js";
 import { showRoll } from "./after_plot.js";
 import { byId, element } from "./dom.js";
-import { extraKey, lastPass, momentsOf } from "./moments.js";
+import { extraKey, lastPass, momentsOf, reachedNotes } from "./moments.js";
 import { TEXT } from "./texts.js";
 import { fraction } from "./written.js";
 
@@ -15,9 +15,10 @@ import { fraction } from "./written.js";
  * @typedef {import("./messages.js").Report} Report
  * @typedef {import("./moments.js").Moment} Moment
  * @typedef {import("./moments.js").LastPass} LastPass
- * @typedef {{go: (measure: number) => void, look: (key: string | null, measure: number) => void}} OnPaper
- * What the view needs of the paper: to choose a measure and bring it into view, and to bring the mark of a note into
- * view and have it stand out (null for none).
+ * @typedef {{go: (measure: number) => void, look: (key: string | null, measure: number) => void,
+ *   sheet: import("./sheet.js").Sheet}} OnPaper
+ * What the view needs of the paper: to choose a measure and bring it into view, to bring the mark of a note into view
+ * and have it stand out (null for none), and the sheet.
  */
 
 /** The parts of the report slip that come of the report's file. */
@@ -62,6 +63,22 @@ export class AfterView {
     void this.take.moment(measure, fraction(pluck?.at ?? verdict.at ?? "0"));
   }
 
+  /** Pencils the pass in on a sheet that bears no marks: the page was loaded anew, or the sheet came late. */
+  pencil() {
+    const { pass, report } = this;
+    const { sheet } = this.paper;
+    if (pass === null || report === null || sheet.arrangement?.digest !== this.digest || sheet.verdicts.size > 0) {
+      return;
+    }
+    const { number } = report;
+    for (const note of reachedNotes(pass)) {
+      sheet.mark({ ...note, number });
+    }
+    for (const extra of pass.extras) {
+      sheet.mark({ ...extra, number, id: null, verdict: "extra", offset_ms: null });
+    }
+  }
+
   // -------------------------------------------------------------------------------------------- what is told
 
   /** @param {Report} report */
@@ -96,6 +113,7 @@ export class AfterView {
     if (pass === null) {
       return;
     }
+    this.pencil();
     this.moments = momentsOf(pass, arrangement);
     const heard = pass.notes.some(({ verdict }) => verdict !== "missed");
     this.#showSentences();

@@ -73,10 +73,17 @@ export function lastPass(file, digest) {
 }
 
 /**
- * The gravest faults, in the order in which they were played.
+ * The notes that a pass came to. What a stop cut off is no fault: of a pass that was not played to its end nothing counts
+ * behind the last note that was heard.
  *
- * What a stop cut off is no fault: of a pass that was not played to its end nothing counts behind the last note that was
- * heard.
+ * @param {LastPass} pass
+ */
+export function reachedNotes({ whole, notes }) {
+  return whole ? notes : notes.slice(0, notes.map(({ verdict }) => verdict !== "missed").lastIndexOf(true) + 1);
+}
+
+/**
+ * The gravest faults, in the order in which they were played.
  *
  * @param {LastPass} pass
  * @param {any} arrangement the solo, as in its file
@@ -85,9 +92,7 @@ export function lastPass(file, digest) {
  */
 export function momentsOf(pass, arrangement, most = MOST_MOMENTS) {
   const plucks = new Map(arrangement.measures.flatMap((/** @type {any} */ m) => m.plucks.map((/** @type {any} */ p) => [p.id, p])));
-  const heard = pass.notes.map((note) => note.verdict !== "missed").lastIndexOf(true);
-  const reached = pass.whole ? pass.notes : pass.notes.slice(0, heard + 1);
-  const found = [...notesOf(reached, plucks, pass.lean), ...extrasOf(pass.extras)];
+  const found = [...notesOf(reachedNotes(pass), plucks, pass.lean), ...extrasOf(pass.extras)];
   const gravest = found.sort((a, b) => b.weight - a.weight || before(a.moment, b.moment)).slice(0, most);
   return gravest.map(({ moment }) => moment).sort(before);
 }

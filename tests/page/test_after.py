@@ -81,6 +81,24 @@ def take_cues(digest: str) -> dict[str, Any]:
     }
 
 
+def over_report(report: Report, /, **fields: Any) -> protocol.PracticeReport:
+    """The report of the pass, as it is told."""
+    result = report.results[0]
+    fixed: dict[str, Any] = {
+        "number": 1,
+        "whole": result.whole,
+        "clean": result.clean,
+        "self_marked": False,
+        "measures": [measure_record(measure) for measure in result.measures],
+        "summary": {},
+        "sentences": [saying.text for saying in report.told[0].said],
+        "rung": None,
+        "take": "takes/home/1.mid",
+        "report": "takes/home/1.json",
+    }
+    return protocol.PracticeReport(**(fixed | fields))
+
+
 def over(fake: Any, report: Report, /, *, positions: list[Any] | None = None, **fields: Any) -> None:
     """Play and end the pass of a report; with other positions of the roll, if told."""
     result = report.results[0]
@@ -96,19 +114,7 @@ def over(fake: Any, report: Report, /, *, positions: list[Any] | None = None, **
             )
         )
     fake.change(state="between passes", number=1)
-    fixed: dict[str, Any] = {
-        "number": 1,
-        "whole": result.whole,
-        "clean": result.clean,
-        "self_marked": False,
-        "measures": [measure_record(measure) for measure in result.measures],
-        "summary": {},
-        "sentences": [saying.text for saying in report.told[0].said],
-        "rung": None,
-        "take": "takes/home/1.mid",
-        "report": "takes/home/1.json",
-    }
-    fake.send(protocol.PracticeReport(**(fixed | fields)))
+    fake.send(over_report(report, **fields))
 
 
 def moments(page: Page) -> Any:
@@ -297,6 +303,24 @@ def test_what_the_stop_cut_off_is_not_held_against_the_player(
     expect(cells.nth(2)).to_contain_text("not clean, 6 of 8 notes played")
     expect(cells.nth(4)).to_have_text("Measure 5: the pass was stopped here, after 3 of 8 notes played")
     expect(cells.nth(5)).to_have_text("Measure 6: not played yet")
+
+
+def test_a_page_that_is_loaded_anew_has_the_marks_of_the_last_pass(
+    open_page: Callable[..., Page], fake: Any, whole: Report
+) -> None:
+    page = open_page()
+    over(fake, whole)
+    marks = page.locator(".pencil [data-note]")
+    expect(marks).to_have_count(5)
+    before = marks.evaluate_all("marks => marks.map((mark) => mark.dataset.note)")
+    page.reload()
+    fake.wait_for_kind("join", 2)
+    page.locator("#sheet svg #m1e1").wait_for()
+    expect(marks).to_have_count(0)
+    fake.send(over_report(whole))
+
+    expect(marks).to_have_count(5)
+    assert sorted(marks.evaluate_all("marks => marks.map((mark) => mark.dataset.note)")) == sorted(before)
 
 
 def test_a_pass_that_the_player_marks_has_nothing_to_look_at(
