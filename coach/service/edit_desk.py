@@ -10,6 +10,7 @@ from __future__ import annotations
 import asyncio
 import logging
 from collections.abc import Callable, Coroutine, Iterable
+from dataclasses import replace
 from typing import Any, Protocol
 
 from coach.arranging.arrangement import TIERS
@@ -78,7 +79,7 @@ class EditDesk:
                 self._distrust(tune, error)
                 continue
             if edits is not None:
-                self._histories[tune] = kept_history(edits)
+                self._histories[tune] = kept_history(replace(edits, where="edits"))
 
     def edits_of(self, tune: str) -> Edits | None:
         """The edits of a tune that hold; None where it has none."""

@@ -39,9 +39,9 @@ class EditStore:
             return None
         except OSError as error:
             raise InputError(
-                f"the file cannot be read ({error.strerror or error})", where=str(path), cure="check its rights"
+                f"the file cannot be read ({error.strerror or error})", where=path.name, cure="check its rights"
             ) from error
-        return edits_from_json(data, str(path))
+        return edits_from_json(data, path.name)
 
     def write(self, edits: Edits) -> None:
         """Keep the edits of a tune, in place of those that were kept.

@@ -361,6 +361,7 @@ def test_a_file_that_cannot_be_read_is_left_alone_and_said(another_day: Any, sol
     why_not = shown(page).edits.why_not
     assert "The edits that were kept of this tune are not used" in why_not
     assert '"format" is not "edits/1"' in why_not
+    assert why_not.count(str(world.root)) == 1  # where the file is
     assert shown(page).digest == solos["beginner"].digest
     edit(page)
     assert page.last(wire.Failure).text == why_not
