@@ -128,6 +128,12 @@ class Served:
         """The session folders, in order of their names."""
         return sorted(path for path in (self.data / "sessions").iterdir() if path.is_dir())
 
+    def report_of(self, session: str) -> dict[str, Any]:
+        """The report in the only folder of a session."""
+        (folder,) = [folder for folder in self.folders() if folder.name.endswith(f"-{session}")]
+        read: dict[str, Any] = json.loads((folder / "report.json").read_text("utf-8"))
+        return read
+
     def end(self, by: signal.Signals = signal.SIGINT) -> int:
         """End it; returns its exit code."""
         self.process.send_signal(by)

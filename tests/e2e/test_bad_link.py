@@ -6,35 +6,22 @@ import json
 import random
 from collections.abc import Callable, Iterator
 from itertools import pairwise
-from pathlib import Path
 from typing import Any
 
 import pytest
 from bad_link import BAD, Lateness, Relay
+from browser_midi import OPEN_STRINGS, Timed, connect, play_along, plug, solo_of
 from hypothesis import given
 from hypothesis import strategies as st
 from playwright.sync_api import Page, expect
 from real_parts import Served
 
 from coach.arranging.arrangement import Arrangement
-from coach.arranging.files import from_json
 
 TEMPO = 140
 LAST = 4
-NAME = "Cedar Five"
-OPEN_STRINGS = ((0x90, 62), (0x91, 59), (0x92, 55), (0x93, 50), (0x94, 67))
 OFF_CHORD = 61  # C sharp, in none of the chords of G major
 SIZES = (-0.13, -0.05, -0.02, 0.0, 0.02, 0.05, 0.13)  # seconds by which notes come early or late
-
-FAKE_MIDI = (Path(__file__).parents[1] / "page" / "fake_midi.js").read_text("utf-8")
-
-# Plays in the page: at its moment each message is handed over, and bears that very moment as its stamp.
-PLAY = """([name, origin, notes]) => {
-  for (const [seconds, data] of notes) {
-    const stamp = (origin + seconds) * 1000;
-    setTimeout(() => fakeMidi.play(name, [[stamp, data]]), stamp - performance.now());
-  }
-}"""
 
 
 @pytest.fixture
@@ -51,7 +38,7 @@ def relayed() -> Iterator[Callable[[str], Relay]]:
         relay.end()
 
 
-def with_errors(solo: Arrangement) -> list[tuple[float, list[int]]]:
+def with_errors(solo: Arrangement) -> Timed:
     """What is played: seconds from position 0 and bytes; early, late, missed, wrong and extra notes, by a seed."""
     rng = random.Random(5)
     starts = solo.starts()
@@ -71,8 +58,8 @@ def with_errors(solo: Arrangement) -> list[tuple[float, list[int]]]:
 
 
 def arrive(seen: Any, url: str) -> None:
-    """Have a page come that hears an instrument in its browser."""
-    seen.page.add_init_script(f"{FAKE_MIDI};fakeMidi.plug('{NAME}');")
+    """Have a page come whose browser has an instrument."""
+    plug(seen)
     seen.page.goto(url, wait_until="commit")
 
 
@@ -84,21 +71,8 @@ def prepare(seen: Any) -> Page:
     seen.choose_solo(tune, "intermediate")
     seen.set("tempo", TEMPO)
     seen.set("last", LAST)
-    page.locator("#open-settings").click()
-    with seen.says("input"):
-        page.locator("#midi-connect").click()
-    page.keyboard.press("Escape")
-    tuned = [[0.0, [*each, 80]] for each in OPEN_STRINGS]
-    with seen.hears("ack"):
-        page.evaluate(PLAY, [NAME, page.evaluate("performance.now() / 1000"), tuned])
+    connect(seen)
     return page
-
-
-def play(seen: Any, notes: list[tuple[float, list[int]]]) -> None:
-    """Begin a pass; the notes come by themselves."""
-    with seen.says("sounding") as sounding:
-        seen.page.locator("#toggle").click()
-    seen.page.evaluate(PLAY, [NAME, json.loads(sounding.value)["origin"], notes])
 
 
 def sends_a_note(data: str | bytes) -> bool:
@@ -107,27 +81,18 @@ def sends_a_note(data: str | bytes) -> bool:
     return bool(message["kind"] == "notes" and message["items"])
 
 
-def report(served: Served, session: str) -> dict[str, Any]:
-    """The report of the only pass of a session."""
-    (folder,) = [folder for folder in served.folders() if folder.name.endswith(f"-{session}")]
-    read: dict[str, Any] = json.loads((folder / "report.json").read_text("utf-8"))
-    return read
-
-
 @pytest.mark.timeout(120)
 def test_a_bad_link_that_is_lost_in_mid_pass_changes_no_verdict(
-    serve: Callable[..., Served], relayed: Callable[[str], Relay], watched: Callable[..., Any]
+    everyones: Served, relayed: Callable[[str], Relay], watched: Callable[..., Any]
 ) -> None:
-    served = serve()
-    relay = relayed(served.url)
+    relay = relayed(everyones.url)
     near, far = watched(), watched()
     arrive(far, f"{relay.url}?session=far")
-    arrive(near, f"{served.url}?session=near")
+    arrive(near, f"{everyones.url}?session=near")
     pages = [prepare(near), prepare(far)]
-    read = pages[0].request.get(f"{served.url}arrangements/{near.last('state')['digest']}.json").body()
-    notes = with_errors(from_json(read, "solo"))
+    notes = with_errors(solo_of(near))
     for seen in (near, far):
-        play(seen, notes)
+        play_along(seen, notes)
     pages[1].locator("#sheet #m2.sounding").wait_for()
     with far.socket.expect_event("framesent", sends_a_note):
         pass  # it is on its way, and lost
@@ -138,7 +103,7 @@ def test_a_bad_link_that_is_lost_in_mid_pass_changes_no_verdict(
     for page in pages:
         expect(page.locator("#report-head")).to_have_text("Pass 1: not clean yet")
 
-    one, other = report(served, "near"), report(served, "far")
+    one, other = everyones.report_of("near"), everyones.report_of("far")
     assert {note["verdict"] for note in one["notes"]} == {"early", "on time", "late", "missed", "wrong note"}
     assert one["extra"]
     assert other == one

@@ -30,13 +30,6 @@ def press(seen: Any, switch: int) -> None:
     play_now(seen, [[0xB0, switch, 0]])
 
 
-def report_of(served: Served, session: str) -> dict[str, Any]:
-    """The report of the only folder of a session."""
-    (folder,) = [folder for folder in served.folders() if folder.name.endswith(f"-{session}")]
-    read: dict[str, Any] = json.loads((folder / "report.json").read_text("utf-8"))
-    return read
-
-
 def test_a_first_visit_ends_in_a_scored_pass_and_a_next_rung(everyones: Served, watched: Callable[..., Any]) -> None:
     seen = watched()
     page = visit(seen, f"{everyones.url}?session=first-visit")
@@ -52,7 +45,7 @@ def test_a_first_visit_ends_in_a_scored_pass_and_a_next_rung(everyones: Served, 
     play_along(seen, as_written(solo_of(seen), TEMPO, last=2))
 
     expect(page.locator("#report-head")).to_have_text("Pass 1: clean")
-    report = report_of(everyones, "first-visit")
+    report = everyones.report_of("first-visit")
     assert {note["verdict"] for note in report["notes"]} == {"on time"}
     assert max(abs(note["offset_ms"]) for note in report["notes"]) < 0.1
     assert report["extra"] == report["dropped"] == []
@@ -101,7 +94,7 @@ def test_an_instrument_is_learned_and_a_pass_begins_and_goes_again_by_its_switch
     late = as_written(solo_of(seen), TEMPO, last=1, late=LATE)
     play(seen, json.loads(sounding.value)["origin"], late)
     expect(page.locator("#report-head")).to_have_text("Pass 1: clean")
-    assert {note["verdict"] for note in report_of(everyones, "learner")["notes"]} == {"on time"}
+    assert {note["verdict"] for note in everyones.report_of("learner")["notes"]} == {"on time"}
     with seen.hears("begin", number=2):
         press(seen, OTHER_SWITCH)
     expect(page.locator("#toggle .label")).to_have_text("Stop")
