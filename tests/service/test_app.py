@@ -12,6 +12,7 @@ import socket
 import time
 from collections.abc import AsyncIterator
 from fractions import Fraction
+from pathlib import Path
 from typing import Any
 
 import httpx
@@ -21,11 +22,14 @@ import pytest_asyncio
 import websockets
 from websockets.asyncio.client import ClientConnection
 
+from coach.arranging.edit_files import edits_to_json
+from coach.arranging.edits import Edits, Lock
 from coach.cli.serve import _listen, _server
 from coach.service.app import MOST_FAULTS, create_app
 from coach.service.page import page_folder
 from coach.service.protocol import LARGEST_MESSAGE
 from coach.service.service import Service
+from coach.tunes.read import read_tune_bytes
 
 pytestmark = pytest.mark.asyncio(loop_scope="module")
 
@@ -35,8 +39,8 @@ TUNE = "X:1\nT:Gate\nM:4/4\nL:1/4\nK:G\nGABc|d2B2|cBAG|G4|]\n"
 class Running:
     """A service that runs, and ways to reach it."""
 
-    def __init__(self, service: Service, port: int, client: httpx.AsyncClient) -> None:
-        self.service, self.port, self.client = service, port, client
+    def __init__(self, service: Service, data: Path, port: int, client: httpx.AsyncClient) -> None:
+        self.service, self.data, self.port, self.client = service, data, port, client
 
     async def connect(self, **options: Any) -> ClientConnection:
         options.setdefault("subprotocols", ["coach.1"])
@@ -93,7 +97,8 @@ class Talk:
 
 @pytest_asyncio.fixture(scope="module", loop_scope="module")
 async def running(tmp_path_factory: pytest.TempPathFactory, make_driver: Any) -> AsyncIterator[Running]:
-    service = Service(tmp_path_factory.mktemp("data"), driver=make_driver(("banjo", "keys"), ()))
+    data = tmp_path_factory.mktemp("data")
+    service = Service(data, driver=make_driver(("banjo", "keys"), ()))
     listening = _listen("127.0.0.1", 0)
     port = listening.getsockname()[1]
     ready = asyncio.Event()
@@ -102,7 +107,7 @@ async def running(tmp_path_factory: pytest.TempPathFactory, make_driver: Any) ->
     serving = asyncio.ensure_future(server.serve(sockets=[listening]))
     await asyncio.wait_for(ready.wait(), 30)
     async with httpx.AsyncClient(base_url=f"http://127.0.0.1:{port}", timeout=60) as client:
-        yield Running(service, port, client)
+        yield Running(service, data, port, client)
     server.should_exit = True
     await serving
     listening.close()
@@ -530,6 +535,23 @@ async def test_a_measure_is_edited_over_the_wire_and_the_edit_is_kept(running: R
     assert failure["text"] == "there is no edit to take back; edit a measure first."
     await talk.socket.close()
     await other.socket.close()
+
+
+async def test_kept_edits_that_do_not_fit_their_tune_are_said_and_left_alone(running: Running) -> None:
+    text = TUNE.replace("Gate", "Ford").encode()
+    tune = read_tune_bytes(text, "ford.abc").id
+    kept = edits_to_json(Edits(tune, (Lock("beginner", 9, ()),)))
+    (running.data / "edits").mkdir(exist_ok=True)
+    (running.data / "edits" / f"{tune}.json").write_bytes(kept)
+    await running.client.post("/tunes", files={"file": ("ford.abc", text)})
+
+    talk = await running.join("ford", "pad")
+    await talk.say(kind="settings", tune=tune)
+    state = await talk.until("state", tune=tune, waiting="")
+    assert "the tune has no measure 9 on paper" in state["edits"]["why_not"]
+    assert (len(state["solos"]), state["edits"]["undo"]) == (3, False)
+    assert (running.data / "edits" / f"{tune}.json").read_bytes() == kept
+    await talk.socket.close()
 
 
 @pytest.mark.parametrize("measure", ["", "x", "-1", "12345"])
