@@ -74,6 +74,25 @@ def test_axe_finds_nothing_on_a_phone_in_mid_pass_nor_in_the_settings(
     assert violations(page) == []
 
 
+@pytest.mark.parametrize("scheme", ["light", "dark"])
+def test_axe_finds_nothing_while_a_tune_is_written_down_nor_on_a_pad_that_holds_a_shape(
+    open_page: Callable[..., Page], fake: Any, scheme: str
+) -> None:
+    page = open_page(color_scheme=scheme)
+    page.locator("#open-pad").click()
+    page.locator("#shape-row button").nth(2).click()
+    page.get_by_role("button", name="Keep a shape").hover()
+    assert violations(page) == []
+
+    page.locator("#open-enter").click()
+    page.locator("#board [data-string='3'][data-fret='0']").click()
+    page.locator("#enter-chords button").first.click()
+    page.locator("#enter-abc").evaluate("(abc) => { abc.closest('details').open = true; }")
+
+    expect(page.locator("#enter-score .enter-letter")).to_have_text(["G"])
+    assert violations(page) == []
+
+
 def test_axe_would_find_a_button_without_a_name(open_page: Callable[..., Page], fake: Any) -> None:
     page = open_page()
     page.evaluate("document.querySelector('main').append(document.createElement('button'))")
