@@ -73,9 +73,12 @@ registerProcessor("tap", class extends AudioWorkletProcessor {
   constructor() {
     super();
     this.quiet = sampleRate;
+    this.loudest = 0;
+    this.port.onmessage = () => this.port.postMessage({loudest: this.loudest});
   }
   process([[frames]]) {
     for (let index = 0; frames !== undefined && index < frames.length; index += 1) {
+      this.loudest = Math.max(this.loudest, Math.abs(frames[index]));
       if (Math.abs(frames[index]) < 0.002) {
         this.quiet += 1;
       } else {
@@ -96,7 +99,11 @@ AudioNode.prototype.connect = function (to, ...rest) {
   if (to instanceof AudioDestinationNode) {
     this.context.audioWorklet.addModule("tests/tap.js").then(() => {
       const tap = new AudioWorkletNode(this.context, "tap");
-      tap.port.onmessage = ({data}) => window.heard.push(data);
+      tap.port.onmessage = ({data}) => {
+        if (typeof data === "number") window.heard.push(data);
+        else window.loudest = data.loudest;
+      };
+      window.askLoudest = () => tap.port.postMessage(null);
       connect.call(this, tap);
       connect.call(tap, to);
       window.tapped = true;
@@ -150,6 +157,19 @@ def test_what_is_heard_begins_where_the_cues_put_it_while_the_page_is_busy(
 
 def test_without_looking_ahead_it_would_not(open_page: Callable[..., Page], fake: Any) -> None:
     assert max(abs(late) for late in recorded(open_page, fake, 6, look_ahead=0.0)) > 0.001
+
+
+def test_all_at_once_is_no_louder_than_the_page_is_set_to(open_page: Callable[..., Page], fake: Any) -> None:
+    fake.modules["tap.js"] = TAP
+    page = open_page(script=TAPPED)
+    page.locator("#toggle").click()
+    page.wait_for_function("() => window.tapped")
+    # A sound of the fake bank has a peak of 0.37: twelve at once are more than four times full scale.
+    fake.begin(1, lead=0.0, length=1.0, cues=[protocol.Cue(0.0, "click", 76, 0.05, 1.0)] * 12)
+    page.wait_for_function("() => window.heard.length > 0")
+    page.wait_for_function("() => { window.askLoudest(); return window.loudest > 0.3; }")
+
+    assert page.evaluate("window.loudest") <= 0.4 + 1e-6  # the first loudness of a page
 
 
 def test_every_cue_sounds_on_its_frame(open_page: Callable[..., Page], fake: Any) -> None:

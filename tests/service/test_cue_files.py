@@ -177,6 +177,20 @@ def test_in_free_time_the_solo_goes_along_with_the_player(solo: Solo) -> None:
     assert [at for at, _ in written] == pytest.approx([at for at, _ in played], abs=0.02)
 
 
+def test_in_free_time_a_note_off_the_players_own_line_is_heard_beside_the_solos(solo: Solo) -> None:
+    plucks = solo.arrangement.measures[0].plucks
+    late = {2: 0.06}
+    messages = {
+        float(pluck.at) + 1 + late.get(index, 0.0): f"{0x8F + pluck.string:02x}{pluck.pitch:02x}64"
+        for index, pluck in enumerate(plucks)
+    }
+    file = told(cues_of_take(a_folder(solo, messages, free=True), 1))
+
+    beside = [heard_at[0] - written_at[0] for heard_at, written_at in zip(file["cues"], file["written"], strict=True)]
+    assert beside[2] > 0.04
+    assert max(abs(each) for index, each in enumerate(beside) if index != 2) < 0.03
+
+
 @pytest.mark.parametrize("name", ["a-month-later", "ghosts-and-doubles", "one-channel", "dragging", "on-the-pad"])
 def test_each_note_lies_as_far_from_its_pluck_as_the_report_says(name: str) -> None:
     """The report comes by another way, and was written when the take was played."""
