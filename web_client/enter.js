@@ -89,10 +89,10 @@ export class EnterView {
     byId("open-enter").setAttribute("aria-expanded", String(open));
     this.outside.send({ kind: "enter", on: open });
     this.outside.opened(open);
+    window.scrollTo(0, 0);
     if (open) {
       this.#say("");
       this.#draw();
-      this.section.scrollIntoView({ block: "start" });
       byId("enter-head").focus();
     }
   }
