@@ -102,24 +102,25 @@ def test_in_the_tab_alone_chords_and_numbers_of_measures_stand_right_over_it(
     assert alone["height"] < 0.75 * whole["height"]  # the room is given to the tab
 
 
-@pytest.mark.parametrize(("part", "hidden"), [("words", ".verse"), ("chords", "#m1c1"), ("fingers", ".rh")])
-def test_parts_of_the_sheet_are_hidden_one_by_one_and_stay_so(
-    open_page: Callable[..., Page], part: str, hidden: str
-) -> None:
+def test_parts_of_the_sheet_are_hidden_one_by_one_and_stay_so(open_page: Callable[..., Page]) -> None:
     page = open_page()
-    all_hidden = [".verse", "#m1c1", ".rh", "#m1 .staff:not(.tab)"]
+    parts = {"words": ".verse", "chords": "#m1c1", "fingers": ".rh", "tune": "#m1 .staff:not(.tab)"}
     page.locator("#view summary").click()
-    page.locator(f"#view [name={part}]").uncheck()
-
-    for _ in range(2):
-        for selector in all_hidden:
+    for part in ("words", "chords", "fingers"):
+        page.locator(f"#view [name={part}]").uncheck()
+        for other, selector in parts.items():
             seen = page.locator(f"#sheet {selector}").first
-            if selector == hidden:
+            if other == part:
                 expect(seen).to_be_hidden()
             else:
                 expect(seen).to_be_visible()
-        page.reload()
-        page.locator("#sheet svg #m1e1").wait_for()
+        page.locator(f"#view [name={part}]").check()
+
+    page.locator("#view [name=chords]").uncheck()
+    page.reload()
+    page.locator("#sheet svg #m1e1").wait_for()
+    expect(page.locator("#m1c1")).to_be_hidden()
+    expect(page.locator("#sheet .rh").first).to_be_visible()
 
 
 def test_a_larger_sheet_has_fewer_measures_to_a_system_and_keeps_its_marks(
