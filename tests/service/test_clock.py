@@ -148,6 +148,8 @@ def test_nothing_is_said_of_a_drift_before_there_is_evidence() -> None:
         if now < 1000.0 + EVIDENCE:
             assert (best.rate, best.doubt) == (0.0, FASTEST)
 
+    best = link.filter.best
+    assert best is not None
     assert best.rate == pytest.approx(100e-6, abs=1e-6)
     assert best.doubt < FASTEST
 
