@@ -9,7 +9,9 @@ from typing import Any
 import pytest
 
 from coach.listening.plan import PassPlan
+from coach.service import protocol as wire
 from coach.service.accompany import Levels, Played, at_levels, cues_of, lead_of, midi_of, played_along, positions_of
+from coach.service.settings import BY_EAR
 
 TEMPO = 120.0
 
@@ -97,3 +99,17 @@ def test_midi_has_its_programs_first_and_ends_every_note(plan: PassPlan) -> None
         sounding[key] = sounding.get(key, 0) + (1 if message.data[0] & 0xF0 == 0x90 else -1)
         assert sounding[key] >= 0
     assert set(sounding.values()) == {0}
+
+
+def test_a_page_gets_all_parts_and_is_told_how_loud_each_is_now(world: Any) -> None:
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(click_level=0.6, backing_level=0.5, with_backing=False, with_solo=True))
+    page.say(wire.Start(sounds=True))
+
+    begin = page.last(wire.Begin)
+    assert begin.levels == {"click": 0.6, "backing": 0.0, "solo": BY_EAR}
+    assert {cue.voice for cue in begin.cues} == {"click", "accent", "bass", "chop", "banjo"}
+
+    page.say(wire.Settings(with_backing=True, solo_level=0.9))
+    assert page.last(wire.State).levels == {"click": 0.6, "backing": 0.5, "solo": 0.9}
