@@ -7,16 +7,17 @@
  */
 
 import { nameOf, tonicsOf } from "./abc_names.js";
-import { abcOf, fileName } from "./abc_tune.js";
+import { abcOf } from "./abc_tune.js";
 import { byId, element } from "./dom.js";
 import { EnterChords } from "./enter_chords.js";
+import { Refused, give } from "./enter_give.js";
 import { isEcho } from "./enter_grid.js";
 import { History } from "./enter_history.js";
 import { EnterKeys } from "./enter_keys.js";
 import { EnterScore } from "./enter_score.js";
 import { InTime } from "./enter_time.js";
 import {
-  EMPTY, LENGTHS, METERS, beatOf, choiceOf, chordAt, heldOn, inserted, lengthOf, measureOf, placeOf, readDraft, removed,
+  EMPTY, LENGTHS, METERS, choiceOf, chordAt, countedBeat, heldOn, inserted, lengthOf, measureOf, placeOf, readDraft, removed,
   replaced, startsOf,
 } from "./enter_tune.js";
 import { OPEN_G } from "./neck.js";
@@ -268,21 +269,13 @@ export class EnterView {
       return;
     }
     this.#say(TEXT.enter.giving);
-    const form = new FormData();
-    const abc = abcOf(draft, TEXT.enter.untitled);
-    form.append("file", new File([abc], fileName(draft, TEXT.enter.untitled), { type: "text/vnd.abc" }));
     try {
-      const answer = await fetch("tunes", { method: "POST", body: form });
-      const told = await answer.json();
-      if (!answer.ok) {
-        this.#say(told.text, true);
-        return;
-      }
+      const { id, title, complaints } = await give(draft);
       this.show(false);
-      this.outside.change({ tune: told.id });
-      this.outside.told(TEXT.enter.given(told.title, told.complaints));
-    } catch {
-      this.#say(TEXT.enter.notGiven, true);
+      this.outside.change({ tune: id });
+      this.outside.told(TEXT.enter.given(title, complaints));
+    } catch (error) {
+      this.#say(error instanceof Refused ? error.message : TEXT.enter.notGiven, true);
     }
   }
 
@@ -421,20 +414,6 @@ export class EnterView {
       byId(id).addEventListener("click", run);
     }
   }
-}
-
-/**
- * Where in a measure, as beats are counted: `1`, `2½`.
- *
- * @param {number} within ticks
- * @param {string} meter
- */
-function countedBeat(within, meter) {
-  const beat = beatOf(meter);
-  const part = (within % beat) / beat;
-  const signs = /** @type {[number, string][]} */ ([[0, ""], [1 / 4, "¼"], [1 / 3, "⅓"], [1 / 2, "½"], [2 / 3, "⅔"], [3 / 4, "¾"]]);
-  const [, sign] = signs.reduce((best, each) => (Math.abs(each[0] - part) < Math.abs(best[0] - part) ? each : best));
-  return `${Math.floor(within / beat) + 1}${sign}`;
 }
 
 /** @returns {string | null} the draft that was kept */

@@ -113,6 +113,20 @@ export function placeOf(draft, tick) {
 }
 
 /**
+ * Where in a measure, as beats are counted: `1`, `2½`.
+ *
+ * @param {number} within ticks
+ * @param {string} meter
+ */
+export function countedBeat(within, meter) {
+  const beat = beatOf(meter);
+  const part = (within % beat) / beat;
+  const signs = /** @type {[number, string][]} */ ([[0, ""], [1 / 4, "¼"], [1 / 3, "⅓"], [1 / 2, "½"], [2 / 3, "⅔"], [3 / 4, "¾"]]);
+  const [, sign] = signs.reduce((best, each) => (Math.abs(each[0] - part) < Math.abs(best[0] - part) ? each : best));
+  return `${Math.floor(within / beat) + 1}${sign}`;
+}
+
+/**
  * Puts a note in.
  *
  * @param {Draft} draft
