@@ -66,3 +66,24 @@ export function drawn(tag, attributes, ...inside) {
 export function calm() {
   return window.matchMedia("(prefers-reduced-motion: reduce)").matches ? "auto" : "smooth";
 }
+
+/**
+ * Adds a sheet of style to the page, once.
+ *
+ * @param {string} href
+ * @returns {Promise<void>} fulfilled when it counts
+ */
+export function styled(href) {
+  if (document.querySelector(`link[href="${href}"]`) !== null) {
+    return Promise.resolve();
+  }
+  return new Promise((done, failed) => {
+    const link = element("link", { rel: "stylesheet", href });
+    link.onload = () => done();
+    link.onerror = () => {
+      link.remove();
+      failed(new Error(href));
+    };
+    document.head.append(link);
+  });
+}

@@ -11,7 +11,7 @@ import { EditGrid } from "./edit_grid.js";
 import { pluckAt } from "./edit_measure.js";
 import { PluckForm } from "./edit_pluck.js";
 import { EditRequests } from "./edit_requests.js";
-import { drawSigns, signsOf } from "./edit_signs.js";
+import { signsOf } from "./edit_signs.js";
 import { Told } from "./edit_told.js";
 import { TEXT } from "./texts.js";
 import { WaysView } from "./ways.js";
@@ -89,7 +89,6 @@ export class EditView {
 
   #listen() {
     this.practice.on("state", () => this.#take());
-    this.paper.sheet.onTap((tapped) => this.#touch(tapped));
     const below = matchMedia(NO_MARGIN);
     const place = () => byId(below.matches ? "foot" : "margin").prepend(this.slip);
     below.addEventListener("change", place);
@@ -176,7 +175,6 @@ export class EditView {
    */
   solo(arrangement) {
     this.arrangement = arrangement;
-    this.#sign();
     this.spot = this.requests.shown(arrangement.digest) ?? this.spot;
     if (this.number !== null) {
       this.#renew();
@@ -190,20 +188,16 @@ export class EditView {
     if (this.open && (playing || state?.tune !== this.tune)) {
       this.close();
     }
-    this.#sign();
     this.requests.shown(this.arrangement?.digest ?? "");
     this.#renewButtons();
   }
 
   /**
-   * What was touched on the sheet is explained; a mark has a story of its own, unless the slip is open.
+   * What was touched on the sheet is explained.
    *
    * @param {import("./sheet.js").Tapped} tapped
    */
-  #touch({ id, measure, verdict }) {
-    if (!this.open && verdict !== null && verdict.verdict !== "on time") {
-      return;
-    }
+  touch({ id, measure }) {
     this.show(measure);
     const pluck = this.#measure()?.plucks.find((one) => one.id === id);
     if (pluck !== undefined) {
@@ -315,13 +309,6 @@ export class EditView {
     } else if (box !== undefined && box.bottom > room - AIR) {
       window.scrollBy({ top: Math.min(box.top - AIR, box.bottom - room + AIR), behavior: calm() });
     }
-  }
-
-  #sign() {
-    const { state } = this.practice;
-    const signs = signsOf(state !== null && state.digest === this.arrangement?.digest ? state.edits : undefined);
-    this.paper.strip.sign(signs);
-    drawSigns(this.paper.sheet.svg, signs);
   }
 
   // ------------------------------------------------------------------------------------------------ what is asked

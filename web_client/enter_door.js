@@ -5,7 +5,7 @@
  * @module enter_door
  */
 
-import { byId } from "./dom.js";
+import { byId, styled } from "./dom.js";
 import { TEXT } from "./texts.js";
 
 /** @typedef {import("./enter.js").EnterView} EnterView */
@@ -46,10 +46,10 @@ export class EnterDoor {
 
   async #open() {
     try {
-      const { EnterView } = await import("./enter.js");
+      const [{ EnterView }] = await Promise.all([import("./enter.js"), styled("enter.css")]);
       this.view ??= this.make(EnterView);
     } catch {
-      this.say(TEXT.enter.unreachable);
+      this.say(TEXT.line.unreachable);
       return;
     }
     this.view.show(true);

@@ -53,7 +53,6 @@ export const ENTER_TEXT = Object.freeze({
      */
     given: (title, complaints) => [`“${title}” is in the tune book. Its three tiers are being written.`, ...complaints].join(" "),
     notGiven: "It could not be sent, but it is kept here; try again when the connection is back.",
-    unreachable: "This part of the page could not be fetched; try again when the connection is back.",
     full: "No more notes have room in one tune.",
     silent: "The page cannot sound its click. Touch the page and try again.",
     record: "Play it to the click",

@@ -13,7 +13,7 @@ import { Chooser } from "./chooser.js";
 import { now } from "./clock.js";
 import { byId } from "./dom.js";
 import { DrillView } from "./drill.js";
-import { EditView } from "./edit.js";
+import { EditDoor } from "./edit_door.js";
 import { EnterDoor } from "./enter_door.js";
 import { freeKeys } from "./focus.js";
 import { Keys } from "./keys.js";
@@ -74,14 +74,14 @@ const paper = new Paper(practice, change, {
     after.pencil();
   },
   choose: (measure) => edit.go(measure),
-  look: (measure, ways) => edit.show(measure, ways),
+  look: (measure, ways) => void edit.show(measure, ways),
   side: (left) => pad.mirror(left),
 });
 const place = new PlaceView(practice, paper.sheet, paper.strip, new Transport(practice, act));
 const sounding = new Sounding(practice, sound, player, wire, notice, place);
 const wake = new Wake(navigator.wakeLock, document);
 
-const edit = new EditView(practice, paper, ask, (picker) => {
+const picking = (/** @type {(place: {string: number, fret: number}) => void} */ picker) => {
   const wasHidden = byId("pad").hidden;
   showPad(true);
   const back = () => showPad(!wasHidden && !byId("pad").hidden);
@@ -93,7 +93,13 @@ const edit = new EditView(practice, paper, ask, (picker) => {
     unpick();
     back();
   };
-});
+};
+const edit = new EditDoor(
+  practice,
+  paper,
+  (EditView) => new EditView(practice, paper, ask, picking),
+  (words) => notice.say(words),
+);
 new Chooser(practice, change);
 new BookView(practice, change);
 new ReportView(practice, (clean) => wire.send({ kind: "mark", clean }));

@@ -42,6 +42,7 @@ export const TEXT = Object.freeze({
     connecting: "Looking for the coach …",
     lost: "The connection is lost. What you play on the pad is kept until it is back.",
     back: "The connection is back.",
+    unreachable: "This part of the page could not be fetched; try again when the connection is back.",
     newer: "There is a newer page. It opens as soon as this pass is over.",
   },
 

@@ -80,28 +80,50 @@ def test_every_id_that_a_module_asks_for_is_in_its_page() -> None:
     assert [(page, name) for page, name in sorted(asked) if f'id="{name}"' not in markup[page]] == []
 
 
-def modules_of(name: str) -> set[str]:
-    """A module of the page and all that it imports at once, however far; not what is fetched when it is asked for."""
-    found, waiting = set(), [name]
+def imported(name: str, how: str) -> set[str]:
+    """The modules that one of the page names behind these words."""
+    text = (ROOT / "web_client" / name).read_text(encoding="utf-8")
+    return set(re.findall(rf'(?:{how})\s*"\./([\w-]+\.js)"', text))
+
+
+def modules_of(*names: str) -> set[str]:
+    """Modules of the page and all that is fetched with them."""
+    found, waiting = set(), list(names)
     while waiting:
         one = waiting.pop()
         if one not in found:
             found.add(one)
-            text = (ROOT / "web_client" / one).read_text(encoding="utf-8")
-            waiting += re.findall(r'(?:from|import)\s*"\./([\w-]+\.js)"', text)
+            waiting += imported(one, "from|import")
     return found
 
 
+def weight(names: set[str]) -> int:
+    """Bytes on the wire."""
+    return sum(len(gzip.compress((ROOT / "web_client" / name).read_bytes(), 6)) for name in names)
+
+
 @pytest.mark.parametrize(("page", "main"), [("index.html", "main.js"), ("progress.html", "progress.js")])
-def test_a_page_with_all_that_it_loads_weighs_less_than_150_kilobytes_on_the_wire(page: str, main: str) -> None:
-    folder = ROOT / "web_client"
-    markup = (folder / page).read_text(encoding="utf-8")
+def test_a_page_with_its_styles_and_scripts_weighs_less_than_150_kilobytes_on_the_wire(page: str, main: str) -> None:
+    markup = (ROOT / "web_client" / page).read_text(encoding="utf-8")
     files = {page, "icon.svg", *re.findall(r'href="([\w-]+\.css)"', markup), *modules_of(main)}
 
-    weights = {name: len(gzip.compress((folder / name).read_bytes(), 6)) for name in files}
-
     assert len(files) > 10
-    assert sum(weights.values()) < 150_000, sorted(weights.items(), key=lambda item: -item[1])[:10]
+    assert weight(files) < 150_000
+
+
+def test_what_is_fetched_only_when_it_is_opened_is_small_too() -> None:
+    first = modules_of("main.js")
+    doors = {name for one in first for name in imported(one, r"import\(")}
+    for door in doors:
+        assert 5_000 < weight(modules_of(door) - first) < 40_000
+
+    assert doors == {"edit.js", "enter.js"}
+
+
+def test_a_page_fetches_all_its_modules_at_once() -> None:
+    markup = (ROOT / "web_client" / "index.html").read_text(encoding="utf-8")
+
+    assert set(re.findall(r'rel="modulepreload" href="([\w-]+\.js)"', markup)) == modules_of("main.js") - {"main.js"}
 
 
 def test_everything_on_the_page_comes_from_its_own_host() -> None:
