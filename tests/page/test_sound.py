@@ -290,7 +290,7 @@ def test_the_first_touch_turns_sound_on_and_the_page_is_silent_before_it(
     loaded = "performance.getEntriesByType('resource').filter((one) => one.name.includes('/sound/')).length"
     assert page.evaluate(loaded) == 0
 
-    page.locator("h1").click()
+    page.locator("#title").click()
 
     page.wait_for_function(f"() => {loaded} === 2")
 
@@ -299,7 +299,7 @@ def test_a_pass_that_is_not_to_sound_here_is_silent_and_follows_the_origin_it_is
     open_page: Callable[..., Page], fake: Any
 ) -> None:
     page = open_page(script=RECORDER)
-    page.locator("h1").click()
+    page.locator("#title").click()
     now = page.evaluate("performance.now() / 1000")
 
     fake.begin(1, sounds=False, origin=now - 2.5)  # the third measure at 240 quarters a minute
@@ -311,7 +311,7 @@ def test_a_pass_that_is_not_to_sound_here_is_silent_and_follows_the_origin_it_is
 
 def test_a_page_that_comes_to_a_pass_joins_its_sound_where_it_is(open_page: Callable[..., Page], fake: Any) -> None:
     page = open_page(script=RECORDER)
-    page.locator("h1").click()
+    page.locator("#title").click()
     now = page.evaluate("performance.now() / 1000")
 
     begin = fake.begin(1, origin=now - 3.0)
@@ -352,7 +352,7 @@ def test_a_pass_that_waits_for_the_first_touch_says_so_and_then_sounds(
     expect(page.locator("#notice")).to_have_text("Sound is off until you touch the page once.")
     assert [message for message in fake.received if message["kind"] == "sounding"] == []
 
-    page.locator("h1").click()
+    page.locator("#title").click()
 
     fake.wait_for_kind("sounding")
     expect(page.locator("#notice")).to_be_hidden()
@@ -367,7 +367,7 @@ def test_a_pass_stopped_before_the_first_touch_never_sounds(open_page: Callable[
     expect(page.locator("#toggle .label")).to_have_text("Start")
     expect(page.locator("#notice")).to_be_hidden()
 
-    page.locator("h1").click()
+    page.locator("#title").click()
     # The next pass sounds; of the one that was stopped nothing is left.
     begin = fake.begin(2, cues=[protocol.Cue(0.0, "click", 76, 0.05, 0.5)], lead=0.0)
     (sounding,) = fake.wait_for_kind("sounding")
@@ -382,7 +382,7 @@ def test_sounds_that_could_not_be_fetched_are_fetched_at_the_next_touch(
 ) -> None:
     page = open_page()
     page.route("**/sound/bank.json", lambda route: route.abort())
-    page.locator("h1").click()
+    page.locator("#title").click()
     expect(page.locator("#notice")).to_contain_text("The sounds do not play")
     page.unroute("**/sound/bank.json")
 
