@@ -73,7 +73,7 @@ def test_some_measures_are_heard_at_a_tempo_of_their_own_and_the_mark_goes_along
         "last": "4",
         "bounce": "50",
     }
-    # Two measures of eight notes, an eighth of a second apart; bass and chop, which are silent now, lie at some of them.
+    # Two measures of eight notes, an eighth of a second apart; bass and chop, silent now, lie at some of them.
     onsets = page.evaluate("window.onsets")
     slots = [(when - onsets[0]) / 0.125 for when in onsets]
     assert slots == pytest.approx([round(slot) for slot in slots], abs=0.01)
