@@ -20,6 +20,7 @@ from watched import Watched
 WIDTHS = {"wide": {"width": 1280, "height": 800}, "phone": {"width": 390, "height": 844}}
 TEMPO, LAST = 120, 8
 LATE = 0.05  # seconds from a note to its message
+NO_DIALOG = "window.print = () => { document.documentElement.dataset.printed = 'yes'; };"
 CHROMIUM = "/usr/bin/chromium-headless-shell"
 
 
@@ -119,6 +120,9 @@ class Views:
 
     def rest(self, url: str, session: str) -> None:
         """Paper and progress."""
+        self._unfold("print")
+        self._page.locator("#print-sheet").click()
+        self._page.locator("html[data-printed]").wait_for()
         for paper in ("A4", "Letter"):
             self._page.pdf(path=self._out / f"12-print-{paper}-{self._name}.pdf", format=paper)
         self._page.goto(f"{url}progress.html?session={session}")
@@ -141,6 +145,7 @@ def main(out: Path) -> None:
             options |= {"has_touch": True, "is_mobile": True, "device_scale_factor": 2} if width == "phone" else {}
             seen = Watched(browser.new_context(**options).new_page())
             plug(seen)
+            seen.page.add_init_script(NO_DIALOG)
             views = Views(seen, out, session)
             views.visit(f"{served.url}?session={session}")
             views.practise()

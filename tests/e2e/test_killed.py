@@ -19,7 +19,7 @@ from coach.records.played import PlayedPass, passes_of
 from coach.records.store import Store, url_of
 from coach.takes.sessions import JOURNAL, read_session
 
-TIMES = 8
+TIMES = 6
 TEMPO, FLOOR = 400.0, 300.0  # a measure takes 0.6 seconds, or 0.8
 AGAIN = 2.1  # seconds from the first report of short passes: until the next one and beyond
 SOLO = -0.8, 2.2  # seconds from position 0 of a solo: from its count-in to its fourth measure
@@ -121,7 +121,7 @@ def check_recalled(state: dict[str, Any], told: dict[str, Any]) -> None:
         assert state["rung"][name] == told["rung"][name]
 
 
-@pytest.mark.timeout(300)  # eight starts on a busy machine
+@pytest.mark.timeout(300)  # six starts on a busy machine
 def test_what_was_reported_is_remembered_after_a_kill_at_any_moment(tmp_path: Path) -> None:
     rng = random.Random(8)
     data, tune = tmp_path / "data", tmp_path / "solo.json"
