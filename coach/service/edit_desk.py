@@ -28,6 +28,9 @@ __all__ = ["Asked", "EditDesk", "Solos"]
 Asked = wire.Edit | wire.Undo | wire.Redo
 """What a page may ask of the edits of a tune."""
 
+MOST_ASKED = 32
+"""Changes that wait for their turn, of all tunes together: a page asks for one after the other."""
+
 _log = logging.getLogger(__name__)
 
 
@@ -68,6 +71,7 @@ class EditDesk:
         self._histories: dict[str, History] = {}
         self._troubles: dict[str, str] = {}
         self._turns: dict[str, asyncio.Lock] = {}
+        self._asked_for = 0
 
     async def meet(self, tunes: Iterable[str]) -> None:
         """Tunes come into the book that can be edited: what was kept of their edits holds again. A file that cannot be
@@ -116,19 +120,31 @@ class EditDesk:
             message: what is asked.
             piece: the solo that the page shows, with the edits that it was made with.
             solo: the same; None while it is being made.
-            done: told when the change holds, or why it does not; or that it holds and cannot be kept.
+            done: told when the change holds, or why it does not; or that it holds and cannot be kept. Also told at
+                once, where too many changes wait.
         """
+        if self._asked_for >= MOST_ASKED:
+            done(InputError("too many edits are asked for at once", cure="wait for those that are being made"))
+            return
+        self._asked_for += 1
         self._begin(self._in_turn(message, piece, solo, done))
 
     async def _in_turn(
         self, message: Asked, piece: Piece, solo: Solo | None, done: Callable[[CoachError | None], None]
     ) -> None:
         error: CoachError | None = None
-        async with self._turns.setdefault(piece.tune, asyncio.Lock()):
-            try:
+        try:
+            async with self._turns.setdefault(piece.tune, asyncio.Lock()):
                 await self._change(message, piece, solo)
-            except CoachError as raised:
-                error = raised
+        except CoachError as raised:
+            error = raised
+        except Exception:  # noqa: BLE001 - the page waits for an answer
+            _log.exception("An edit could not be made")
+            error = CoachError("something went wrong in the service", cure="its log has the details")
+        finally:
+            self._asked_for -= 1
+            if not self._asked_for:
+                self._turns.clear()  # nobody waits for one
         done(error)
 
     async def _change(self, message: Asked, piece: Piece, solo: Solo | None) -> None:

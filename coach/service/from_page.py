@@ -204,7 +204,7 @@ class Edit(Struct, frozen=True, tag_field="kind", tag="edit"):
     measure: Annotated[int, Meta(ge=0, le=2000)]
     does: Literal["take", "lock", "free", "replace", "add", "leave out"]
     way: Annotated[int, Meta(ge=1, le=99)] | None = None
-    at: Annotated[str, Meta(pattern=r"^\d{1,3}(/\d{1,3})?\Z")] | None = None
+    at: Annotated[str, Meta(pattern=r"^[0-9]{1,3}(/[1-9][0-9]{0,2})?\Z")] | None = None
     string: Annotated[int, Meta(ge=1, le=5)] | None = None
     pluck: EditedPluck | None = None
 

@@ -18,9 +18,10 @@ from coach.arranging.edit_files import edits_from_json
 from coach.arranging.edits import Addition, Edits, Lock, WrittenPluck
 from coach.errors import ArrangeError, CoachError
 from coach.service import protocol as wire
+from coach.service.edit_desk import MOST_ASKED, EditDesk
 from coach.service.edit_store import EditStore
 from coach.service.jobs import Solo, mixed_of
-from coach.service.pieces import measure_at
+from coach.service.pieces import Piece, measure_at
 
 
 @pytest.fixture
@@ -222,6 +223,38 @@ def test_an_edit_that_cannot_be_written_changes_nothing(page: Any, solos: Any) -
     assert "position 1/16 is no half of a slot" in failure.text
     assert (shown(page).digest, shown(page).edits) == (solos["beginner"].digest, wire.EditState())
     assert not (page.world.root / "edits").exists()
+
+
+def test_what_goes_wrong_in_the_service_is_answered_too(
+    ready: Any, page: Any, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
+) -> None:
+    def stumble(_: Edits) -> None:
+        raise ValueError("a slip")
+
+    monkeypatch.setattr(EditStore, "write", lambda _, edits: stumble(edits))
+    edit(page)
+
+    assert page.last(wire.Failure) == wire.Failure(
+        "something went wrong in the service; its log has the details.", "edit"
+    )
+    assert "a slip" in caplog.text
+
+
+def test_who_asks_for_too_much_at_once_is_refused(tmp_path: Path, tune: Any, solos: Any, ready: Any) -> None:
+    asked: list[Any] = []
+    told: list[CoachError | None] = []
+    desk = EditDesk(ready.book, EditStore(tmp_path), asked.append, lambda _: None)
+    for _ in range(MOST_ASKED + 1):
+        desk.ask(wire.Undo(), Piece(tune.id), solos["beginner"], told.append)
+    assert [str(each) for each in told] == ["too many edits are asked for at once; wait for those that are being made."]
+
+    for each in asked:
+        asyncio.run(each)
+    desk.ask(wire.Undo(), Piece(tune.id), solos["beginner"], told.append)
+    asyncio.run(asked.pop())
+
+    assert len(told) == MOST_ASKED + 2
+    assert str(told[-1]) == "there is no edit to take back; edit a measure first."
 
 
 def test_during_a_pass_nothing_is_edited(ready: Any, page: Any, solos: Any) -> None:

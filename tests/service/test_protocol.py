@@ -18,7 +18,7 @@ from coach.service import protocol as wire
 
 KINDS = [
     *("join", "pong", "settings", "start", "stop", "again", "next_rung", "calibrate", "learn_foot", "mark"),
-    *("sounding", "notes", "dance"),
+    *("sounding", "notes", "input", "enter", "edit", "undo", "redo", "dance"),
 ]
 FIELDS = sorted(
     {field.name for kind in wire.FromPage.__args__ for field in msgspec.structs.fields(kind)} | {"seq", "stamp", "data"}
@@ -72,7 +72,10 @@ meant = st.one_of(
     st.builds(wire.Mark, clean=st.booleans()),
     st.builds(wire.Sounding, number=st.integers(0, 4), origin=st.floats(-1e9, 1e12)),
     st.builds(
-        wire.Notes, seat=st.just("pad"), items=st.lists(notes, max_size=4), watermark=st.none() | st.floats(-1e9, 1e12)
+        wire.Notes,
+        seat=st.sampled_from(["pad", "pad-midi"]),
+        items=st.lists(notes, max_size=4),
+        watermark=st.none() | st.floats(-1e9, 1e12),
     ),
     st.builds(
         wire.Pong,
@@ -80,6 +83,16 @@ meant = st.one_of(
         t1=st.floats(-1e9, 1e12),
         t2=st.floats(-1e9, 1e12),
         t3=st.floats(-1e9, 1e12),
+    ),
+    st.builds(wire.Input, name=st.sampled_from(["", "Cedar Five", "Oak"]), stamp=st.none() | st.floats(-1e9, 1e12)),
+    st.builds(wire.Enter, on=st.booleans()),
+    st.just(wire.Undo()),
+    st.just(wire.Redo()),
+    st.builds(
+        wire.Edit,
+        digest=st.just("0"),
+        measure=st.integers(0, 5),
+        does=st.sampled_from(["take", "lock", "free", "replace", "add", "leave out"]),
     ),
 )
 
@@ -99,6 +112,21 @@ def test_random_text_is_refused(text: str | bytes) -> None:
         wire.decode_from_page(text)
 
 
+@pytest.mark.parametrize("at", ["1/0", "1/00", "1/2/3", "1000", "-1", "1.5", "1/2\n", "\u0661"])
+def test_a_position_is_a_fraction(at: str) -> None:
+    text = json.dumps({"kind": "edit", "digest": "0", "measure": 1, "does": "leave out", "at": at})
+    with pytest.raises(msgspec.ValidationError, match="at"):
+        wire.decode_from_page(text)
+
+
+@pytest.mark.parametrize("at", ["0", "7/2", "999/999", "10/10"])
+def test_every_fraction_of_a_measure_is_a_position(at: str) -> None:
+    text = json.dumps({"kind": "edit", "digest": "0", "measure": 1, "does": "leave out", "at": at})
+    message = wire.decode_from_page(text)
+    assert isinstance(message, wire.Edit)
+    assert message.at == at
+
+
 @settings(max_examples=50)
 @given(messages=st.lists(meant | st.floats(0, 3), max_size=25))
 def test_no_order_of_messages_breaks_a_session(
@@ -116,6 +144,7 @@ def test_no_order_of_messages_breaks_a_session(
     world.run(0.5)
     world.session.close()
 
+    assert not [each for each in page.all(wire.Failure) if "went wrong" in each.text]
     states = other.all(wire.State)
     assert states
     for state in states:
