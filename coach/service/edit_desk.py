@@ -109,7 +109,7 @@ class EditDesk:
             None if solo is None else solo.arrangement,
             undo=history is not None and history.older is not None,
             redo=history is not None and history.newer is not None,
-            steps=0 if history is None else history.index,
+            steps=0 if history is None else history.steps,
             why_not=self._why_not(piece),
         )
 

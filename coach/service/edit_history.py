@@ -18,10 +18,17 @@ class History:
     Attributes:
         values: at least one.
         index: of the one that holds now.
+        forgotten: how many older ones there were.
     """
 
     values: tuple[Edits, ...]
     index: int = 0
+    forgotten: int = 0
+
+    @property
+    def steps(self) -> int:
+        """How many changes lie behind what holds."""
+        return self.forgotten + self.index
 
     @property
     def now(self) -> Edits:
@@ -40,8 +47,9 @@ class History:
 
     def then(self, edits: Edits) -> History:
         """The history with a change more; what was taken back is gone."""
-        values = (*self.values[: self.index + 1], edits)[-_MOST:]
-        return History(values, len(values) - 1)
+        values = (*self.values[: self.index + 1], edits)
+        kept = values[-_MOST:]
+        return History(kept, len(kept) - 1, self.forgotten + len(values) - len(kept))
 
     def back(self) -> History:
         """The history one step back, where there is one."""
@@ -56,4 +64,4 @@ def kept_history(edits: Edits) -> History:
     """The history of edits that were kept: as if they had been made one by one, in their order."""
     first = max(0, len(edits.edits) - _MOST + 1)
     values = tuple(replace(edits, edits=edits.edits[:count]) for count in range(first, len(edits.edits) + 1))
-    return History(values, len(values) - 1)
+    return History(values, len(values) - 1, first)

@@ -66,6 +66,16 @@ def test_two_hundred_values_are_remembered() -> None:
     assert (history.now, history.older) == (some(3), some(1))
 
 
+def test_every_change_is_a_step_more_also_when_the_first_are_forgotten() -> None:
+    history = History((NONE,))
+    for count in range(205):
+        assert history.steps == count
+        history = history.then(some(count % 2 + 1))
+    assert history.back().steps == 204
+    assert history.back().forth().steps == 205
+    assert kept_history(some(250)).steps == 250
+
+
 def test_what_was_kept_can_be_taken_back_edit_by_edit() -> None:
     history = kept_history(some(3))
     assert history.now == some(3)
