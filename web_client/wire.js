@@ -211,6 +211,9 @@ export class Wire {
     this.instrumentOutbox.meet(hello.instrument_acknowledged ?? 0);
     if (this.instrument !== null) {
       this.send(this.instrument);
+    } else if (hello.instrument) {
+      // The page before this one heard it; this one does not, unless it says so itself.
+      this.send({ kind: "input", name: "", stamp: null });
     }
     this.#flush();
     this.parts.onLine(true);

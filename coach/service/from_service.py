@@ -38,7 +38,8 @@ class Hello(Struct, frozen=True, tag_field="kind", tag="hello"):
     """Answers a join. A page of another digest reloads between passes.
 
     ``acknowledged`` is how far the notes of the pad have been taken, ``instrument_acknowledged`` how far those of the
-    instrument that the page hears itself.
+    instrument that the page hears itself. ``instrument`` is the one that it said last that it hears: a page that was
+    loaded anew, and does not, says so by an ``input`` without a name; else nothing but that one would be listened to.
     """
 
     version: str
@@ -49,6 +50,7 @@ class Hello(Struct, frozen=True, tag_field="kind", tag="hello"):
     acknowledged: int
     cautions: list[str]
     instrument_acknowledged: int = 0
+    instrument: str = ""
 
 
 class Ping(Struct, frozen=True, tag_field="kind", tag="ping"):

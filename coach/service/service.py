@@ -211,6 +211,7 @@ class Service:
             acknowledged=page.taken.seq,
             cautions=CAUTIONS,
             instrument_acknowledged=page.instrument_taken.seq,
+            instrument=page.instrument,
         )
 
     def _fetch(self, tune: str, first: Tier, edits: Edits | None, done: TakeSolos) -> None:

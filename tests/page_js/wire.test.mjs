@@ -257,6 +257,19 @@ test("a page that never heard an instrument says nothing of one", () => {
   assert.deepEqual(world.sockets[0].sent, [{ kind: "notes", seat: "pad-1", items: [], watermark: 3 }]);
 });
 
+test("a page loaded anew that does not hear the instrument of the page before says so", () => {
+  for (const [hears, name] of [[false, ""], [true, "Cedar Five"]]) {
+    const { world, wire } = parts();
+    if (hears) {
+      wire.hear("Cedar Five", 4);
+    }
+    world.sockets[0].onopen();
+    world.sockets[0].tell({ kind: "hello", acknowledged: 0, instrument: "Cedar Five" });
+
+    assert.deepEqual(world.sockets[0].sent.slice(1), [{ kind: "input", name, stamp: hears ? 4 : null }]);
+  }
+});
+
 test("pad and instrument have numbers of their own, and each its own acknowledgements", () => {
   const { world, wire, socket } = hearing();
   wire.note(1, on);

@@ -344,7 +344,7 @@ class World:
             instruments=Instruments(root / "instruments.json", lambda: "2026-01-01T00:00:00Z"),
             listed=lambda: self.lines,
             hello=lambda session, page: wire.Hello(
-                "0", 1, "digest", session, page.seat, page.taken.seq, [], page.instrument_taken.seq
+                "0", 1, "digest", session, page.seat, page.taken.seq, [], page.instrument_taken.seq, page.instrument
             ),
         )
 

@@ -437,6 +437,19 @@ async def test_sessions_do_not_hear_each_other(running: Running) -> None:
     await two.socket.close()
 
 
+async def test_a_page_loaded_anew_is_told_what_it_heard_before_and_can_let_it_go(running: Running) -> None:
+    before = await running.join("anew", "p")
+    await before.say(kind="input", name="Cedar Five")
+    await before.until("state", instrument="Cedar Five in a browser")
+    await before.socket.close()
+
+    page = await running.join("anew", "p")
+    assert [message["instrument"] for message in page.heard if message["kind"] == "hello"] == ["Cedar Five"]
+    await page.say(kind="input", name="")
+    await page.until("state", instrument="the pad of anew")
+    await page.socket.close()
+
+
 async def test_ports_belong_to_home(running: Running) -> None:
     home, other = await running.join(seat="p"), await running.join("other", "p")
     assert [message["inputs"] for message in home.heard if message["kind"] == "ports"] == [["banjo", "keys"]]
