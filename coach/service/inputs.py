@@ -116,6 +116,7 @@ class Inputs:
         else:
             self._runner.instrument_lost(page, message.stamp)
         self._let_go(page.instrument_seat)
+        self._strings.replace(page.instrument_seat)
 
     def channels(self) -> StringChannels | None:
         """The channels of the strings in the pass, or in the next one; all its inputs are read alike."""
@@ -140,7 +141,7 @@ class Inputs:
     def forget(self, seat: str) -> None:
         """This input of a page is gone for good."""
         self.entering.forget(seat)
-        self._strings.forget([seat])
+        self._strings.replace(seat)
         self.lost(seat)
 
     @property

@@ -52,6 +52,11 @@ class StringEar:
         for seat in seats:
             self._heard.pop(seat, None)
 
+    def replace(self, seat: str) -> None:
+        """Another instrument comes by this input: what the one before sent says nothing of it."""
+        self.forget([seat])
+        self._parameters.pop(seat, None)
+
     def channels(self, instrument: Iterable[str], *, own: bool = False) -> StringChannels | None:
         """The channels of the strings, all inputs being read alike; None where one of them does not tell strings.
 

@@ -144,6 +144,20 @@ def test_a_session_without_ports_takes_it_and_the_take_is_whole(
     assert report_text(replay(read_session(folder))) == (folder / "report.json").read_text("utf-8")
 
 
+@pytest.mark.parametrize(("name", "told"), [(NAME, True), ("Oak Five", False)])
+def test_the_bend_range_that_an_instrument_told_is_not_that_of_another(
+    begun: tuple[Any, Any], solos: Any, as_written: Callable[..., Written], tmp_path: Path, *, name: str, told: bool
+) -> None:
+    world, page = begun
+    for data in (b"\xb0\x65\x00", b"\xb0\x64\x00", b"\xb0\x06\x0c"):
+        page.pluck(data)
+    page.hear(name)
+    play(world, page, as_written(solos["beginner"], TEMPO))
+
+    messages = read_session(tmp_path / "folder-1").take.messages
+    assert (b"\xb0\x06\x0c" in [message.data for message in messages]) == told
+
+
 def test_strings_are_found_by_listening_not_taken_for_granted(
     begun: tuple[Any, Any], solos: Any, as_written: Callable[..., Written]
 ) -> None:

@@ -66,3 +66,14 @@ def test_the_bend_range_is_remembered_by_channel_in_its_order() -> None:
 
     assert listening.setup("midi") == (*told, b"\xb1\x06\x02")
     assert listening.setup("other") == ()
+
+
+def test_of_an_instrument_that_another_takes_the_place_of_nothing_is_left() -> None:
+    listening = StringEar(lambda _: False)
+    for seat in ("pad-midi", "other"):
+        for data in (b"\xb0\x06\x0c", b"\x90\x3c\x50", b"\x91\x3c\x50"):
+            listening.hear(seat, data)
+    listening.replace("pad-midi")
+
+    assert listening.seats == {"other"}
+    assert (listening.setup("pad-midi"), listening.setup("other")) == ((), (b"\xb0\x06\x0c",))
