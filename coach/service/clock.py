@@ -139,6 +139,7 @@ class ClockFilter:
 
     def __init__(self) -> None:
         self._exchanges: deque[Exchange] = deque(maxlen=MOST_EXCHANGES)
+        self._best: ClockMap | None = None  # of these exchanges; it takes some milliseconds and is asked for often
 
     def add(self, t1: float, t2: float, t3: float, t4: float) -> Exchange | None:
         """Take in one exchange.
@@ -153,6 +154,7 @@ class ClockFilter:
         exchange = Exchange(t4, low=t3 - t4, high=t2 - t1)
         if t3 < t2 or exchange.delta < 0:
             return None
+        self._best = None
         while self._exchanges and self._exchanges[0].at < t4 - WINDOW:
             self._exchanges.popleft()
         self._exchanges.append(exchange)
@@ -175,8 +177,11 @@ class ClockFilter:
     @property
     def best(self) -> ClockMap | None:
         """The mapping that all exchanges together give, as of the last one; None before the first."""
-        if not self._exchanges:
-            return None
+        if self._best is None and self._exchanges:
+            self._best = self._found()
+        return self._best
+
+    def _found(self) -> ClockMap:
         rate, doubt = self._drift()
         bounds = _bounds(self._exchanges, rate, doubt)
         if bounds is None:  # the drift has changed: it says nothing

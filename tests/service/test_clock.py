@@ -173,6 +173,16 @@ def test_a_clock_that_stood_still_is_met_anew() -> None:
     assert pages.best.theta == pytest.approx(-40.0)
 
 
+def test_the_mapping_is_worked_out_once_for_each_exchange() -> None:
+    """It is asked for with each note that is told to pages."""
+    link = Link(drift=80e-6, out=0.01, back=0.01, jitter=0.005, stalls=0.0, seed=1)
+    for over in link.exchanges(300.0):
+        mapping = link.filter.best
+        assert mapping is not None
+        assert mapping.at == over
+        assert link.filter.best is mapping
+
+
 def test_old_exchanges_are_forgotten() -> None:
     pages = ClockFilter()
     exchange(pages, at=0.0, theta=1.1, out=0.01, think=0.0, back=0.01)
