@@ -5,7 +5,7 @@
  */
 
 import { byId } from "./dom.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** The sliders of the settings, and which part each is of. */
 const SLIDERS = new Map([["click_level", "click"], ["backing_level", "backing"], ["solo_level", "solo"]]);
@@ -29,7 +29,7 @@ export class Sounding {
     this.place = place;
     /** @type {Record<string, number>} how loud each part is by what is chosen */
     this.levels = {};
-    sound.onJump = (seconds) => notice.say(TEXT.sound.moved(seconds));
+    sound.onJump = (sooner) => notice.say(TEXT.sound.moved(sooner));
     practice.on("state", (state) => {
       this.#level(state.levels);
       if (!practice.playing) {
@@ -67,7 +67,11 @@ export class Sounding {
     }
     this.place.origin = begin.origin ?? this.place.origin;
     this.place.show();
-    if (!begin.sounds || this.sound.playing === begin.number) {
+    if (!begin.sounds) {
+      return;
+    }
+    if (this.sound.playing === begin.number) {
+      this.#tell(begin, this.place.origin); // the first word of it may have been lost with the connection
       return;
     }
     if (navigator.userActivation?.hasBeenActive === false) {
@@ -75,11 +79,23 @@ export class Sounding {
     }
     const heard = await this.sound.play(begin);
     if (heard !== null) {
-      this.notice.say("");
-      this.place.origin = heard;
-      if (begin.origin === null) {
-        this.wire.send({ kind: "sounding", number: begin.number, origin: heard });
+      if (this.notice.words === TEXT.sound.off) {
+        this.notice.say("");
       }
+      this.place.origin = heard;
+      this.#tell(begin, heard);
+    }
+  }
+
+  /**
+   * Tells the service where position 0 is heard, where it does not know yet.
+   *
+   * @param {import("./messages.js").Begin} begin
+   * @param {number | null} heard seconds on the page's clock; null where that is not known here either
+   */
+  #tell(begin, heard) {
+    if (begin.origin === null && heard !== null) {
+      this.wire.send({ kind: "sounding", number: begin.number, origin: heard });
     }
   }
 

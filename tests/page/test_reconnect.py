@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from typing import Any
 
+import msgspec
 from playwright.sync_api import Page, expect
 
 
@@ -116,12 +117,37 @@ def test_a_pass_that_sounds_goes_on_sounding_through_a_lost_connection(
     page = open_page()
     page.locator("#toggle").click()
     begin = fake.begin(1)
-    fake.wait_for_kind("sounding")
+    (told,) = fake.wait_for_kind("sounding")
 
     fake.drop()
     fake.wait_for_kind("join", 2)
     expect(page.locator("#notice")).to_be_hidden()
-    fake.send(begin)  # the service tells a page that comes back what is going on
+    fake.send(
+        msgspec.structs.replace(begin, origin=told["origin"])
+    )  # the service tells a page that comes back what is going on
     page.locator("#m3.sounding").wait_for()
 
     assert len(fake.wait_for_kind("sounding")) == 1
+
+
+def test_where_the_click_is_heard_is_told_again_when_the_word_was_lost_with_the_connection(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page()
+    page.locator("#toggle").click()
+    fake.wait_for_kind("start")
+    fake.refusing = True
+    begin = fake.begin(1)
+    fake.drop()
+    expect(page.locator("#notice")).to_contain_text("The connection is lost")
+    page.locator("#m1.sounding").wait_for()
+    assert [message for message in fake.received if message["kind"] == "sounding"] == []
+
+    fake.refusing = False
+    fake.wait_for_kind("join", 2)
+    expect(page.locator("#notice")).to_be_hidden()
+    fake.send(begin)  # its origin is not known yet
+
+    (told,) = fake.wait_for_kind("sounding")
+    assert told["number"] == 1
+    assert told["origin"] < page.evaluate("performance.now() / 1000")
