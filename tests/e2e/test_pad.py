@@ -29,17 +29,18 @@ def pluck_on_pad(page: Page, string: int, fret: int, *, by_mouse: bool) -> None:
 
 
 def test_a_pass_on_the_pad_is_scored_with_the_errors_that_were_made(
-    serve: Callable[..., Served], watched: Callable[..., Any]
+    everyones: Served, watched: Callable[..., Any]
 ) -> None:
-    served = serve()
     seen = watched()
-    page: Page = seen.open(served.url)
+    page: Page = seen.open(f"{everyones.url}?session=pad")
     tune = next(line["id"] for line in seen.last("tunes")["tunes"] if line["title"] == "Mill Lane")
     seen.choose_solo(tune, "beginner")
     seen.set("tempo", TEMPO)
     seen.set("last", LAST)
     page.locator("#open-pad").click()
-    solo = from_json(page.request.get(f"{served.url}arrangements/{seen.last('state')['digest']}.json").body(), "solo")
+    solo = from_json(
+        page.request.get(f"{everyones.url}arrangements/{seen.last('state')['digest']}.json").body(), "solo"
+    )
     starts = solo.starts()
     plucks = [(starts[measure.number] + pluck.at, pluck) for measure, pluck in solo.plucks() if measure.number <= LAST]
     missed, wrong = plucks[1][1], plucks[-1][1]
@@ -58,13 +59,11 @@ def test_a_pass_on_the_pad_is_scored_with_the_errors_that_were_made(
         pluck_on_pad(page, pluck.string, fret, by_mouse=count % 2 == 0)
     expect(page.locator("#report-head")).to_be_visible()
 
-    check(served, seen, [pluck for _, pluck in plucks], missed, wrong)
+    check(everyones.report_of("pad"), seen, [pluck for _, pluck in plucks], missed, wrong)
 
 
-def check(served: Served, seen: Any, plucks: list[Pluck], missed: Pluck, wrong: Pluck) -> None:
+def check(report: dict[str, Any], seen: Any, plucks: list[Pluck], missed: Pluck, wrong: Pluck) -> None:
     """Report, marks and strip tell of one note missed and one wrong, and of nothing else but time."""
-    (folder,) = served.folders()
-    report = json.loads((folder / "report.json").read_text("utf-8"))
     verdicts = {note["id"]: note["verdict"] for note in report["notes"]}
     assert list(verdicts) == [pluck.id for pluck in plucks]
     assert (verdicts.pop(missed.id), verdicts.pop(wrong.id)) == ("missed", "wrong note")
