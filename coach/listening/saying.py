@@ -141,8 +141,10 @@ def _passages(heard: PassStrokes) -> Iterator[tuple[float, Saying]]:
 
 
 def _reached(result: PassResult) -> tuple[MeasureScore, ...]:
-    """The measures up to the last in which something was played; all of them where the pass was played to its end."""
-    last = max((score.number for score in result.measures if score.played or result.whole), default=0)
+    """The measures up to the last in which a note was heard; all of them where the pass was played to its end."""
+    if result.whole:
+        return result.measures
+    last = max((note.pluck.measure for note in result.reached), default=0)
     return tuple(score for score in result.measures if score.number <= last)
 
 

@@ -190,6 +190,25 @@ def test_what_the_stop_cut_off_is_not_held_against_the_player() -> None:
         assert not any("missed" in text or "stopped" in text for text in texts)
 
 
+def test_a_wrong_note_before_the_stop_was_heard_too() -> None:
+    """In measure 6 nothing but its first pluck is struck, a wrong note; then the player stops."""
+    plan = PassPlan(STUDY, 80.0)
+    written = [
+        (start + pluck.at, pluck, measure.number)
+        for measure, start in plan.starts
+        for pluck in measure.plucks
+        if measure.number < 6 or (measure.number == 6 and pluck.at == 0)
+    ]
+    heard = [
+        HeardNote(plan.tempo_map.seconds(at), pluck.pitch + (number == 6), 80, pluck.string, pluck.string, index)
+        for index, (at, pluck, number) in enumerate(written)
+    ]
+    said = say([strokes_of(score([Scored(plan, plan.tempo_map.seconds(plan.starts[5][1] + 2))], heard).results[0])])
+
+    assert said[0].text.endswith("measure 6 is the last in which something was heard.")
+    assert Saying("1 note was wrong, in measure 6.", (6,)) in said
+
+
 def test_a_note_that_was_missed_before_the_stop_is_said() -> None:
     def until(pluck: Pluck, measure: ArrangedMeasure, _: PassPlan) -> float | None:
         missed = measure.number == 2 and pluck.id.endswith(("e1", "e4"))
