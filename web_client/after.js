@@ -8,7 +8,7 @@ import { countedMeasures, piecesOf } from "./after_links.js";
 import { showRoll } from "./after_plot.js";
 import { byId, element } from "./dom.js";
 import { extraKey, lastPass, momentsOf, reachedNotes } from "./moments.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 import { fraction } from "./written.js";
 
 /**

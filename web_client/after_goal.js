@@ -6,7 +6,7 @@
  */
 
 import { byId } from "./dom.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./messages.js").State} State */
 /** @typedef {import("./messages.js").Report} Report */

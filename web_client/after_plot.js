@@ -6,7 +6,7 @@
 
 import { byId, drawn, element } from "./dom.js";
 import { ROLL_PLOT, countsOf, extremes, rollPlotOf } from "./roll_plot.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./roll_plot.js").Position} Position */
 

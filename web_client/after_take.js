@@ -7,7 +7,7 @@
 import { BEFORE, momentSpan, spanOf } from "./after_time.js";
 import { byId, element } from "./dom.js";
 import { fetchCues, takeTracks } from "./player.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 import { fraction } from "./written.js";
 
 /** @typedef {import("./player.js").TakeCues} TakeCues */

@@ -6,7 +6,7 @@
 
 import { LONG, MOST_FOUND, byTitle, found, tiersToCome } from "./book_list.js";
 import { byId, element } from "./dom.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./messages.js").TuneLine} TuneLine */
 

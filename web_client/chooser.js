@@ -5,7 +5,7 @@
  */
 
 import { byId } from "./dom.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** The form in the margin. Every change is sent at once. */
 export class Chooser {

@@ -5,8 +5,7 @@
  */
 
 import { byId, element } from "./dom.js";
-import { TEXT } from "./texts.js";
-import { isWhole } from "./wording.js";
+import { TEXT, isWhole } from "./english.js";
 
 /** @typedef {import("./messages.js").State} State */
 

@@ -13,7 +13,7 @@ import { PluckForm } from "./edit_pluck.js";
 import { EditRequests } from "./edit_requests.js";
 import { signsOf } from "./edit_signs.js";
 import { Told } from "./edit_told.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 import { WaysView } from "./ways.js";
 
 /** @typedef {import("./edit_measure.js").Measure} Measure */

@@ -7,7 +7,7 @@
 
 import { styled } from "./dom.js";
 import { drawSigns, signsOf } from "./edit_signs.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./edit.js").EditView} EditView */
 

@@ -10,7 +10,7 @@ import { element } from "./dom.js";
 import { smallTab } from "./edit_drawing.js";
 import { beatAt, pluckAt, positions } from "./edit_measure.js";
 import { pictureOf } from "./edit_picture.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./edit_measure.js").Measure} Measure */
 /** @typedef {import("./edit_measure.js").Spot} Spot */

@@ -7,7 +7,7 @@
 import { byId } from "./dom.js";
 import { cameFrom, isAs, pitchOf, pluckAt, usualFinger, wrongOf } from "./edit_measure.js";
 import { playedWords } from "./marks.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 import { fraction } from "./written.js";
 
 /** @typedef {import("./edit_measure.js").Measure} Measure */

@@ -4,7 +4,7 @@
  * @module edit_requests
  */
 
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./messages.js").Message} Message */
 /** @typedef {import("./edit_measure.js").Spot} Spot */

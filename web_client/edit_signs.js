@@ -6,7 +6,7 @@
 
 import { drawn } from "./dom.js";
 import { linesOf } from "./staff.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {"locked" | "edited"} Sign */
 

@@ -7,7 +7,7 @@
 import { byId, element } from "./dom.js";
 import { beatAt, pluckAt, syllable } from "./edit_measure.js";
 import { Explanations, about, sentencesOf } from "./explain.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./edit_measure.js").Measure} Measure */
 /** @typedef {import("./edit_measure.js").Spot} Spot */

@@ -21,7 +21,7 @@ import {
   replaced, startsOf,
 } from "./enter_tune.js";
 import { OPEN_G } from "./neck.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./enter_tune.js").Draft} Draft */
 /** @typedef {import("./enter_time.js").Note} Note */

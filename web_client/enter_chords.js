@@ -7,7 +7,7 @@
 import { nameOf } from "./abc_names.js";
 import { byId, element } from "./dom.js";
 import { beatOf, harmonised, startsOf, usualChords } from "./enter_tune.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./enter_tune.js").Draft} Draft */
 

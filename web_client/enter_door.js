@@ -6,7 +6,7 @@
  */
 
 import { byId, styled } from "./dom.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./enter.js").EnterView} EnterView */
 /** @typedef {import("./enter_time.js").Note} Note */

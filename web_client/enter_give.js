@@ -5,7 +5,7 @@
  */
 
 import { abcOf, fileName } from "./abc_tune.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** The service does not take it; its message is the sentence that says why. */
 export class Refused extends Error {}

@@ -7,7 +7,7 @@
 import { byId } from "./dom.js";
 import { onGrid } from "./enter_grid.js";
 import { QUARTER, beatOf, measureOf } from "./enter_tune.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./enter_tune.js").Draft} Draft */
 /** @typedef {import("./messages.js").Cue} Cue */

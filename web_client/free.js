@@ -5,7 +5,7 @@
  */
 
 import { element } from "./dom.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./messages.js").Report} Report */
 

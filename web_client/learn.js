@@ -6,7 +6,7 @@
 
 import { byId, drawn } from "./dom.js";
 import { PLOT, plotOf } from "./plot.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./messages.js").Calibrated} Calibrated */
 

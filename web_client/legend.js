@@ -6,7 +6,7 @@
 
 import { drawn, element } from "./dom.js";
 import { markOf, markOfExtra } from "./marks.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./marks.js").Drawing} Drawing */
 

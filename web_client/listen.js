@@ -7,7 +7,7 @@
 
 import { byId } from "./dom.js";
 import { fetchCues, soloTracks } from "./player.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./player.js").SoloCues} SoloCues */
 

@@ -38,7 +38,7 @@ import { ShapesView } from "./shapes_view.js";
 import { Sound } from "./sound.js";
 import { Sounding } from "./sounding.js";
 import { Practice } from "./state.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 import { Transport } from "./transport.js";
 import { Wake } from "./wake.js";
 import { Watermark } from "./watermark.js";

@@ -5,7 +5,7 @@
  */
 
 import { byId, element } from "./dom.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./midi.js").Midi} Midi */
 

@@ -5,7 +5,7 @@
  */
 
 import { byId, element } from "./dom.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 import { tierAfter } from "./tiers.js";
 
 /** @typedef {import("./messages.js").State} State */

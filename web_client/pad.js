@@ -10,7 +10,7 @@
 import { element } from "./dom.js";
 import { PAD_KEYS, padLetter } from "./keyboard.js";
 import { HIGHEST_FRET, OPEN_G, pitchAt } from "./neck.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 const VELOCITY = 96;
 const NOTE_ON = 0x90;

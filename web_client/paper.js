@@ -8,7 +8,7 @@ import { byId, calm, element } from "./dom.js";
 import { MeasureChoice } from "./mix.js";
 import { Sheet } from "./sheet.js";
 import { Strip } from "./strip.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 import { tiersOf } from "./tiers.js";
 import { BROAD, View, layoutOf } from "./view.js";
 

@@ -6,7 +6,7 @@
 
 import { now } from "./clock.js";
 import { countAt, placeAt, writtenAt } from "./moving.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 import { fraction } from "./written.js";
 
 /**

@@ -5,7 +5,7 @@
  */
 
 import { now } from "./clock.js";
-import { Schedule, TICK, roundToFrame } from "./schedule.js";
+import { JUMP, Schedule, TICK, roundToFrame } from "./schedule.js";
 
 /** @typedef {import("./messages.js").Cue} Cue */
 /** @typedef {{cues: Cue[], gain: number, pan?: number}} Track `gain` 0..1, `pan` from -1 (left) to 1 */
@@ -23,7 +23,7 @@ export class Playback {
    * @param {Record<string, Track>} tracks by name
    * @param {{origin?: number | null, from?: number, to?: number, onJump?: (seconds: number) => void}} how where on the
    *   page's clock position 0 is to be heard (null for as soon as can be), from which to which second of the cues, and
-   *   what to do when the sound goes another way all of a sudden: it has been put right by so many seconds
+   *   what to do when the sound goes out another way all of a sudden: it comes so many seconds sooner, and was put right
    */
   constructor(sound, tracks, { origin = null, from = -Infinity, to = Infinity, onJump = () => {} } = {}) {
     this.sound = sound;
@@ -34,6 +34,10 @@ export class Playback {
     this.sounding = new Set();
     /** @type {Map<string, GainNode>} the level of each track */
     this.levels = new Map();
+    /** @type {AudioNode[]} where the tracks go out */
+    this.outs = [];
+    this.latency = sound.latency;
+    this.isOver = false;
     /** @type {Map<Cue, GainNode>} where each cue goes */
     this.ways = new Map();
     for (const [name, { cues, gain, pan = 0 }] of Object.entries(tracks)) {
@@ -87,9 +91,13 @@ export class Playback {
     const { context, schedule, sound } = this;
     const { bridge } = sound;
     sound.lookAtClocks();
-    const before = schedule.zero;
     if (schedule.follow(context.currentTime, this.origin - bridge.offset, bridge.scatter)) {
-      this.onJump(schedule.zero - before);
+      // An audio clock also jumps where a busy machine left it without sound for a moment: that is no other way.
+      const sooner = this.latency - sound.latency;
+      this.latency = sound.latency;
+      if (Math.abs(sooner) > JUMP / 2) {
+        this.onJump(sooner);
+      }
     }
     for (const { when, cue } of schedule.due(context.currentTime)) {
       this.#hand(cue, when);
@@ -105,7 +113,12 @@ export class Playback {
    */
   #hand(cue, when) {
     const way = /** @type {GainNode} */ (this.ways.get(cue));
-    const sounding = this.sound.sound(cue, when, way, () => sounding !== null && this.sounding.delete(sounding));
+    const sounding = this.sound.sound(cue, when, way, () => {
+      if (sounding !== null) {
+        this.sounding.delete(sounding);
+        this.#letGo();
+      }
+    });
     if (sounding !== null) {
       this.sounding.add(sounding);
     }
@@ -119,12 +132,24 @@ export class Playback {
     const level = new GainNode(this.context, { gain });
     const out = pan === 0 ? level : level.connect(new StereoPannerNode(this.context, { pan }));
     out.connect(this.sound.mixed);
+    this.outs.push(out);
     return level;
+  }
+
+  /** Takes its tracks out of the mix, when it is over and the last sound has died away. */
+  #letGo() {
+    if (this.isOver && this.sounding.size === 0) {
+      for (const out of this.outs) {
+        out.disconnect();
+      }
+    }
   }
 
   /** @param {boolean} whole */
   #over(whole) {
     clearInterval(this.timer);
+    this.isOver = true;
+    this.#letGo();
     this.end(whole);
   }
 }

@@ -7,7 +7,7 @@
 
 import { byId, drawn, element } from "./dom.js";
 import { Sheet } from "./sheet.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** What is of the moment, and not printed. */
 const PASSING = ".wash, .caret, .off, .edit-sign";

@@ -12,7 +12,7 @@ import { GRID_TOP, gridPicture } from "./progress_grid.js";
 import { minutesPicture } from "./progress_minutes.js";
 import { READY_TOP, readyPicture } from "./progress_ready.js";
 import { Figure, tableOf } from "./progress_view.js";
-import { WORDS } from "./progress_words.js";
+import { WORDS } from "./english.js";
 import { sessionOf } from "./seat.js";
 import { TIERS } from "./tiers.js";
 

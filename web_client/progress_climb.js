@@ -9,7 +9,7 @@
 import { calendar, dayOf, gathered } from "./progress_days.js";
 import { KEY, dayAxis, label, line, mark, part, tierKey } from "./progress_picture.js";
 import { along, tempoScale } from "./progress_scale.js";
-import { WORDS } from "./progress_words.js";
+import { WORDS } from "./english.js";
 import { TIERS } from "./tiers.js";
 
 /**

@@ -8,7 +8,7 @@
 
 import { dayOf } from "./progress_days.js";
 import { slowest } from "./progress_ready.js";
-import { WORDS } from "./progress_words.js";
+import { WORDS } from "./english.js";
 
 /** @typedef {import("./progress_picture.js").Progress} Progress */
 

@@ -10,7 +10,7 @@ import { dayHere } from "./progress_days.js";
 import { KEY, label, line, mark, part, tierKey } from "./progress_picture.js";
 import { NUMBERS, rowParts, rowsOf } from "./progress_rows.js";
 import { along, tempoScale } from "./progress_scale.js";
-import { WORDS } from "./progress_words.js";
+import { WORDS } from "./english.js";
 
 /** @typedef {import("./progress_picture.js").PassLine} PassLine */
 

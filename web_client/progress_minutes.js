@@ -9,7 +9,7 @@
 import { calendar, dayOf, gathered } from "./progress_days.js";
 import { KEY, dayAxis, label, line, part } from "./progress_picture.js";
 import { along, minuteScale } from "./progress_scale.js";
-import { WORDS } from "./progress_words.js";
+import { WORDS } from "./english.js";
 
 /** @typedef {import("./progress_picture.js").DayLine} DayLine */
 

@@ -7,7 +7,7 @@
  */
 
 import { written } from "./progress_days.js";
-import { WORDS } from "./progress_words.js";
+import { WORDS } from "./english.js";
 import { TIERS } from "./tiers.js";
 
 /**

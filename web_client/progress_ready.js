@@ -9,7 +9,7 @@
 import { KEY, label, line, mark, part } from "./progress_picture.js";
 import { NUMBERS, rowParts, rowsOf } from "./progress_rows.js";
 import { along, tempoScale } from "./progress_scale.js";
-import { WORDS } from "./progress_words.js";
+import { WORDS } from "./english.js";
 
 /** @typedef {import("./progress_picture.js").ReadyLine} ReadyLine */
 

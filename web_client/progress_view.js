@@ -6,7 +6,7 @@
 
 import { drawn, element } from "./dom.js";
 import { KEY } from "./progress_picture.js";
-import { WORDS } from "./progress_words.js";
+import { WORDS } from "./english.js";
 
 /**
  * @typedef {import("./progress_picture.js").Part} Part

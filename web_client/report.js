@@ -6,7 +6,7 @@
 
 import { byId, element } from "./dom.js";
 import { showTempos } from "./free.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./messages.js").Report} Report */
 

@@ -5,7 +5,7 @@
  */
 
 import { byId } from "./dom.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./messages.js").Rung} Rung */
 /** @typedef {import("./messages.js").TuneLine} TuneLine */

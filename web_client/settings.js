@@ -8,7 +8,7 @@
 
 import { byId, element } from "./dom.js";
 import { FIRST_LOUDNESS } from "./sound.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 const KEPT = "page-settings";
 

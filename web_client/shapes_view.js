@@ -8,7 +8,7 @@ import { byId, element } from "./dom.js";
 import {
   SHAPE_KEYS, chordsOf, cleanName, fromService, keptShapes, keptText, shapeLetter,
 } from "./shapes.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./shapes.js").Held} Held */
 

@@ -15,7 +15,7 @@ import { fretAt } from "./neck.js";
 import { linesOf } from "./staff.js";
 import { Stand } from "./stand.js";
 import { Systems } from "./systems.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 import { tiersOf } from "./tiers.js";
 import { Written, fraction } from "./written.js";
 

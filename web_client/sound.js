@@ -53,8 +53,8 @@ export class Sound {
     this.playback = null;
     /** The number of the pass that sounds, or is about to. */
     this.playing = 0;
-    /** Called when the sound goes out another way all of a sudden, and the pass was moved by so many seconds. */
-    this.onJump = (/** @type {number} */ _seconds) => {};
+    /** Called when the sound goes out another way all of a sudden, so many seconds sooner, and the pass was put right. */
+    this.onJump = (/** @type {number} */ _sooner) => {};
   }
 
   /** Whether the page can sound. */
@@ -68,6 +68,11 @@ export class Sound {
       throw new Error("the sound was not turned on");
     }
     return this.context;
+  }
+
+  /** Seconds from the audio clock to the ear, as far as the browser knows; 0 where it does not tell. */
+  get latency() {
+    return this.running.outputLatency || 0;
   }
 
   /** Where all that sounds comes together. */
@@ -126,7 +131,7 @@ export class Sound {
     }
     this.blindLooks += 1;
     if (this.blindLooks >= PATIENCE && !this.bridge.paired) {
-      this.bridge.guess(this.looked, context.currentTime, context.outputLatency || context.baseLatency);
+      this.bridge.guess(this.looked, context.currentTime, this.latency || context.baseLatency);
     }
   }
 
@@ -165,7 +170,7 @@ export class Sound {
     }
     this.playback = new Playback(this, byPart(begin.cues, begin.levels), {
       origin: begin.origin,
-      onJump: (seconds) => this.onJump(seconds),
+      onJump: (sooner) => this.onJump(sooner),
     });
     return this.playback.origin;
   }

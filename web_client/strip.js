@@ -6,7 +6,7 @@
 
 import { element } from "./dom.js";
 import { signPicture } from "./edit_signs.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 import { SIGNS } from "./tiers.js";
 
 /** @typedef {import("./messages.js").MeasureScore} MeasureScore */

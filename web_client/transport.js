@@ -5,7 +5,7 @@
  */
 
 import { byId } from "./dom.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./state.js").Practice} Practice */
 

@@ -8,7 +8,7 @@ import { byId, element } from "./dom.js";
 import { smallTab } from "./edit_drawing.js";
 import { differing, positions } from "./edit_measure.js";
 import { pictureOf } from "./edit_picture.js";
-import { TEXT } from "./texts.js";
+import { TEXT } from "./english.js";
 
 /** @typedef {import("./edit_measure.js").Measure} Measure */
 

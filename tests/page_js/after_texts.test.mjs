@@ -1,9 +1,9 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { AFTER_TEXT } from "../../web_client/after_texts.js";
+import { TEXT } from "../../web_client/english.js";
 
-const { after } = AFTER_TEXT;
+const { after } = TEXT;
 const PLUCK = { string: 3, fret: 2, pitch: 57 };
 
 /** @returns {any} */

@@ -2,8 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { meterOf } from "../../web_client/rung.js";
-import { TEXT } from "../../web_client/texts.js";
-import { measureList, runs } from "../../web_client/wording.js";
+import { TEXT, measureList, runs } from "../../web_client/english.js";
 
 const rung = (more) => ({
   tier: "intermediate", tempo: 72, first: 5, last: 6, why: "", use: "whole", tune: "", title: "", mix: [], solo: false,

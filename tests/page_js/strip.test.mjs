@@ -4,7 +4,7 @@ import { test } from "node:test";
 import { between, fraction } from "../../web_client/written.js";
 import { nearest, samplesOf } from "../../web_client/sound.js";
 import { lacks } from "../../web_client/strip.js";
-import { TEXT } from "../../web_client/texts.js";
+import { TEXT } from "../../web_client/english.js";
 
 const score = (more) => ({
   number: 3, expected: 8, played: 8, missed: 0, wrong: 0, extra: 0, off_time: 0, clean: true, ...more,
