@@ -100,12 +100,12 @@ class EditDesk:
         """What pages are told of the edits of a tune.
 
         Args:
-            piece: the solo that they show.
+            piece: the solo that they show, with the edits that it was made with.
             solo: the same; None while it is being made.
         """
         history = self._histories.get(piece.tune)
         return edit_state(
-            None if history is None else history.now,
+            piece.edits,
             None if solo is None else solo.arrangement,
             undo=history is not None and history.older is not None,
             redo=history is not None and history.newer is not None,

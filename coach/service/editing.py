@@ -10,6 +10,7 @@ from coach.errors import CoachError
 from coach.service.choice import Choice
 from coach.service.edit_desk import Asked
 from coach.service.jobs import Solo
+from coach.service.orders import Order
 from coach.service.pages import Page
 from coach.service.pieces import Piece
 from coach.service.protocol import EditState, Failure
@@ -63,6 +64,8 @@ class Editing:
         if tune == self._choice.chosen.tune:
             self._choice.renew()
 
-    def told(self, solo: Solo | None) -> EditState:
-        """What pages are told of the edits of the solo that they show; None while it is being written."""
-        return self._desk.told(self._choice.piece, solo)
+    def told(self, order: Order | None) -> EditState:
+        """What pages are told of the edits of the solo that they show: that of a pass while it is played."""
+        if order is not None:
+            return self._desk.told(order.piece, order.solo)
+        return self._desk.told(self._choice.piece, self._choice.solo)

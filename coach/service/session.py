@@ -345,7 +345,8 @@ class Session:
     def _state(self) -> wire.State:
         chosen, order = self.chosen, self._runner.order
         # While a pass runs, its own solo stays on the page, whatever is chosen for the next.
-        solo = self._choice.solo if order is None or not order.is_kept else order.solo
+        shown = order if order is not None and order.is_kept else None
+        solo = self._choice.solo if shown is None else shown.solo
         waits = order is not None and self._runner.is_waiting
         return state_of(
             chosen,
@@ -362,5 +363,5 @@ class Session:
             sitting=self._coaching.sitting(),
             thinks=self._coaching.thinks,
             solos=self._choice.solos,
-            edits=self._editing.told(solo),
+            edits=self._editing.told(shown),
         )

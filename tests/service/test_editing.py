@@ -327,12 +327,23 @@ def test_another_sessions_edit_during_a_pass_counts_from_the_next(
     ready.desk.ask(asked, session._choice.piece, session._choice.solo, lambda error: None)
     ready.deliver()
     assert shown(page).digest == solos["beginner"].digest
+    assert (shown(page).edits.edited, shown(page).edits.undo) == ([], True)  # of the solo that is played none is
 
     ready.play(page, as_written(solos["beginner"], 120.0), until=8.6, origin=origin)
     assert page.last(wire.PracticeReport).clean
     assert shown(page).digest != solos["beginner"].digest
+    assert shown(page).edits.edited == [2]
     page.say(wire.Start())
     assert page.last(wire.Begin).digest == shown(page).digest
+
+
+def test_during_a_pass_the_edits_are_those_of_its_tune(ready: Any, page: Any) -> None:
+    edit(page, "lock", 3)
+    page.say(wire.Start())
+    page.say(wire.Settings(tune="another"))
+
+    assert shown(page).tune == "another"
+    assert shown(page).edits.locked == [3]
 
 
 def test_a_pass_waits_for_the_solos_that_an_edit_changes(ready: Any, page: Any, solos: Any) -> None:
