@@ -33,6 +33,20 @@ AudioParam.prototype.setTargetAtTime = function (value, ...rest) {
   return target.call(this, value, ...rest);
 };
 """
+# Keeps what goes out into anything, until it is taken out.
+CONNECTED = """
+window.connected = new Set();
+const {connect, disconnect} = AudioNode.prototype;
+AudioNode.prototype.connect = function (to, ...rest) {
+  window.connected.add(this);
+  return connect.call(this, to, ...rest);
+};
+AudioNode.prototype.disconnect = function (...rest) {
+  window.connected.delete(this);
+  return disconnect.call(this, ...rest);
+};
+window.levelled = () => [...window.connected].filter((node) => node instanceof GainNode).length;
+"""
 JS = "text/javascript"
 
 # A browser that keeps sound off until the first touch. The driver's own calls count as touches, so it is acted here.
@@ -361,6 +375,20 @@ def test_stopping_stops_the_sound(open_page: Callable[..., Page], fake: Any) -> 
     )  # longer than the look-ahead: what was still to come would have been handed over
 
     assert page.evaluate("window.onsets.length") == count < len(begin.cues)
+
+
+def test_nothing_of_a_pass_is_left_in_the_mix_when_it_is_over(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page(script=RECORDER + CONNECTED)
+    page.locator("#toggle").click()
+    page.wait_for_function("() => window.levelled() > 0")
+    before = page.evaluate("window.levelled()")
+    fake.begin(1)
+    page.wait_for_function("() => window.onsets.length > 3")
+    assert page.evaluate("window.levelled()") > before
+
+    fake.change(state="between passes")
+
+    page.wait_for_function("(before) => window.levelled() === before", arg=before)
 
 
 def test_a_pass_that_waits_for_the_first_touch_says_so_and_then_sounds(
