@@ -82,13 +82,13 @@ class Book:
         if len(data) > LARGEST_FILE:
             raise InputError("the file is larger than 5 MB", where=name, cure="give a file with the tune alone")
         tunes, complaints = await self._workers.run(read_file, _READING, f"reading {name!r}", data, name)
-        new = [tune for tune in tunes if tune.id not in self._tunes]
+        if met is not None:
+            await met([tune.id for tune in tunes if tune.id not in self._tunes and isinstance(tune.source, Tune)])
+        new = [tune for tune in tunes if tune.id not in self._tunes]  # now: other files may have come meanwhile
         if len(self._tunes) + len(new) > MOST_TUNES:
             raise InputError(
                 f"the tune book has room for {MOST_TUNES} tunes", where=name, cure="begin the service anew to empty it"
             )
-        if met is not None:
-            await met([tune.id for tune in new if isinstance(tune.source, Tune)])
         self._tunes.update((tune.id, tune) for tune in new)
         return [_line(tune) for tune in tunes], complaints
 

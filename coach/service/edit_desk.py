@@ -82,7 +82,7 @@ class EditDesk:
             except InputError as error:
                 self._distrust(tune, error)
                 continue
-            if edits is not None:
+            if edits is not None and tune not in self._histories:
                 self._histories[tune] = kept_history(replace(edits, where="edits"))
 
     def edits_of(self, tune: str) -> Edits | None:
@@ -90,8 +90,11 @@ class EditDesk:
         history = self._histories.get(tune)
         return history.now if history is not None and history.now.edits else None
 
-    def set_aside(self, tune: str, error: ArrangeError) -> None:
-        """The edits of a tune that were kept do not fit it: it goes without them, and their file is left alone."""
+    def set_aside(self, tune: str, edits: Edits | None, error: ArrangeError) -> None:
+        """The edits of a tune that were kept do not fit it: it goes without them, and their file is left alone. Where
+        others hold by now, there is nothing to be done."""
+        if self.edits_of(tune) != edits:
+            return
         self._histories.pop(tune, None)
         self._distrust(tune, error)
         self._changed(tune)

@@ -219,7 +219,7 @@ class Service:
             try:
                 await write_solos(self.book, tune, first, edits, done)
             except ArrangeError as error:
-                self._desk.set_aside(tune, error)
+                self._desk.set_aside(tune, edits, error)
 
         self.begin(fetch())
 

@@ -1,5 +1,6 @@
 """The tune book: its solos by name and by digest, made when they are asked for and found again."""
 
+import asyncio
 import json
 from collections.abc import Callable, Sequence
 from typing import Any, TypeVar, cast
@@ -10,6 +11,7 @@ from coach.arranging.arrange import arrange
 from coach.arranging.edits import Edits, Lock, lock
 from coach.arranging.files import to_json
 from coach.errors import CoachError, InputError
+from coach.service import book as book_module
 from coach.service.book import Book
 from coach.service.jobs import demo_files
 from coach.service.pieces import Piece
@@ -165,6 +167,19 @@ async def test_tunes_that_can_be_edited_are_met_before_they_are_in_the_list(book
     await book.add(to_json(arrange(tune, "beginner")), "given.json", meet)
 
     assert met == [([lines[0].id], 0), ([], 1), ([], 1)]
+
+
+async def test_files_that_come_at_once_do_not_overfill_the_book(book: Book, monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setattr(book_module, "MOST_TUNES", 1)
+    other = GATE.replace(b"Gate", b"Stile")
+
+    async def meet(_: Sequence[str]) -> None:
+        await asyncio.sleep(0)  # the other one goes on
+
+    made = await asyncio.gather(*(book.add(data, "tune.abc", meet) for data in (GATE, other)), return_exceptions=True)
+
+    assert [type(each) for each in made] == [tuple, InputError]
+    assert [line.title for line in book.lines()] == ["Gate"]
 
 
 async def test_what_is_not_known_is_not_found(book: Book) -> None:

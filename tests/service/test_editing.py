@@ -418,14 +418,31 @@ def test_kept_edits_that_do_not_fit_are_set_aside_and_the_solo_is_there(another_
     world.begin()
     assert world.edits[world.tune.id] is not None
 
+    edits, error = world.edits[world.tune.id], ArrangeError("the tune has no measure 9 on paper")
     world.fetched.clear()
-    world.desk.set_aside(world.tune.id, ArrangeError("the tune has no measure 9 on paper"))
+    world.desk.set_aside(world.tune.id, edits, error)
     assert world.edits[world.tune.id] is None
+    assert len(world.fetched) == 1
+    world.desk.set_aside(world.tune.id, edits, error)  # another session had asked for them too
+    assert len(world.fetched) == 1
     world.deliver()
 
     page = world.page()
     assert shown(page).digest == solos["beginner"].digest
     assert "the tune has no measure 9 on paper" in shown(page).edits.why_not
+
+
+def test_a_file_that_comes_once_more_does_not_bring_back_what_was_kept_before(another_day: Any, solos: Any) -> None:
+    world = another_day(Edits("", ()))
+    world.ready()
+    page = world.page()
+    edit(page, "lock", 3)
+    EditStore(world.root / "edits").write(Edits(world.tune.id))  # as if the edit were still on its way to the disk
+    asyncio.run(world.desk.meet([world.tune.id]))
+    page.say(wire.Settings(tempo=71.0))
+
+    assert shown(page).edits.undo
+    assert world.desk.edits_of(world.tune.id) is not None
 
 
 def test_edits_that_cannot_be_kept_hold_and_that_is_said(ready: Any, page: Any) -> None:
