@@ -205,6 +205,9 @@ export class Midi {
       if (!wished.includes(input)) {
         input.onmidimessage = null;
         this.heard.delete(input);
+        if (input.state === "connected") {
+          void input.close(); // other programs may have it
+        }
       }
     }
     this.busy.clear();

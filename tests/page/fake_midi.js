@@ -2,7 +2,7 @@
  * A small Web MIDI in place of the browser's: inputs that a test plugs and plays, with stamps that the test sets.
  *
  * After the W3C Web MIDI API: `requestMIDIAccess`, `MIDIAccess.inputs` and its `statechange`, `MIDIPort.state`,
- * `connection` and `open()`, and messages as events with `data` and `timeStamp` (milliseconds on the page's clock).
+ * `connection`, `open()` and `close()`, and messages as events with `data` and `timeStamp` (milliseconds on the page's clock).
  *
  * A test sets `fakeMidi.answer` before the page asks: "yes", "no" (the player refuses) or "broken".
  */
@@ -20,6 +20,15 @@
       }
       if (this.connection !== "open") {
         this.connection = "open";
+        this.access.tell(this);
+      }
+      return this;
+    }
+
+    async close() {
+      await null;
+      if (this.connection !== "closed") {
+        this.connection = "closed";
         this.access.tell(this);
       }
       return this;
@@ -64,6 +73,11 @@
           access.tell(input, at);
         }
       }
+    },
+
+    /** The names of the inputs that are open. */
+    opened() {
+      return [...access.inputs.values()].filter(({ connection }) => connection === "open").map(({ name }) => name);
     },
 
     /** Plays messages: [milliseconds on the page's clock, bytes]. Nothing comes from an input that is not open. */

@@ -217,6 +217,7 @@ def test_one_input_by_name_is_heard_alone_and_remembered_while_it_is_away(connec
     play(connected, (1.0, NOTE), name="Foot Board")
     play(connected, (2.0, NOTE))
     assert [item["stamp"] for item in heard(fake, 1)] == [0.002]
+    assert connected.evaluate("fakeMidi.opened()") == [NAME]  # another program may have the other one
 
     connected.evaluate("fakeMidi.unplug('Cedar Five')")
 
@@ -233,6 +234,7 @@ def test_to_stop_hearing_it_holds_until_it_is_asked_for_again(connected: Page, f
     connected.get_by_role("button", name="Stop hearing it").click()
     assert inputs(fake, 2)[-1]["name"] == ""
     expect(connected.locator("#notice")).to_be_hidden()  # it was not unplugged
+    assert connected.evaluate("fakeMidi.opened()") == []
     play(connected, (1.0, NOTE))
     connected.add_init_script("fakeMidi.permission = 'granted'")
     connected.reload()
