@@ -25,6 +25,9 @@ T = TypeVar("T")
 
 MOST_WORKERS = 2
 
+MOST_JOBS = 128
+"""Jobs that run or wait: more than all sessions have at a time. Who asks without end does not hold up others long."""
+
 
 def _ignore_interrupts() -> None:
     signal.signal(signal.SIGINT, signal.SIG_IGN)
@@ -74,10 +77,13 @@ class Workers:
             what: what it does, for the sentence about a kill: ``reading 'x.abc'``.
 
         Raises:
-            CoachError: what the job raised, or a sentence where it was killed, its worker died, or it broke down.
+            CoachError: what the job raised, or a sentence where it was killed, its worker died, or it broke down, or
+                where too many jobs are there already.
         """
         if self._closed:
             raise CoachError(f"{what} was not begun: the service is ending")
+        if len(self._running) >= MOST_JOBS:
+            raise CoachError(f"{what} was not begun: too much is asked for at once", cure="try again in a minute")
         future = self._started().schedule(job, args=list(args), kwargs=dict(kwargs), timeout=deadline)
         self._running.add(future)
         try:

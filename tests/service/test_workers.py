@@ -12,6 +12,7 @@ import pytest
 import pytest_asyncio
 
 from coach.errors import CoachError, TuneError
+from coach.service import workers as workers_module
 from coach.service.workers import Workers
 
 
@@ -86,6 +87,18 @@ async def test_a_worker_that_dies_is_replaced(workers: Workers) -> None:
 
 async def test_an_interrupt_does_not_reach_a_job(workers: Workers) -> None:
     assert await workers.run(interrupt_itself, 20, "looking") == "still here"
+
+
+async def test_more_jobs_than_there_is_room_for_are_refused_in_words(
+    workers: Workers, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(workers_module, "MOST_JOBS", 2)
+    asked = (workers.run(add, 20, "adding", 1, 1) for _ in range(3))
+    made = await asyncio.gather(*asked, return_exceptions=True)
+
+    assert made[:2] == [2, 2]
+    assert str(made[2]) == "adding was not begun: too much is asked for at once; try again in a minute."
+    assert await workers.run(add, 20, "adding", 2, 3) == 5
 
 
 async def test_a_closed_pool_refuses_in_words() -> None:
