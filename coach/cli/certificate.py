@@ -12,6 +12,9 @@ __all__ = ["Certificate", "certificate"]
 
 _CURE = "give a certificate and its key as PEM files, by --certfile and --keyfile"
 
+_WEAK = ("_KEY_TOO_SMALL", "_MD_TOO_WEAK")
+"""How OpenSSL names certificates below its security level: EE_KEY_TOO_SMALL, CA_MD_TOO_WEAK and the like."""
+
 
 @dataclass(frozen=True, slots=True)
 class Certificate:
@@ -30,7 +33,8 @@ def certificate(certfile: Path | None, keyfile: Path | None) -> Certificate | No
     """The certificate that was named; None where none was.
 
     Raises:
-        InputError: when a file is missing or is no PEM, the key is of another certificate or locked by a passphrase.
+        InputError: when a file is missing or is no PEM, the key is of another certificate or locked by a passphrase,
+            or the certificate is too weak.
     """
     if certfile is None:
         if keyfile is not None:
@@ -75,6 +79,9 @@ def _wrong(made: Certificate, error: OSError, *, locked: bool) -> InputError:
         return InputError(
             f"the key is not that of the certificate {made.certfile}", where=str(made.keyfile), cure=_CURE
         )
+    if str(getattr(error, "reason", "")).endswith(_WEAK):
+        cure = "make one with an RSA key of 2048 bits or more, or an elliptic one, and SHA-256"
+        return InputError("the certificate is weaker than is allowed here", where=str(made.certfile), cure=cure)
     if not _holds_certificate(made.certfile):
         return InputError("there is no certificate in it that can be read", where=str(made.certfile), cure=_CURE)
     return InputError("there is no key in it that can be read", where=str(made.keyfile), cure=_CURE)

@@ -12,13 +12,19 @@ import subprocess
 import sys
 import urllib.request
 from collections.abc import Iterator
+from datetime import UTC, datetime, timedelta
 from pathlib import Path
 from typing import Any
 
 import pytest
 import trustme
 import websockets
+from cryptography import x509
 from cryptography.hazmat.primitives import serialization
+from cryptography.hazmat.primitives.asymmetric import rsa
+from cryptography.hazmat.primitives.hashes import SHA256
+from cryptography.hazmat.primitives.serialization import Encoding, NoEncryption, PrivateFormat
+from cryptography.x509.oid import NameOID
 
 from coach.cli.certificate import certificate
 from coach.errors import InputError
@@ -56,6 +62,21 @@ def test_no_certificate_is_none_and_the_key_may_be_in_its_file(files: Path) -> N
 
     assert made is not None
     assert made.keyfile == files / "both.pem"
+
+
+def test_a_weak_certificate_is_told_from_one_that_cannot_be_read(tmp_path: Path) -> None:
+    """1024 bits are too few for level 2 of SSL_CTX_set_security_level(3), where Python's ssl begins (from memory)."""
+    name = x509.Name([x509.NameAttribute(NameOID.COMMON_NAME, "localhost")])
+    key = rsa.generate_private_key(65537, 1024)
+    day = datetime(2026, 1, 1, tzinfo=UTC)
+    builder = x509.CertificateBuilder(name, name, key.public_key(), 1, day, day + timedelta(days=1))
+    (tmp_path / "weak.pem").write_bytes(
+        key.private_bytes(Encoding.PEM, PrivateFormat.PKCS8, NoEncryption())
+        + builder.sign(key, SHA256()).public_bytes(Encoding.PEM)
+    )
+
+    with pytest.raises(InputError, match=r"weak\.pem: the certificate is weaker than is allowed here; make one with"):
+        certificate(tmp_path / "weak.pem", None)
 
 
 @pytest.mark.parametrize(
