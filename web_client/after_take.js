@@ -89,11 +89,19 @@ export class TakeView {
    * @param {number} at quarters from the start of the measure
    */
   async moment(measure, at) {
+    if (this.address === "") {
+      return; // nothing was heard in this pass
+    }
     const turn = this.#begin();
     const cues = await this.#fetched(turn);
+    if (cues === null) {
+      return;
+    }
     const length = fraction(this.arrangement.measures.find((/** @type {any} */ one) => one.number === measure).length);
-    const span = cues === null ? null : momentSpan(cues, measure, at / length);
-    if (cues === null || span === null) {
+    const span = momentSpan(cues, measure, at / length);
+    if (span === null) {
+      this.#rest();
+      this.words.textContent = TEXT.after.beyond;
       return;
     }
     this.from(measure);

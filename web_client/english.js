@@ -460,6 +460,7 @@ const AFTER_TEXT = Object.freeze({
     fetching: "Fetching what was heard …",
     /** @param {string} why */
     noTake: (why) => `It cannot be heard now: ${why}`,
+    beyond: "The take ends before this measure.",
     /** @type {Record<string, string>} what sounds */
     sounds: { take: "What you played.", solo: "The solo, as written.", both: "You on the left, the solo on the right." },
   },
@@ -949,6 +950,7 @@ const STRINGS = ["5", "4", "3", "2", "1"];
 
 const PRINT_TEXT = Object.freeze({
   papers: "Or take it as a file, with repeats folded:",
+  later: "The sheet can be printed when the pass is over: printing would hold up the click.",
   /** Papers of the file, as the service knows them, and their names. */
   kinds: /** @type {const} */ ([
     ["a4", "A4 (.pdf)"],

@@ -43,16 +43,17 @@ export class Print {
     practice.on("state", () => this.#offer());
   }
 
-  /** Prints four measures to a system, whatever the size on the screen. */
+  /** Prints four measures to a system, or two where it is to be large, whatever the size on the screen. */
   async #print() {
     const { arrangement, verdicts, loop } = this.paper.sheet;
-    if (arrangement === null || this.practice.state?.digest === "") {
+    if (arrangement === null || this.practice.state?.digest === "" || this.practice.playing) {
       return;
     }
     const holder = byId("print-sheet-holder");
     holder.className = `sheet measuring ${this.#hidden()}`;
+    this.sheet.clear(); // the marks of a sheet that was printed before
     try {
-      await this.sheet.load(arrangement.digest, "wide");
+      await this.sheet.load(arrangement.digest, this.form.elements.large.checked ? "narrow" : "wide");
     } catch {
       this.notice.say(TEXT.print.unloaded);
       this.#clear();
@@ -106,12 +107,15 @@ export class Print {
   #clear() {
     byId("print-sheet-holder").className = "sheet";
     byId("print-sheet-holder").replaceChildren();
+    this.sheet.stand.hold(null);
     byId("print-systems").replaceChildren();
   }
 
-  /** Links to the solo set on either paper. */
+  /** Links to the solo set on either paper; the dialog of the browser, which holds up the page, waits for a pass. */
   #offer() {
     const digest = this.practice.state?.digest ?? "";
+    byId("print-sheet").disabled = this.practice.playing;
+    byId("print-later").textContent = this.practice.playing ? TEXT.print.later : "";
     const links = TEXT.print.kinds.map(([paper, words]) =>
       element("a", { href: `arrangements/${digest}.pdf?paper=${paper}`, download: "" }, words),
     );

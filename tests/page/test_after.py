@@ -251,6 +251,29 @@ def test_a_take_that_cannot_be_fetched_is_said(
     complaints.clear()
 
 
+def test_a_moment_behind_the_end_of_the_take_is_said(open_page: Callable[..., Page], fake: Any, whole: Report) -> None:
+    page = open_page()
+    over(fake, whole)
+    fake.takes["1.cues.json"]["end"] = MEASURE
+    moments(page).nth(3).click()
+
+    expect(page.locator("#take-words")).to_have_text("The take ends before this measure.")
+    expect(page.locator("#take-play")).to_have_text("Play")
+
+
+def test_of_a_pass_in_which_nothing_was_heard_no_mark_is_played(
+    open_page: Callable[..., Page], fake: Any, plan: PassPlan
+) -> None:
+    page = open_page(script=RECORDING)
+    over(fake, score([Scored(plan)], [], lean_ms=0.0), whole=True)
+    mark = page.locator('[data-note="m9e1"]')
+    mark.click(force=True)
+
+    expect(mark).to_have_class("mark looked-at")
+    expect(page.locator("#closer")).to_be_hidden()
+    assert page.evaluate("told.filter((words) => words !== '')") == []
+
+
 def test_measures_that_a_sentence_names_lead_there(open_page: Callable[..., Page], fake: Any, whole: Report) -> None:
     page = open_page()
     over(

@@ -107,6 +107,53 @@ def test_the_pencil_marks_are_printed_where_the_player_wants_them(
     expect(page.locator("#print-systems .pencil text")).to_have_text(["7"])
 
 
+def test_extra_notes_of_a_pass_are_not_printed_with_the_marks_of_the_next(
+    open_page: Callable[..., Page], fake: Any, tmp_path: Path
+) -> None:
+    page = open_page(script=NO_DIALOG)
+    page.locator("#print summary").click()
+    page.locator("#print [name=marks]").check()
+    for number, measure in ((1, 2), (2, 5)):
+        fake.begin(number, sounds=False)
+        extra = protocol.VerdictMark(
+            number=number, id=None, measure=measure, verdict="extra", offset_ms=None, pitch=57, string=3, at="1/4"
+        )
+        fake.send(extra)
+        page.locator(f'#sheet [data-note^="extra {measure} "]').wait_for()
+        fake.change(state="between passes")
+        press(page)
+
+        expect(page.locator("#print-systems .mark")).to_have_count(1)
+        printed(page, tmp_path, "A4")
+
+
+def test_during_a_pass_printing_waits(open_page: Callable[..., Page], fake: Any) -> None:
+    page = open_page(script=NO_DIALOG)
+    page.locator("#print summary").click()
+    button = page.locator("#print-sheet")
+    expect(button).to_be_enabled()
+    fake.begin(1, sounds=False)
+
+    expect(button).to_be_disabled()
+    expect(page.locator("#print-later")).to_have_text(
+        "The sheet can be printed when the pass is over: printing would hold up the click."
+    )
+    fake.change(state="between passes")
+    expect(button).to_be_enabled()
+    expect(page.locator("#print-later")).to_have_text("")
+
+
+def test_a_large_sheet_has_two_measures_to_a_line(open_page: Callable[..., Page], tmp_path: Path) -> None:
+    page = open_page(script=NO_DIALOG)
+    page.locator("#print summary").click()
+    page.locator("#print [name=large]").check()
+    press(page)
+
+    expect(page.locator("#print-systems svg")).to_have_count(8)
+    _, pages = printed(page, tmp_path, "A4")
+    assert sum(measures_of(text) for text in pages) == 16
+
+
 def test_from_a_phone_the_sheet_is_printed_as_from_a_desk(open_page: Callable[..., Page]) -> None:
     page = open_page(viewport={"width": 390, "height": 844}, script=NO_DIALOG)
     press(page)
