@@ -8,24 +8,24 @@ import logging
 import mimetypes
 import re
 from collections.abc import AsyncIterator
-from urllib.parse import urlsplit
 
 import msgspec
 from starlette.applications import Starlette
 from starlette.exceptions import HTTPException
 from starlette.middleware import Middleware
 from starlette.middleware.gzip import GZipMiddleware
-from starlette.requests import HTTPConnection, Request
+from starlette.requests import Request
 from starlette.responses import JSONResponse, Response
 from starlette.routing import Mount, Route, WebSocketRoute
 from starlette.staticfiles import StaticFiles
-from starlette.types import ASGIApp, Message, Receive, Scope, Send
+from starlette.types import Scope
 from starlette.websockets import WebSocket, WebSocketState
 
 from coach.errors import CoachError, InputError, ProtocolError
 from coach.service import protocol as wire
 from coach.service.book import LARGEST_FILE
 from coach.service.cue_files import cues_of_solo, read_question, take_file
+from coach.service.guard import Guard, failure
 from coach.service.jobs import PAPERS, Paper, Solo
 from coach.service.link import Link, TokenBucket
 from coach.service.pages import Page
@@ -52,11 +52,6 @@ _FOREVER = "public, max-age=31536000, immutable"  # its digest is in its name
 _PACKED = (Middleware(GZipMiddleware, minimum_size=1000, compresslevel=6),)
 """For text: a large sheet is packed in 2 ms, to an eighth; below 1,000 bytes nothing is gained."""
 
-_HEADERS = {
-    "Content-Security-Policy": "default-src 'self'; object-src 'none'; base-uri 'none'; frame-ancestors 'none'",
-    "X-Content-Type-Options": "nosniff",
-    "Referrer-Policy": "no-referrer",
-}
 _TYPES = {
     ".js": "text/javascript",
     ".css": "text/css",
@@ -111,7 +106,7 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None) -> Star
         exception_handlers={CoachError: _refuse, HTTPException: _refuse},
         lifespan=lifespan,
     )
-    app.add_middleware(_Guard, hosts=hosts)
+    app.add_middleware(Guard, hosts=hosts)
     return app
 
 
@@ -122,58 +117,6 @@ class _PageFiles(StaticFiles):
         response = await super().get_response(path, scope)
         response.headers["Cache-Control"] = "no-cache"
         return response
-
-
-class _Guard:
-    """Adds the security headers, and refuses calls by another name or from another site."""
-
-    def __init__(self, app: ASGIApp, hosts: frozenset[str] | None) -> None:
-        self._app = app
-        self._hosts = hosts
-
-    async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
-        if scope["type"] not in ("http", "websocket"):
-            await self._app(scope, receive, send)
-            return
-        sentence = self._wrong(HTTPConnection(scope), scope)
-        if sentence and scope["type"] == "websocket":
-            await WebSocket(scope, receive, send).close(code=1008, reason=sentence)
-            return
-        if sentence:
-            await _failure(sentence, 403)(scope, receive, self._with_headers(send))
-            return
-        await self._app(scope, receive, self._with_headers(send) if scope["type"] == "http" else send)
-
-    def _wrong(self, connection: HTTPConnection, scope: Scope) -> str:
-        host = connection.headers.get("host", "")
-        try:
-            name = urlsplit(f"//{host}").hostname or ""
-        except ValueError:  # brackets that hold no address
-            return "The name by which this service is called cannot be read."
-        if self._hosts is not None and name not in self._hosts:
-            return f"This service is not called {name!r}."
-        changes = scope["type"] == "websocket" or scope["method"] not in ("GET", "HEAD")
-        origin = connection.headers.get("origin")
-        if changes and origin is not None and origin.partition("://")[2] != host:
-            return "A page of another site may not use this service."
-        return ""
-
-    @staticmethod
-    def _with_headers(send: Send) -> Send:
-        async def with_headers(message: Message) -> None:
-            if message["type"] == "http.response.start":
-                present = {name.lower() for name, _ in message["headers"]}
-                message["headers"] = [
-                    *message["headers"],
-                    *(
-                        (name.lower().encode(), value.encode())
-                        for name, value in _HEADERS.items()
-                        if name.lower().encode() not in present
-                    ),
-                ]
-            await send(message)
-
-        return with_headers
 
 
 class _Doors:
@@ -190,13 +133,13 @@ class _Doors:
     async def upload(self, request: Request) -> Response:
         length = request.headers.get("content-length", "")
         if not length.isdecimal():
-            return _failure("The request does not say how long it is; send the file by the page.", 411)
+            return failure("The request does not say how long it is; send the file by the page.", 411)
         if int(length) > LARGEST_FILE + 10_000:
-            return _failure("The file is larger than 5 MB; give a file with the tune alone.", 413)
+            return failure("The file is larger than 5 MB; give a file with the tune alone.", 413)
         async with request.form(max_files=1, max_fields=4, max_part_size=64 * 1024) as form:
             file = form.get("file")
             if file is None or isinstance(file, str):
-                return _failure("No file came with the request; choose one and send it again.", 400)
+                return failure("No file came with the request; choose one and send it again.", 400)
             data = await file.read()
             name = file.filename or "tune"
         lines, complaints = await self._service.add_file(data, name[-80:])
@@ -389,13 +332,9 @@ async def _drain(link: Link, websocket: WebSocket) -> None:
         await link.drain(websocket.send_text)
 
 
-def _failure(text: str, status: int) -> Response:
-    return JSONResponse({"text": text}, status_code=status)
-
-
 async def _refuse(_: Request, error: Exception) -> Response:
     """Errors in words."""
     if isinstance(error, HTTPException):
         text = error.detail if error.status_code != 404 else "There is nothing here; load the page anew."
-        return _failure(text, error.status_code)
-    return _failure(str(error), 422)
+        return failure(text, error.status_code)
+    return failure(str(error), 422)

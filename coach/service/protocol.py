@@ -39,19 +39,13 @@ from coach.service.from_page import (
 )
 from coach.service.from_service import (
     Ack,
-    Amend,
-    Begin,
     Calibrated,
-    Cue,
     EditState,
     Failure,
     Foot,
     FromService,
-    HeardMark,
     Hello,
-    MeasureScored,
     Ping,
-    Place,
     Played,
     Ports,
     PracticeReport,
@@ -61,8 +55,8 @@ from coach.service.from_service import (
     StringLearned,
     TuneLine,
     Tunes,
-    VerdictMark,
 )
+from coach.service.pass_messages import Amend, Begin, Cue, HeardMark, MeasureScored, Place, VerdictMark
 
 __all__ = [
     "Ack",
