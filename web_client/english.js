@@ -594,7 +594,14 @@ const EDIT_TEXT = Object.freeze({
       redo: "Done again.",
     },
     writing: "The solo is being written anew …",
+    hear: "Listen",
+    /** What is seen, and what is read out behind it. @type {[string, string]} */
+    hush: ["Stop", " listening"],
+    /** What is heard, behind that. */
+    standing: " to the measure as it stands",
+    silent: "The page cannot sound. Touch the page and try again.",
     notNow: "There is no connection, so nothing was changed. Try again when it is back.",
+    lost: "The connection was lost before the answer came. When it is back, see how the measure stands before you try again.",
 
     /** @param {number} measure */
     grid: (measure) => `Measure ${measure} as it stands, string by string`,
@@ -686,6 +693,19 @@ const EDIT_TEXT = Object.freeze({
       return Math.abs(extra) <= LITTLE ? `a little ${more} natural` : `${more} natural`;
     },
     take: "Take this",
+    /**
+     * What is heard.
+     *
+     * @param {number} count
+     */
+    heard: (count) => ` to way ${count}`,
+    /**
+     * What is seen, and what is read out behind it.
+     *
+     * @param {number} count
+     * @returns {[string, string]}
+     */
+    more: (count) => ["What else differs", ` on way ${count}`],
     /**
      * @param {number} count
      * @param {number} measure
@@ -1011,6 +1031,8 @@ export const TEXT = Object.freeze({
     lost: "The connection is lost. What you play on the pad is kept until it is back.",
     back: "The connection is back.",
     unreachable: "This part of the page could not be fetched; try again when the connection is back.",
+    /** Behind "it cannot be shown:" and the like. */
+    away: "the service cannot be reached.",
     newer: "There is a newer page. It opens as soon as this pass is over.",
   },
 
@@ -1115,7 +1137,10 @@ export const TEXT = Object.freeze({
       const lacked = lacking.map(({ what, count }) => LACKS[what][1](count)).join(", ");
       const pace = typeof score.tempo === "number" ? ` at about ${Math.round(score.tempo)} quarters a minute` : "";
       const head = `${name}: ${score.clean ? "clean" : "not clean"}, ${score.played} of ${score.expected} notes played${pace}`;
-      return lacked === "" ? head : `${head}, ${lacked}`;
+      if (lacked === "") {
+        return head;
+      }
+      return score.clean ? `${head}; ${lacked}, which a clean measure may have` : `${head}, ${lacked}`;
     },
     /** @param {number} measure */
     loop: (measure) => `Practise measure ${measure} alone`,

@@ -34,6 +34,10 @@ test("a measure in full is a sentence", () => {
     full(score({ clean: false, missed: 1, played: 7, off_time: 2 })),
     "Measure 3: not clean, 7 of 8 notes played, 1 note missed, 2 notes off time",
   );
+  assert.equal(
+    full(score({ missed: 1, played: 7 })),
+    "Measure 3: clean, 7 of 8 notes played; 1 note missed, which a clean measure may have",
+  );
   assert.equal(TEXT.strip.full(4, null, []), "Measure 4: not played yet");
 });
 
