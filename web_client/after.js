@@ -7,6 +7,7 @@
 import { countedMeasures, piecesOf } from "./after_links.js";
 import { showRoll } from "./after_plot.js";
 import { byId, element } from "./dom.js";
+import { fetched } from "./fetched.js";
 import { extraKey, lastPass, momentsOf, reachedNotes } from "./moments.js";
 import { TEXT } from "./english.js";
 import { fraction } from "./written.js";
@@ -92,8 +93,8 @@ export class AfterView {
     }
     try {
       const [file, arrangement] = await Promise.all([
-        fetched(report.report),
-        fetched(`arrangements/${this.digest}.json`),
+        fetched(report.report).then((answer) => answer.json()),
+        fetched(`arrangements/${this.digest}.json`).then((answer) => answer.json()),
       ]);
       if (this.report === report) {
         this.pass = lastPass(file, this.digest);
@@ -221,16 +222,4 @@ export class AfterView {
   #measure(number) {
     return this.arrangement.measures.find((/** @type {any} */ one) => one.number === number);
   }
-}
-
-/**
- * @param {string} url
- * @returns {Promise<any>}
- */
-async function fetched(url) {
-  const answer = await fetch(url);
-  if (!answer.ok) {
-    throw new Error(answer.statusText);
-  }
-  return answer.json();
 }

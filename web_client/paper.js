@@ -158,6 +158,7 @@ export class Paper {
       }
     } catch (error) {
       if (this.digest === state.digest) {
+        this.digest = ""; // the next word of the service tries again
         this.sheet.say(TEXT.sheet.failed(/** @type {Error} */ (error).message));
       }
     }

@@ -4,6 +4,7 @@
  * @module player
  */
 
+import { fetched } from "./fetched.js";
 import { Playback, byPart } from "./playback.js";
 
 /** @typedef {import("./messages.js").Cue} Cue */
@@ -89,12 +90,7 @@ export class Player {
  * @returns {Promise<T>}
  */
 export async function fetchCues(address) {
-  const answer = await fetch(address);
-  const told = await answer.json();
-  if (!answer.ok) {
-    throw new Error(told.text);
-  }
-  return told;
+  return (await fetched(address)).json();
 }
 
 /**

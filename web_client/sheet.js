@@ -8,6 +8,7 @@
 
 import { drawBrackets } from "./brackets.js";
 import { calm, drawn, element } from "./dom.js";
+import { fetched } from "./fetched.js";
 import { pencil } from "./legend.js";
 import { drawLoop } from "./loop.js";
 import { markOf, markOfExtra, playedWords } from "./marks.js";
@@ -329,20 +330,6 @@ export class Sheet {
       }
     }
   }
-}
-
-/**
- * Fetches, or says why not.
- *
- * @param {string} url
- * @returns {Promise<Response>}
- */
-async function fetched(url) {
-  const answer = await fetch(url);
-  if (!answer.ok) {
-    throw new Error((await answer.text()) || answer.statusText);
-  }
-  return answer;
 }
 
 /**

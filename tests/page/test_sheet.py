@@ -197,3 +197,20 @@ def test_the_measures_that_are_practised_stand_in_brackets(open_page: Callable[.
     fake.change(first=1, last=16)
     expect(page.locator("#sheet .loop")).to_have_count(0)
     expect(page.locator("#sheet .outside")).to_have_count(0)
+
+
+def test_a_sheet_that_could_not_be_fetched_is_fetched_at_the_next_word_of_the_service(
+    open_page: Callable[..., Page], fake: Any, complaints: list[str]
+) -> None:
+    page = open_page()
+    page.route("**/sheets/*", lambda route: route.fulfill(status=503, json={"text": "the sheet is being engraved."}))
+    page.set_viewport_size(ViewportSize(width=390, height=740))  # which wants another layout
+    expect(page.locator("#sheet")).to_have_text("The sheet cannot be shown: the sheet is being engraved.")
+    page.unroute("**/sheets/*")
+
+    fake.change(tempo=90.0)
+
+    page.locator("#sheet svg #m1e1").wait_for()
+    # The browser notes a refused request by itself.
+    assert [text for text in complaints if "503" not in text] == []
+    complaints.clear()
