@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Callable, Iterable, Sequence
-from dataclasses import dataclass, field, replace
+from dataclasses import replace
 from typing import Literal
 
 from coach.errors import TakeError
@@ -16,7 +16,7 @@ from coach.listening.events import Event
 from coach.listening.heard import StringChannels
 from coach.listening.plan import PassPlan
 from coach.service.absences import Absences
-from coach.service.accompany import at_levels, cues_of, length_of, midi_of, positions_of
+from coach.service.accompany import at_levels, length_of, midi_of
 from coach.service.clock import ClockMap, Now
 from coach.service.keeping import Keeper, PassKeeping
 from coach.service.orders import Ended, Order
@@ -24,6 +24,7 @@ from coach.service.outside import MidiOutside
 from coach.service.pages import Page
 from coach.service.passes import SERVICE, CapturedNote, LivePass, Reference, Unkept
 from coach.service.protocol import Begin, FromService
+from coach.service.running import Running
 from coach.service.telling import Told, told
 
 __all__ = ["PassRunner"]
@@ -59,18 +60,6 @@ _PASSING = frozenset({"heard", "place"})
 """Kinds of messages that are not told again to a page that comes back: what they say is past."""
 
 
-@dataclass(slots=True)
-class _Running:
-    order: Order
-    live: LivePass
-    since: float
-    told: list[Told] = field(default_factory=list)
-    maps: dict[str, ClockMap] = field(default_factory=dict)
-    stop_asked: float | None = None
-    sentence: str = ""
-    last_second: float = 0.0
-
-
 class PassRunner:
     """Runs passes.
 
@@ -96,7 +85,7 @@ class PassRunner:
         self._ended = ended
         self._midi = midi
         self._absences = Absences()
-        self._running: _Running | None = None
+        self._running: Running | None = None
 
     @property
     def order(self) -> Order | None:
@@ -126,7 +115,7 @@ class PassRunner:
         now = self._now()
         length = math.inf if order.free else length_of(order.plan)
         live = LivePass(order.number, order.plan, order.listen, lead=order.lead, length=length)
-        running = self._running = _Running(order, live, now)
+        running = self._running = Running(order, live, now)
         self._absences.begins()
         for page in pages:
             if page.clock.best is not None:
@@ -139,29 +128,7 @@ class PassRunner:
 
     def begin_for(self, page: Page) -> Begin | None:
         """The message that tells a page of the pass; None between passes."""
-        running = self._running
-        if running is None:
-            return None
-        order, live = running.order, running.live
-        sounds = order.sounder is page
-        mapping = running.maps.get(page.seat, page.clock.best)
-        measures = order.plan.measures
-        return Begin(
-            number=order.number,
-            digest=order.solo.digest,
-            tempo=order.plan.tempo,
-            first=measures[0].number,
-            last=measures[-1].number,
-            sounds=sounds,
-            origin=None if live.reference is None else live.reference.origin_on(page.seat, mapping),
-            lead=order.lead,
-            length=length_of(order.plan),
-            positions=positions_of(order.plan) if order.is_kept else [],
-            cues=cues_of(order.parts) if sounds else [],
-            free=order.free,
-            learning=not order.is_kept,
-            levels=order.levels.as_told(),
-        )
+        return None if self._running is None else self._running.begin_for(page)
 
     def sounding(self, page: Page, number: int, origin: float) -> bool:
         """A page sounds the click.
@@ -211,11 +178,6 @@ class PassRunner:
     def instrument_lost(self, page: Page, stamp: float | None) -> None:
         """The instrument that a page hears was unplugged, at ``stamp`` on the page's clock."""
         self._absences.lost(page.instrument_seat, self._when(page, stamp))
-
-    def _instrument_gone(self, page: Page) -> None:
-        """The page that hears an instrument has been away for too long: so has its instrument."""
-        if page.instrument and page.away_since is not None and self.takes(page.instrument_seat):
-            self._absences.lost(page.instrument_seat, page.away_since)
 
     def instrument_back(self, page: Page, stamp: float | None) -> None:
         """It is there (again), from ``stamp`` on the page's clock."""
@@ -343,24 +305,19 @@ class PassRunner:
                     end=live.end,
                     stopped_at=live.stopped_at,
                     sentence=running.sentence,
-                    away=self._away(running),
+                    away=running.away(self._absences),
                 )
             )
 
     def _when(self, page: Page, stamp: float | None) -> float:
         """A moment on a page's clock as service time; now where the page does not tell, or its clock is not known."""
-        frozen = None if self._running is None else self._running.maps.get(page.seat)
-        mapping = frozen or page.clock.best
+        mapping = page.clock.best if self._running is None else self._running.map_of(page)
         return self._now() if stamp is None or mapping is None else min(self._now(), mapping.to_service(stamp))
 
-    def _away(self, running: _Running) -> tuple[tuple[float, float], ...]:
-        """From when to when an instrument that was played on was away, in pass time."""
-        reference = running.live.reference
-        assert reference is not None
-        origin = reference.service_origin
-        last = math.inf if running.stop_asked is None else running.stop_asked - origin
-        spans = ((since - origin, until - origin) for since, until in self._absences.of(running.live.sounded))
-        return tuple((since, min(until, last)) for since, until in spans if until > 0.0 and since < last)
+    def _instrument_gone(self, page: Page) -> None:
+        """The page that hears an instrument has been away for too long: so has its instrument."""
+        if page.instrument and page.away_since is not None and self.takes(page.instrument_seat):
+            self._absences.lost(page.instrument_seat, page.away_since)
 
     def _end_before(self, sentence: str) -> None:
         """End a pass that has not come to its first measure: it did not take place."""
@@ -372,7 +329,7 @@ class PassRunner:
             self._keeper.cancel()
         self._ended(Ended(running.order, None, stopped=True, sentence=sentence))
 
-    def _lose(self, running: _Running, page: Page) -> None:
+    def _lose(self, running: Running, page: Page) -> None:
         """A page takes no part any more."""
         if self._running is not running:
             return
@@ -382,7 +339,7 @@ class PassRunner:
             if self._running is running:
                 self._tell(running.live.leave(seat))
 
-    def _expire(self, running: _Running, now: float) -> None:
+    def _expire(self, running: Running, now: float) -> None:
         if self._running is not running:
             return
         live, reference = running.live, running.live.reference
