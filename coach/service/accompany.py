@@ -2,8 +2,8 @@
 
 Cues are in heard seconds from position 0 of the pass; the count-in lies before 0. Their levels are within their part
 (click, backing or solo); how loud each part is comes apart from them, since a page changes that while it sounds. MIDI
-has both in its velocities. It uses the channels of the solo's MIDI file: the solo on those of its strings (1 to 5), bass
-on 6, chop on 7, the click on the percussion channel 10; programs and keys are those of General MIDI level 1.
+has both in its velocities. It uses the channels of the solo's MIDI file: the solo on those of its strings (1 to 5),
+bass on 6, chop on 7, the click on the percussion channel 10; programs and keys are those of General MIDI level 1.
 """
 
 from __future__ import annotations
