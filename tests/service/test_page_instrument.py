@@ -343,6 +343,33 @@ def test_while_a_page_stays_away_its_instrument_is_not_connected(
     assert other.last(wire.PracticeReport).sentences[0].startswith(f"The instrument was not connected in {where}, so")
 
 
+def test_while_its_page_was_loaded_anew_it_was_not_connected(
+    begun: tuple[Any, Any], solos: Any, as_written: Callable[..., Written]
+) -> None:
+    """Another page sounds the click; this one has a new clock when it is back, and hears its instrument still later."""
+    world, page = begun
+    other = world.page("pad-two", theta=-300.0)
+    other.say(wire.Settings(tempo=SLOW))
+    other.say(wire.Start())
+    origin = other.now() + 0.2 + other.last(wire.Begin).lead - other.theta
+    measure = 4 * 60 / SLOW
+    notes = as_written(solos["beginner"], SLOW)
+    first, last = [note for note in notes if note[0] < measure], [note for note in notes if note[0] >= 2 * measure]
+    world.play(page, first, until=measure + 1.0, origin=origin + page.theta)
+    page.go()
+    page.theta = 7.0
+    page.come()
+    page.hear("")
+    world.run(2.0, marks=(other,))
+    page.hear(NAME, page.now())
+    world.play(page, last, until=4 * measure, origin=origin + page.theta)
+    world.run(1.0, marks=(page, other))
+
+    report = other.last(wire.PracticeReport)
+    assert report.sentences[0] == "The instrument was not connected in measure 2, so this pass moves nothing."
+    assert [score["clean"] for score in report.measures] == [True, False, True, True]
+
+
 def test_it_is_learned_under_its_own_name_and_known_again(begun: tuple[Any, Any], tmp_path: Path) -> None:
     world, page = begun
     page.say(wire.Calibrate())
