@@ -22,6 +22,9 @@ import { fraction } from "./written.js";
  * and have it stand out (null for none), and the sheet.
  */
 
+/** Stops at the start of a piece: they belong to the link before it. */
+const STOPS = /^[).,;:]+/;
+
 /** The parts of the report slip that come of the report's file. */
 export class AfterView {
   /**
@@ -155,12 +158,24 @@ export class AfterView {
     byId("report-sentences").replaceChildren(
       ...report.sentences.map((sentence) => {
         const counted = countedMeasures(sentence, pass?.said ?? [], report.measures.length);
-        const pieces = piecesOf(sentence, known, counted).map((piece) =>
-          typeof piece === "string" ? piece : this.#link(piece.words, piece.measure),
-        );
-        return element("p", {}, ...pieces);
+        return element("p", {}, ...this.#linked(piecesOf(sentence, known, counted)));
       }),
     );
+  }
+
+  /**
+   * @param {import("./after_links.js").Piece[]} pieces
+   * @returns {(Node | string)[]} each link together with the stops behind it, so that no line begins with one
+   */
+  #linked(pieces) {
+    return pieces.flatMap((piece, index) => {
+      if (typeof piece === "string") {
+        return index === 0 ? [piece] : [piece.replace(STOPS, "")];
+      }
+      const behind = pieces[index + 1];
+      const stops = typeof behind === "string" ? (STOPS.exec(behind) ?? []) : [];
+      return [element("span", { className: "together" }, this.#link(piece.words, piece.measure), ...stops)];
+    });
   }
 
   /**

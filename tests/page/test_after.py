@@ -295,6 +295,23 @@ def test_measures_that_a_sentence_names_lead_there(open_page: Callable[..., Page
     expect(page.locator("#roll-part")).to_be_hidden()  # too few measures were in rolls
 
 
+def test_no_line_of_a_sentence_begins_with_a_stop(open_page: Callable[..., Page], fake: Any, whole: Report) -> None:
+    page = open_page(viewport=PHONE)
+    named = "Look at measures 2, 3, 4, 5, 6, 7, 8, 9, 10, 11, 12, 13, 14, 15, 16, 2, 3, 4, 5, 6, 7, 8, 9."
+    over(fake, whole, sentences=[named])
+    links = page.locator("#report-sentences button")
+    expect(links).to_have_count(23)
+    expect(page.locator("#report-sentences p")).to_have_text(named)
+
+    for width in range(320, 360, 2):
+        page.set_viewport_size(ViewportSize(width=width, height=740))
+        assert page.evaluate("""() => [...document.querySelectorAll("#report-sentences button")].every((link) => {
+          const stop = document.createRange();
+          stop.selectNodeContents(link.nextSibling ?? link);
+          return stop.getBoundingClientRect().left >= link.getBoundingClientRect().left;
+        })""")
+
+
 def test_the_roll_is_shown_note_by_note(open_page: Callable[..., Page], fake: Any, whole: Report) -> None:
     page = open_page()
     over(fake, whole)
