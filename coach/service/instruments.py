@@ -23,6 +23,9 @@ FORMAT = "instruments/1"
 Channels = Literal["auto", "off", "1-5", "11-15"]
 """How the player chose that strings are told, as in the settings."""
 
+MOST_KNOWN = 500
+"""Instruments that are kept: pages name theirs themselves, and may name what they like."""
+
 _MOST_MS = 1000.0
 
 
@@ -90,12 +93,19 @@ class Instruments:
         """Keep what is known of an instrument now, in place of what was known of it.
 
         Raises:
-            InputError: when the file cannot be written; it is known all the same until the service ends.
+            InputError: when there is no room for another one; or when the file cannot be written, and then it is known
+                all the same until the service ends.
         """
         if instrument.name not in self._known:
             former = self._former(instrument.name, there)
             if former is not None:
                 del self._known[former]
+            elif len(self._known) >= MOST_KNOWN:
+                raise InputError(
+                    f"{MOST_KNOWN} instruments are known already",
+                    where=str(self._path),
+                    cure="take out those that are gone while the coach does not run",
+                )
         self._known[instrument.name] = replace(instrument, when=self._time_of_day())
         beside = self._path.with_name(f".{self._path.name}.new")
         try:

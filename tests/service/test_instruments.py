@@ -11,6 +11,7 @@ from hypothesis import strategies as st
 
 from coach.errors import InputError
 from coach.listening.heard import Latency
+from coach.service import instruments as instruments_module
 from coach.service.instruments import Instruments, KnownInstrument
 
 NOON = "2026-01-01T12:00:00Z"
@@ -70,6 +71,24 @@ def broken(**fields: object) -> str:
         "when": "",
     } | fields
     return json.dumps({"format": "instruments/1", "instruments": [record]})
+
+
+def test_there_is_room_for_so_many_and_those_that_are_known_stay(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(instruments_module, "MOST_KNOWN", 2)
+    instruments = opened(tmp_path / "instruments.json")
+    instruments.keep(BANJO)
+    instruments.keep(KnownInstrument("pad", Latency(8.0)))
+
+    with pytest.raises(InputError, match="2 instruments are known already; take out those that are gone"):
+        instruments.keep(KnownInstrument("one more"))
+    instruments.keep(KnownInstrument("pad", Latency(9.0)))
+
+    again = opened(tmp_path / "instruments.json")
+    assert again.find("Banjo:out 20:0") == BANJO
+    assert again.find("pad") == KnownInstrument("pad", Latency(9.0), when=NOON)
+    assert instruments.find("one more") is again.find("one more") is None
 
 
 def test_a_file_as_it_is_described_is_read(tmp_path: Path) -> None:
