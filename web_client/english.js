@@ -1033,8 +1033,6 @@ export const TEXT = Object.freeze({
     unreachable: "This part of the page could not be fetched; try again when the connection is back.",
     /** Behind "it cannot be shown:" and the like. */
     away: "the service cannot be reached.",
-    /** Behind "it cannot be shown:" and the like. */
-    away: "the service cannot be reached.",
     newer: "There is a newer page. It opens as soon as this pass is over.",
   },
 
