@@ -59,6 +59,31 @@ export function drawn(tag, attributes, ...inside) {
 }
 
 /**
+ * Has a button do something whenever it {@link allow may} be pressed.
+ *
+ * @param {HTMLButtonElement} button
+ * @param {() => void} run
+ */
+export function onPress(button, run) {
+  button.addEventListener("click", () => {
+    if (button.getAttribute("aria-disabled") !== "true") {
+      run();
+    }
+  });
+}
+
+/**
+ * Lets a button be pressed, or not. One that may not keeps the focus, unlike one that is disabled: else the next key of
+ * whoever pressed it would be one of the transport's, and start a pass.
+ *
+ * @param {HTMLButtonElement} button
+ * @param {boolean} may
+ */
+export function allow(button, may) {
+  button.setAttribute("aria-disabled", String(!may));
+}
+
+/**
  * How to scroll: at once where the player asked for little motion.
  *
  * @returns {"auto" | "smooth"}

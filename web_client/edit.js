@@ -6,8 +6,9 @@
  * @module edit
  */
 
-import { byId, calm } from "./dom.js";
+import { allow, byId, calm, onPress } from "./dom.js";
 import { EditGrid } from "./edit_grid.js";
+import { MeasureHeard } from "./edit_heard.js";
 import { pluckAt } from "./edit_measure.js";
 import { PluckForm } from "./edit_pluck.js";
 import { EditRequests } from "./edit_requests.js";
@@ -50,8 +51,9 @@ export class EditView {
    * @param {import("./paper.js").Paper} paper
    * @param {(message: Message) => boolean} ask
    * @param {import("./edit_pluck.js").Pick} pick
+   * @param {import("./player.js").Player} player
    */
-  constructor(practice, paper, ask, pick) {
+  constructor(practice, paper, ask, pick, player) {
     this.practice = practice;
     this.paper = paper;
     this.slip = byId("edit");
@@ -73,7 +75,8 @@ export class EditView {
       }),
     );
     this.grid = new EditGrid(byId("edit-grid"), { choose: (spot) => this.#choose(spot), leaveOut });
-    this.ways = new WaysView(get, (way) => this.#edit({ does: "take", way }));
+    this.heard = new MeasureHeard(practice, player, (wrong) => (byId("edit-silent").textContent = wrong));
+    this.ways = new WaysView(get, (way) => this.#edit({ does: "take", way }), this.heard);
     this.requests = new EditRequests(practice, ask, (words, wrong) => {
       byId("edit-words").textContent = words;
       byId("edit-wrong").textContent = wrong;
@@ -94,10 +97,14 @@ export class EditView {
     below.addEventListener("change", place);
     place();
     byId("edit-close").addEventListener("click", () => this.close());
-    byId("edit-lock").addEventListener("click", () => this.#edit({ does: "lock" }));
-    byId("edit-free").addEventListener("click", () => this.#edit({ does: "free" }));
-    byId("edit-undo").addEventListener("click", () => this.requests.again("undo"));
-    byId("edit-redo").addEventListener("click", () => this.requests.again("redo"));
+    this.heard.on(byId("edit-listen"), TEXT.edit.standing, () => {
+      const measure = this.#measure();
+      return measure === null ? null : { measure, slot: this.arrangement.slot };
+    });
+    onPress(byId("edit-lock"), () => this.#edit({ does: "lock" }));
+    onPress(byId("edit-free"), () => this.#edit({ does: "free" }));
+    onPress(byId("edit-undo"), () => this.requests.again("undo"));
+    onPress(byId("edit-redo"), () => this.requests.again("redo"));
     byId("edit-between").addEventListener("change", () => this.#renew());
     this.slip.addEventListener("keydown", (/** @type {KeyboardEvent} */ event) => {
       if (event.key === "Escape") {
@@ -144,6 +151,7 @@ export class EditView {
     if (number !== this.number) {
       this.spot = null;
       this.requests.leave();
+      this.heard.stop();
     }
     this.number = number;
     this.tune = this.practice.state?.tune ?? "";
@@ -162,6 +170,7 @@ export class EditView {
     this.form.leave();
     this.ways.leave();
     this.requests.leave();
+    this.heard.stop();
     this.#markChosen();
     if (had && this.from instanceof HTMLElement && this.from.isConnected) {
       this.from.focus();
@@ -261,10 +270,10 @@ export class EditView {
     }
     byId("edit-why-not").textContent = edits.why_not;
     byId("edit-standing").textContent = TEXT.edit.stands(sign, edits.remarks, measure.number);
-    byId("edit-lock").disabled = busy || edits.locked.includes(measure.number);
-    byId("edit-free").disabled = busy || sign === undefined;
-    byId("edit-undo").disabled = busy || !edits.undo;
-    byId("edit-redo").disabled = busy || !edits.redo;
+    allow(byId("edit-lock"), !busy && !edits.locked.includes(measure.number));
+    allow(byId("edit-free"), !busy && sign !== undefined);
+    allow(byId("edit-undo"), !busy && edits.undo);
+    allow(byId("edit-redo"), !busy && edits.redo);
     if (edits.why_not !== "") {
       this.ways.leave();
     } else if (state.digest === this.arrangement.digest) {

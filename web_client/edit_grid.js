@@ -162,7 +162,7 @@ export class EditGrid {
       this.#focus();
     } else if (event.key === "Enter" || event.key === " ") {
       this.on.choose({ at: this.at[column], string: string + 1 });
-    } else if (event.key === "Delete") {
+    } else if (event.key === "Delete" || event.key === "Backspace") {
       this.on.choose({ at: this.at[column], string: string + 1 });
       this.on.leaveOut();
     } else {

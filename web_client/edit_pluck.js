@@ -71,8 +71,11 @@ export class PluckForm {
     technique.value = pluck?.technique ?? "pick";
     from_fret.value = String(pluck?.from_fret ?? cameFrom(measure, spot));
     byId("edit-write").textContent = pluck === null ? TEXT.edit.add : TEXT.edit.change;
-    byId("edit-out").hidden = pluck === null;
     this.form.hidden = false;
+    if (pluck === null && document.activeElement === byId("edit-out")) {
+      byId("edit-write").focus(); // the keys would be those of the transport
+    }
+    byId("edit-out").hidden = pluck === null;
     this.#renew();
   }
 

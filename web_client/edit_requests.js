@@ -25,7 +25,7 @@ export class EditRequests {
     /** @type {{does: string, digest: string, edits: string, next: Spot | null} | null} what was asked and is not done */
     this.pending = null;
     practice.on("failure", (failure) => failure.about === "edit" && this.#fail(failure.text));
-    practice.on("line", (up) => !up && this.pending !== null && this.#fail(TEXT.edit.notNow));
+    practice.on("line", (up) => !up && this.pending !== null && this.#fail(TEXT.edit.lost));
   }
 
   /** Whether nothing can be asked now: something is on its way, or the sheet is not the one at hand. */

@@ -97,7 +97,7 @@ const picking = (/** @type {(place: {string: number, fret: number}) => void} */ 
 const edit = new EditDoor(
   practice,
   paper,
-  (EditView) => new EditView(practice, paper, ask, picking),
+  (EditView) => new EditView(practice, paper, ask, picking, player),
   (words) => notice.say(words),
 );
 new Chooser(practice, change);

@@ -53,6 +53,21 @@ export function placeAt(positions, seconds, length) {
 const STRAIGHT = 0.5;
 
 /**
+ * Where a written place falls in heard time, in quarters of even time: pairs of slots are bent.
+ *
+ * @param {number} at quarters from the start of a pair
+ * @param {number} pair the length of a pair of slots, in quarters
+ * @param {number} bounce where the second slot of a pair falls, in percent of the pair (50 is even)
+ * @returns {number}
+ */
+export function bent(at, pair, bounce) {
+  const middle = bounce / 100;
+  const [pairs, rest] = [Math.floor(at / pair + 1e-9), Math.max(0, at / pair - Math.floor(at / pair + 1e-9))];
+  const share = rest < STRAIGHT ? rest * 2 * middle : middle + (rest - STRAIGHT) * 2 * (1 - middle);
+  return (pairs + share) * pair;
+}
+
+/**
  * The written place in a measure of which a share of the time has sounded.
  *
  * The pairs of slots that a bounce bends are counted from the start of the measure, in a pickup from its end. This is
@@ -66,12 +81,7 @@ const STRAIGHT = 0.5;
 export function writtenAt(share, { length, pair, bounce, pickup }) {
   const middle = bounce / 100;
   const lead = pickup ? (pair - (length % pair)) % pair : 0; // of the first pair, what lies before the measure
-  const heard = (/** @type {number} */ at) => {
-    const [pairs, rest] = [Math.floor(at / pair), (at % pair) / pair];
-    const bent = rest < STRAIGHT ? rest * 2 * middle : middle + (rest - STRAIGHT) * 2 * (1 - middle);
-    return (pairs + bent) * pair;
-  };
-  const [from, to] = [heard(lead), heard(lead + length)];
+  const [from, to] = [bent(lead, pair, bounce), bent(lead + length, pair, bounce)];
   const at = from + share * (to - from);
   const [pairs, rest] = [Math.floor(at / pair + 1e-9), Math.max(0, at / pair - Math.floor(at / pair + 1e-9))];
   const straight = rest < middle ? rest / (2 * middle) : STRAIGHT + (rest - middle) / (2 * (1 - middle));

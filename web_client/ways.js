@@ -14,6 +14,9 @@ import { TEXT } from "./english.js";
 
 /** @typedef {{number: number, extra: number, sentence: string, measure: Measure}} Way */
 
+/** Where a sentence ends. */
+const END = /(?<=\.)\s+/;
+
 const WIDTH = 288;
 const GAP = 14;
 
@@ -22,10 +25,12 @@ export class WaysView {
   /**
    * @param {(url: string, signal: AbortSignal) => Promise<Response>} get
    * @param {(way: number) => void} take called with the number of the way that is to stand there
+   * @param {import("./edit_heard.js").MeasureHeard} heard
    */
-  constructor(get, take) {
+  constructor(get, take, heard) {
     this.get = get;
     this.take = take;
+    this.heard = heard;
     this.box = byId("edit-ways");
     this.words = byId("ways-words");
     this.list = byId("ways");
@@ -51,7 +56,7 @@ export class WaysView {
     this.of = null;
     this.wanted = "";
     this.going.abort();
-    this.list.replaceChildren();
+    this.#show([]);
     this.words.textContent = "";
   }
 
@@ -67,14 +72,14 @@ export class WaysView {
     this.going.abort();
     this.going = new AbortController();
     this.wanted = wanted;
-    this.list.replaceChildren();
+    this.#show([]);
     this.words.textContent = TEXT.ways.looking;
     try {
       const answer = await this.get(wanted, this.going.signal);
       const { standing, ways } = await answer.json();
       if (this.wanted === wanted) {
         this.words.textContent = ways.length === 0 ? TEXT.ways.none : "";
-        this.list.replaceChildren(...ways.map((/** @type {Way} */ way) => this.#item(way, standing, arrangement.slot)));
+        this.#show(ways.map((/** @type {Way} */ way) => this.#item(way, standing, arrangement.slot)));
       }
     } catch (error) {
       if (this.wanted === wanted) {
@@ -82,6 +87,15 @@ export class WaysView {
         this.words.textContent = TEXT.ways.failed(/** @type {Error} */ (error).message);
       }
     }
+  }
+
+  /** @param {HTMLElement[]} items in place of those before; who was there by keys goes on from their heading */
+  #show(items) {
+    if (this.list.contains(document.activeElement)) {
+      this.box.querySelector("summary").focus();
+    }
+    this.heard.stop();
+    this.list.replaceChildren(...items);
   }
 
   /**
@@ -101,6 +115,9 @@ export class WaysView {
       TEXT.ways.take,
     );
     take.addEventListener("click", () => this.take(number));
+    const listen = element("button", { type: "button", className: "quiet" });
+    this.heard.on(listen, TEXT.ways.heard(number), () => ({ measure, slot }));
+    const [first, ...others] = sentence.split(END);
     return element(
       "li",
       {},
@@ -108,10 +125,25 @@ export class WaysView {
         "div",
         { className: "way-top" },
         element("h4", {}, TEXT.ways.head(number), element("span", { className: "hint" }, ` ${TEXT.ways.extra(extra)}`)),
+        listen,
         take,
       ),
       element("div", { className: "edit-scroll" }, pictureOf(tab, TEXT.ways.picture(number, measure.number))),
-      element("p", { className: "hint" }, sentence),
+      element("p", { className: "hint" }, first),
+      ...(others.length === 0 ? [] : [more(number, others)]),
     );
   }
+}
+
+/**
+ * What is told of a way on demand.
+ *
+ * @param {number} number of the way
+ * @param {string[]} sentences
+ * @returns {HTMLElement}
+ */
+function more(number, sentences) {
+  const [seen, unseen] = TEXT.ways.more(number);
+  const words = sentences.map((one) => element("p", { className: "hint" }, one));
+  return element("details", {}, element("summary", {}, seen, element("span", { className: "unseen" }, unseen)), ...words);
 }
