@@ -120,26 +120,3 @@ export function takeTracks({ cues, written, click }, which, clickLevel) {
     click: { cues: click, gain: clickLevel },
   };
 }
-
-/**
- * Where a measure begins.
- *
- * @param {SoloCues} cues
- * @param {number} measure
- * @returns {number} seconds from position 0; of one that is not in it the start
- */
-export function startOf({ positions }, measure) {
-  return positions.find(([number]) => number === measure)?.[1] ?? 0;
-}
-
-/**
- * Where a measure ends.
- *
- * @param {SoloCues} cues
- * @param {number} measure
- * @returns {number} seconds from position 0; of one that is not in it the end
- */
-export function endOf({ positions, length }, measure) {
-  const at = positions.findIndex(([number]) => number === measure);
-  return at < 0 ? length : (positions[at + 1]?.[1] ?? length);
-}

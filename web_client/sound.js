@@ -7,6 +7,7 @@
  */
 
 import { AudioBridge, now } from "./clock.js";
+import { fetched } from "./fetched.js";
 import { MOST, limitCurve } from "./limit.js";
 import { FADE, Playback, byPart } from "./playback.js";
 import { LOOK_AHEAD, TICK } from "./schedule.js";
@@ -239,8 +240,8 @@ export class Sound {
       this.mix = new GainNode(context, { gain: 1 / MOST });
       this.mix.connect(new WaveShaperNode(context, { curve: limitCurve() })).connect(this.output);
     }
-    const index = await fetch("sound/bank.json").then((answer) => answer.json());
-    const bytes = await fetch(`sound/${index.file}`).then((answer) => answer.arrayBuffer());
+    const index = await fetched("sound/bank.json").then((answer) => answer.json());
+    const bytes = await fetched(`sound/${index.file}`).then((answer) => answer.arrayBuffer());
     this.samples = samplesOf(index);
     this.bank = await context.decodeAudioData(bytes);
   }

@@ -2,7 +2,7 @@ import assert from "node:assert/strict";
 import { test } from "node:test";
 
 import { byPart } from "../../web_client/playback.js";
-import { endOf, startOf, takeTracks } from "../../web_client/player.js";
+import { takeTracks } from "../../web_client/player.js";
 
 const cue = (voice, at = 0) => [at, voice, 60, 0.1, 1];
 const TAKE = {
@@ -31,11 +31,4 @@ test("a take and its solo lie left and right when both are heard, and in the mid
   assert.deepEqual(Object.keys(takeTracks(TAKE, "solo", 0.5)), ["solo", "click"]);
   assert.equal(takeTracks(TAKE, "take", 0.25).click.gain, 0.25);
   assert.ok(!takeTracks(TAKE, "take", 0.5).take.pan);
-});
-
-test("measures begin and end where the positions say, the last with the take", () => {
-  assert.deepEqual([3, 4, 5].map((measure) => startOf(TAKE, measure)), [0, 2, 4]);
-  assert.deepEqual([3, 4, 5].map((measure) => endOf(TAKE, measure)), [2, 4, 6]);
-  assert.equal(startOf(TAKE, 9), 0);
-  assert.equal(endOf(TAKE, 9), 6);
 });
