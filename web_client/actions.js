@@ -15,11 +15,21 @@ export class Actions {
    * @param {import("./state.js").Practice} practice
    * @param {import("./wire.js").Wire} wire
    * @param {import("./notice.js").Notice} notice
+   * @param {import("./sound.js").Sound} sound
    */
-  constructor(practice, wire, notice) {
+  constructor(practice, wire, notice, sound) {
     this.practice = practice;
     this.wire = wire;
     this.notice = notice;
+    this.sound = sound;
+    /** Whether the player has stopped a pass of which the service does not know yet. */
+    this.untold = false;
+    practice.on("line", (up) => {
+      if (up && this.untold) {
+        this.untold = false;
+        wire.send({ kind: "stop" });
+      }
+    });
   }
 
   /**
@@ -44,10 +54,14 @@ export class Actions {
     const { going, state } = this.practice;
     switch (action) {
       case "toggle":
-        this.wire.send(going ? { kind: "stop" } : { kind: "start", sounds: state?.sound === "page" });
+        if (going) {
+          this.#stop();
+        } else {
+          this.wire.send({ kind: "start", sounds: state?.sound === "page" });
+        }
         break;
       case "stop":
-        this.wire.send({ kind: "stop" });
+        this.#stop();
         break;
       case "again":
         if (!byId("again").disabled) {
@@ -65,6 +79,15 @@ export class Actions {
           this.wire.send({ kind: "mark", clean: action === "clean" });
         }
         break;
+    }
+  }
+
+  /** Stops the pass; where the line is down the page falls silent, and the service is told when it is back. */
+  #stop() {
+    if (!this.wire.send({ kind: "stop" }) && this.practice.playing) {
+      this.untold = true;
+      this.sound.stop();
+      this.notice.say(TEXT.line.stopped);
     }
   }
 }

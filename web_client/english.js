@@ -1031,6 +1031,7 @@ export const TEXT = Object.freeze({
     lost: "The connection is lost. What you play on the pad is kept until it is back.",
     back: "The connection is back.",
     unreachable: "This part of the page could not be fetched; try again when the connection is back.",
+    stopped: "Stopped. The coach is told when the connection is back; until then no other pass can begin.",
     /** Behind "it cannot be shown:" and the like. */
     away: "the service cannot be reached.",
     newer: "There is a newer page. It opens as soon as this pass is over.",

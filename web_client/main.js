@@ -58,7 +58,7 @@ const wire = new Wire({
   onLine: (up) => practice.line(up),
 });
 const notice = new Notice(practice);
-const actions = new Actions(practice, wire, notice);
+const actions = new Actions(practice, wire, notice, sound);
 const ask = (/** @type {import("./messages.js").Message} */ message) => actions.ask(message);
 const change = (/** @type {Record<string, any>} */ settings) => actions.change(settings);
 const act = (/** @type {import("./transport.js").Action} */ action) => actions.act(action);

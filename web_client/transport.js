@@ -47,7 +47,7 @@ export class Transport {
   #show() {
     const { state, playing, going, up, report } = this.practice;
     const ready = up && state !== null && state.digest !== "";
-    this.toggle.disabled = !ready;
+    this.toggle.disabled = !ready && !playing; // a pass can be stopped also while the line is down
     this.toggle.querySelector(".label").textContent = going ? TEXT.transport.stop : TEXT.transport.start;
     this.again.disabled = !ready || playing || state.number === 0;
     this.next.disabled = !ready || playing || state.rung === null;

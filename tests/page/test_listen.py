@@ -130,6 +130,9 @@ def test_a_pass_that_begins_ends_it_and_nothing_is_listened_to_meanwhile(
 
     expect(page.locator("#listen-stop")).to_be_hidden()
     expect(page.locator("#listen-this")).to_be_disabled()
+    count = page.evaluate("window.onsets.length")
+    page.wait_for_function("(until) => performance.now() > until", arg=page.evaluate("performance.now()") + 500)
+    assert page.evaluate("window.onsets.length") == count  # nothing sounds on
     fake.change(state="between passes")
     expect(page.locator("#listen-this")).to_be_enabled()
 

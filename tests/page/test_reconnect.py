@@ -8,6 +8,16 @@ from typing import Any
 import msgspec
 from playwright.sync_api import Page, expect
 
+# Counts the sounds that are handed to the audio clock.
+ONSETS = """
+window.onsets = 0;
+const start = AudioBufferSourceNode.prototype.start;
+AudioBufferSourceNode.prototype.start = function (...how) {
+  window.onsets += 1;
+  return start.call(this, ...how);
+};
+"""
+
 
 def test_a_lost_connection_says_so_and_comes_back_by_itself(open_page: Callable[..., Page], fake: Any) -> None:
     page = open_page()
@@ -151,3 +161,26 @@ def test_where_the_click_is_heard_is_told_again_when_the_word_was_lost_with_the_
     (told,) = fake.wait_for_kind("sounding")
     assert told["number"] == 1
     assert told["origin"] < page.evaluate("performance.now() / 1000")
+
+
+def test_a_pass_can_be_stopped_while_the_line_is_down_and_the_service_is_told_later(
+    open_page: Callable[..., Page], fake: Any
+) -> None:
+    page = open_page(script=ONSETS)
+    page.locator("#toggle").click()
+    fake.begin(1, length=600.0)
+    fake.wait_for_kind("sounding")
+    fake.refusing = True
+    fake.drop()
+    expect(page.locator("#notice")).to_contain_text("The connection is lost")
+    page.locator("#toggle").click()
+    expect(page.locator("#notice")).to_contain_text("Stopped. The coach is told when the connection is back")
+    count = page.evaluate("window.onsets")
+    page.wait_for_function("(until) => performance.now() > until", arg=page.evaluate("performance.now()") + 500)
+    assert page.evaluate("window.onsets") == count
+    assert [message for message in fake.received if message["kind"] == "stop"] == []
+
+    fake.refusing = False
+    fake.wait_for_kind("stop")
+
+    expect(page.locator("#notice")).to_be_hidden()
