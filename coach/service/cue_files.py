@@ -78,7 +78,10 @@ def read_question(query: Mapping[str, str]) -> CuesAsked:
     try:
         return msgspec.convert(dict(query), CuesAsked, strict=False)
     except msgspec.ValidationError as error:
-        raise InputError(f"the solo cannot sound like this: {error}", cure="choose a tempo from 20 to 400") from error
+        raise InputError(
+            f"the solo cannot sound like this: {error}",
+            cure="choose a tempo from 20 to 400, a bounce from 50 to 67, and measures by their numbers",
+        ) from error
 
 
 def cues_of_solo(arrangement: Arrangement, digest: str, asked: CuesAsked) -> bytes:

@@ -225,6 +225,19 @@ def test_an_edit_that_cannot_be_written_changes_nothing(page: Any, solos: Any) -
     assert not (page.world.root / "edits").exists()
 
 
+@pytest.mark.parametrize("name", ["../outside", "/outside", "outside/../../within", "nul\x00"])
+def test_nothing_is_read_or_written_for_a_tune_that_is_not_there(ready: Any, page: Any, name: str) -> None:
+    """A page may name any; only the book's own are names of files."""
+    page.say(wire.Settings(tune=name))
+    assert shown(page).tune == name
+    for message in (wire.Edit("", 1, "lock"), wire.Undo(), wire.Redo()):
+        page.say(message)
+        assert page.last(wire.Failure).about == "edit"
+
+    assert len(page.all(wire.Failure)) == 3
+    assert not (ready.root / "edits").exists()
+
+
 def test_what_goes_wrong_in_the_service_is_answered_too(
     ready: Any, page: Any, monkeypatch: pytest.MonkeyPatch, caplog: pytest.LogCaptureFixture
 ) -> None:
