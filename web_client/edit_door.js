@@ -47,6 +47,11 @@ export class EditDoor {
     (await this.#fetched())?.show(measure, ways);
   }
 
+  /** Closes the slip. */
+  close() {
+    this.view?.close();
+  }
+
   /**
    * Shows another measure, where the slip is open.
    *

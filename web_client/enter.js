@@ -6,10 +6,11 @@
  * @module enter
  */
 
-import { nameOf, tonicsOf } from "./abc_names.js";
+import { nameOf } from "./abc_names.js";
 import { abcOf } from "./abc_tune.js";
 import { byId, element } from "./dom.js";
 import { EnterChords } from "./enter_chords.js";
+import { EnterForm } from "./enter_form.js";
 import { Refused, give } from "./enter_give.js";
 import { isEcho } from "./enter_grid.js";
 import { History } from "./enter_history.js";
@@ -17,8 +18,8 @@ import { EnterKeys } from "./enter_keys.js";
 import { EnterScore } from "./enter_score.js";
 import { InTime } from "./enter_time.js";
 import {
-  EMPTY, LENGTHS, METERS, choiceOf, chordAt, countedBeat, heldOn, inserted, lengthOf, measureOf, placeOf, readDraft, removed,
-  replaced, startsOf,
+  EMPTY, LENGTHS, MOST_NOTES, choiceOf, chordAt, countedBeat, heldOn, inserted, lengthOf, measureOf, placeOf, readDraft,
+  removed, replaced, startsOf,
 } from "./enter_tune.js";
 import { OPEN_G } from "./neck.js";
 import { TEXT } from "./english.js";
@@ -27,10 +28,6 @@ import { TEXT } from "./english.js";
 /** @typedef {import("./enter_time.js").Note} Note */
 
 const KEPT = "tune-draft";
-
-/** The eighths that a pickup can have. */
-const PICKUPS = [0, 1, 2, 3, 4, 5, 6];
-const EIGHTH = 24;
 
 /** The part of the paper on which a tune is written down. */
 export class EnterView {
@@ -45,15 +42,22 @@ export class EnterView {
     this.practice = practice;
     this.outside = outside;
     this.section = byId("enter");
-    this.form = byId("enter-form");
     this.words = byId("enter-words");
     this.open = false;
     /** How long the next note will be. */
     this.next = { plain: 48, dotted: false, triplet: false };
     /** @type {Note | null} the last that the instrument sent */
     this.before = null;
+    /** The field that is being typed into: its letters are one step. */
+    this.typed = "";
+    /** Whether it is on its way to the tune book. */
+    this.giving = false;
     const draft = readDraft(kept());
     this.history = new History({ draft, at: draft.notes.length });
+    this.form = new EnterForm(() => this.draft, {
+      change: (changed) => this.#do(changed),
+      type: (name, value) => this.#type(name, value),
+    });
     this.score = new EnterScore(byId("enter-score"), (index) => this.choose(index));
     this.chords = new EnterChords((change) => this.#do(change(this.draft)), (words) => this.#say(words, true));
     this.inTime = new InTime(player, (notes, lateMs) => this.#taken(notes, lateMs));
@@ -159,11 +163,13 @@ export class EnterView {
   }
 
   undo() {
+    this.typed = "";
     this.history.undo();
     this.#changed();
   }
 
   redo() {
+    this.typed = "";
     this.history.redo();
     this.#changed();
   }
@@ -239,8 +245,24 @@ export class EnterView {
    * @param {number} [at] the note that is chosen then
    */
   #do(draft, at = this.at) {
+    this.typed = "";
     this.history.go({ draft, at });
     this.#say("");
+    this.#changed();
+  }
+
+  /**
+   * @param {"title" | "words"} name of the field
+   * @param {string} value
+   */
+  #type(name, value) {
+    const step = { draft: { ...this.draft, [name]: value }, at: this.at };
+    if (this.typed === name) {
+      this.history.amend(step);
+    } else {
+      this.history.go(step); // a step of its own, so that undo takes back no more than it
+    }
+    this.typed = name;
     this.#changed();
   }
 
@@ -254,21 +276,26 @@ export class EnterView {
       return;
     }
     this.#do({ ...this.draft, notes }, notes.length);
-    this.#say(TEXT.enter.took(notes.filter(({ pitch, tied }) => pitch !== null && !tied).length, lateMs));
+    const took = TEXT.enter.took(notes.filter(({ pitch, tied }) => pitch !== null && !tied).length, lateMs);
+    this.#say(notes.length < MOST_NOTES ? took : `${took} ${TEXT.enter.full}`);
   }
 
   async #give() {
     const { draft } = this;
+    if (this.giving) {
+      return;
+    }
     if (!draft.notes.some(({ pitch }) => pitch !== null)) {
       this.#say(TEXT.enter.noNotes, true);
       return;
     }
     if (draft.title.trim() === "") {
       this.#say(TEXT.enter.noTitle, true);
-      this.form.elements.title.focus();
+      this.form.askForTitle();
       return;
     }
     this.#say(TEXT.enter.giving);
+    this.giving = true;
     try {
       const { id, title, complaints } = await give(draft);
       this.show(false);
@@ -277,6 +304,7 @@ export class EnterView {
     } catch (error) {
       this.#say(error instanceof Refused ? error.message : TEXT.enter.notGiven, true);
     }
+    this.giving = false;
   }
 
   // ------------------------------------------------------------------------------------------------ what is seen
@@ -301,18 +329,8 @@ export class EnterView {
   }
 
   #draw() {
-    const { at, draft, form } = this;
-    for (const name of /** @type {const} */ (["title", "meter", "mode", "words"])) {
-      if (form.elements[name] !== document.activeElement) {
-        form.elements[name].value = draft[name];
-      }
-    }
-    this.#options("tonic", tonicsOf(draft.mode).map((tonic) => [tonic, tonic]), draft.tonic);
-    const pickups = PICKUPS.filter((eighths) => eighths * EIGHTH < measureOf(draft.meter));
-    this.#options("pickup", pickups.map((eighths) => [String(eighths * EIGHTH), TEXT.enter.pickup(eighths)]), String(draft.pickup));
-    if (form.elements.tempo !== document.activeElement) {
-      form.elements.tempo.value = String(draft.tempo);
-    }
+    const { at, draft } = this;
+    this.form.show(draft);
     const chosen = draft.notes[at];
     for (const radio of byId("enter-steps").querySelectorAll("input[type=radio]")) {
       radio.checked = Number(radio.value) === this.next.plain;
@@ -338,20 +356,7 @@ export class EnterView {
     }
   }
 
-  /**
-   * @param {string} name of a list
-   * @param {[string, string][]} options values and words
-   * @param {string} value
-   */
-  #options(name, options, value) {
-    const select = this.form.elements[name];
-    select.replaceChildren(...options.map(([key, words]) => element("option", { value: key }, words)));
-    select.value = value;
-  }
-
   #fill() {
-    this.#options("meter", METERS.map((meter) => [meter, meter]), this.draft.meter);
-    this.#options("mode", Object.entries(TEXT.enter.modes), this.draft.mode);
     byId("enter-lengths").append(
       ...LENGTHS.map((length) =>
         element(
@@ -364,38 +369,10 @@ export class EnterView {
     );
   }
 
-  /** @param {HTMLInputElement} field of the form */
-  #field(field) {
-    const { draft } = this;
-    if (field.name === "tempo" && !field.validity.valid) {
-      field.reportValidity();
-      return;
-    }
-    const value = ["tempo", "pickup"].includes(field.name) ? Number(field.value) : field.value;
-    const changed = { ...draft, [field.name]: value };
-    const tonics = tonicsOf(changed.mode);
-    this.#do({
-      ...changed,
-      tonic: tonics.includes(changed.tonic) ? changed.tonic : tonics[0],
-      pickup: changed.pickup < measureOf(changed.meter) ? changed.pickup : 0,
-    });
-  }
-
   #listen() {
-    byId("enter-close").addEventListener("click", () => this.show(false));
-    this.form.addEventListener("submit", (/** @type {Event} */ event) => event.preventDefault());
-    this.form.addEventListener("change", (/** @type {Event} */ event) => {
-      const field = /** @type {HTMLInputElement} */ (event.target);
-      if (["tonic", "mode", "meter", "tempo", "pickup"].includes(field.name)) {
-        this.#field(field);
-      }
-    });
-    this.form.addEventListener("input", (/** @type {Event} */ event) => {
-      const { name, value } = /** @type {HTMLInputElement} */ (event.target);
-      if (name === "title" || name === "words") {
-        this.history.amend({ draft: { ...this.draft, [name]: value }, at: this.at }); // not a step for every letter
-        this.#changed();
-      }
+    byId("enter-close").addEventListener("click", () => {
+      this.show(false);
+      byId("open-enter").focus();
     });
     byId("enter-lengths").addEventListener("change", (/** @type {Event} */ event) =>
       this.#setLength({ ...this.next, plain: Number(/** @type {HTMLInputElement} */ (event.target).value) }),

@@ -7,7 +7,7 @@
  * @module enter_grid
  */
 
-import { QUARTER, beatOf, measureOf } from "./enter_tune.js";
+import { MOST_NOTES, QUARTER, measureOf } from "./enter_tune.js";
 
 /** @typedef {import("./enter_tune.js").DraftNote} DraftNote */
 /** @typedef {{seconds: number, pitch: number, string: number | null, fret: number | null, velocity: number}} Played
@@ -61,7 +61,7 @@ export function isEcho(before, note) {
  * @param {{tempo: number, meter: string, pickup: number, sixteenths: boolean}} by quarters a minute; ticks; whether there are
  *   sixteenth notes and triplets
  * @returns {{notes: DraftNote[], lateMs: number}} the notes from the start of the pickup, or of the first measure, each as
- *   long as until the next; how late they were all together
+ *   long as until the next, and no more than have room in a tune; how late they were all together
  */
 export function onGrid(played, { tempo, meter, pickup, sixteenths }) {
   const by = { second: (tempo * QUARTER) / 60, meter, pickup, sixteenths };
@@ -91,8 +91,9 @@ export function onGrid(played, { tempo, meter, pickup, sixteenths }) {
  * @returns {{placed: Placed[], cost: number}} `late` and `second`, ticks in it, as they are to be taken
  */
 function placesOn(played, { second, late, meter, pickup, sixteenths }) {
-  const beat = beatOf(meter) === 72 ? 72 : QUARTER;
-  const cuts = (beat === 72 ? COMPOUND : SIMPLE).filter(({ price }) => sixteenths || price < 3);
+  const compound = meter.endsWith("/8"); // also 3/8, of one beat: no cut lies across its barlines
+  const beat = compound ? 72 : QUARTER;
+  const cuts = (compound ? COMPOUND : SIMPLE).filter(({ price }) => sixteenths || price < 3);
   const ticks = played.map(({ seconds }) => (seconds - late) * second);
   const cost = (/** @type {number} */ index, /** @type {number} */ tick) => ((ticks[index] - tick) / second / SCATTER) ** 2;
   const first = -Math.ceil(pickup / beat) * beat;
@@ -186,7 +187,7 @@ function notesFrom(placed, meter, pickup) {
       add(note.tick, placed[index + 1]?.tick ?? end, note);
     });
   }
-  return notes;
+  return notes.slice(0, MOST_NOTES);
 }
 
 /** @param {number[]} values */

@@ -40,7 +40,8 @@ export class EnterKeys {
     if (!view.open || event.altKey || document.querySelector("dialog[open]") !== null) {
       return;
     }
-    if (target.closest("input:not([type=range]), select") !== null) {
+    const length = target.matches("#enter-lengths input") && !event.code.startsWith("Arrow"); // it has no use for others
+    if (!length && target.closest("input:not([type=range]), select") !== null) {
       return;
     }
     const touched = target.closest("button, a, summary, label, pre") !== null;

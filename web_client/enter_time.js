@@ -96,16 +96,17 @@ export class InTime {
       }
     };
     const timer = window.setInterval(look, LOOK * 1000);
-    try {
-      await this.player.play({ tracks: { click: { cues, gain: 1 } } });
-      this.words.textContent = "";
-      this.#put(draft, played, origin);
-    } catch {
-      this.words.textContent = TEXT.enter.silent;
-    }
+    const sounded = await this.player.play({ tracks: { click: { cues, gain: 1 } } }).then(
+      () => true,
+      () => false,
+    );
     clearInterval(timer);
     this.played = null;
     this.label.textContent = TEXT.enter.record;
+    this.words.textContent = sounded ? "" : TEXT.enter.silent;
+    if (sounded) {
+      this.#put(draft, played, origin);
+    }
   }
 
   /**

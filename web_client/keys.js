@@ -51,8 +51,8 @@ function taken(event) {
   if (event.altKey || event.ctrlKey || event.metaKey || document.querySelector("dialog[open]") !== null) {
     return true; // a dialog that is open has all keys, also where nothing in it has the focus
   }
-  if (target.matches("#chooser input[type=radio]:checked") && !event.code.startsWith("Arrow")) {
-    return false; // a tier that is chosen has no more use for the keys of the transport
+  if (target.matches("#chooser [type=radio]:checked, #enter-lengths input") && !event.code.startsWith("Arrow")) {
+    return false; // a tier or a length that is chosen has no more use for the keys of transport and pad
   }
   if (target.closest("input:not([type=range]), select")) {
     return true;

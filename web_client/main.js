@@ -153,6 +153,7 @@ const writing = {
     pad.inOpenG(open);
     shapes.retuned();
     if (open) {
+      edit.close(); // it would have the place that is touched next
       showPad(true);
     }
   },

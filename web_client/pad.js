@@ -52,6 +52,7 @@ export class Pad {
     this.picker = null;
     this.#build();
     board.addEventListener("pointerdown", (event) => this.#touch(event));
+    board.addEventListener("click", (event) => event.detail === 0 && this.#touch(event)); // by a screen reader alone
   }
 
   /**
@@ -177,7 +178,7 @@ export class Pad {
     return true;
   }
 
-  /** @param {PointerEvent} event */
+  /** @param {MouseEvent} event */
   #touch(event) {
     const cell = /** @type {HTMLElement} */ (event.target).closest("button");
     if (cell === null || event.button !== 0) {

@@ -102,7 +102,7 @@ def test_a_note_that_is_chosen_gets_another_place_length_and_chord(open_page: Ca
     expect(page.locator("#enter-place")).to_contain_text("Measure 1, beat 2: the note B")
     touch(page, (2, 1))
     length(page, "half")
-    page.locator("#enter").get_by_label("It begins").select_option(label="1 beat later")
+    page.locator("#enter").get_by_label("The chord begins").select_option(label="1 beat later")
     page.locator("#enter-chords").get_by_role("button", name="D7").click()
     page.get_by_role("button", name="To the end").click()
     touch(page, (3, 2))
@@ -232,8 +232,8 @@ def test_what_is_played_to_the_click_is_put_on_its_beats_and_the_count_in_is_non
 def test_the_page_counts_in_and_takes_down_what_the_pad_plays(open_page: Callable[..., Page]) -> None:
     page = writing(open_page)
     page.locator("#enter").get_by_label("Title").click()
-    page.locator("#enter").get_by_label("Tempo").fill("200")
-    page.locator("#enter").get_by_label("Tempo").blur()
+    page.locator("#enter").get_by_label("Quarters a minute").fill("200")
+    page.locator("#enter").get_by_label("Quarters a minute").blur()
 
     page.get_by_role("button", name="Play it to the click").click()
     expect(page.locator("#enter-count")).to_contain_text("Count-in")
@@ -252,7 +252,7 @@ def test_the_page_counts_in_and_takes_down_what_the_pad_plays(open_page: Callabl
 
 def test_a_chord_that_cannot_be_read_is_told_at_once(open_page: Callable[..., Page]) -> None:
     page = writing(open_page)
-    field = page.locator("#enter").get_by_label("Another")
+    field = page.locator("#enter").get_by_label("Another chord")
 
     field.fill("H7")
     field.press("Enter")
@@ -309,3 +309,67 @@ def test_on_a_small_phone_nothing_is_cut_off_and_all_is_large_enough_for_a_finge
     assert score is not None
     assert pad is not None
     assert score["y"] + 100 <= pad["y"]
+
+
+def test_undo_takes_back_notes_and_never_the_title_that_was_typed_since(open_page: Callable[..., Page]) -> None:
+    page = writing(open_page)
+    touch(page, (3, 0), (2, 0))
+    page.locator("#enter").get_by_label("Title").press_sequentially("Reed Bank")
+    page.locator("#enter").get_by_label("Words, with").press_sequentially("Oh down")
+    touch(page, (1, 0))
+    undo = page.get_by_role("button", name="Undo")
+
+    undo.click()
+    expect(page.locator("#enter-score .enter-letter")).to_have_text(["G", "B"])
+    expect(page.locator("#enter").get_by_label("Title")).to_have_value("Reed Bank")
+    expect(page.locator("#enter").get_by_label("Words, with")).to_have_value("Oh down")
+    undo.click()  # what was typed into a field is one step
+    expect(page.locator("#enter").get_by_label("Words, with")).to_have_value("")
+    expect(page.locator("#enter").get_by_label("Title")).to_have_value("Reed Bank")
+    undo.click()
+    undo.click()
+    expect(page.locator("#enter-score .enter-letter")).to_have_text(["G"])
+    for _ in range(4):
+        page.get_by_role("button", name="Redo").click()
+    expect(page.locator("#enter-score .enter-letter")).to_have_text(["G", "B", "D"])
+    expect(page.locator("#enter").get_by_label("Title")).to_have_value("Reed Bank")
+
+
+def test_after_a_length_is_chosen_by_mouse_the_keys_write_on(open_page: Callable[..., Page]) -> None:
+    page = writing(open_page)
+    page.locator("#enter-lengths label", has_text="half").click()
+
+    for key in ("KeyA", "Period", "KeyS", "Backspace", "KeyD"):
+        page.keyboard.press(key)
+
+    expect(page.locator("#enter-score .enter-letter")).to_have_text(["G", "A", ""])
+    assert music(page) == "G,4 A,4- | A,4 z4 |]"
+
+
+def test_a_tune_that_is_on_its_way_is_not_sent_twice(open_page: Callable[..., Page], fake: Any) -> None:
+    page = writing(open_page)
+    touch(page, (3, 0))
+    page.locator("#enter").get_by_label("Title").fill("Mill Lane")
+    page.get_by_role("button", name="Put it into the tune book").focus()
+
+    page.evaluate("for (const _ of [1, 2, 3]) document.getElementById('enter-give').click()")
+
+    expect(page.locator("#enter")).to_be_hidden()
+    assert len(fake.wait_for_kind("(upload)")) == 1
+
+
+def test_writing_takes_the_place_of_an_edit_that_waits_for_the_pad(open_page: Callable[..., Page]) -> None:
+    page = open_page()
+    page.locator("#strip .cell").nth(1).click()
+    page.get_by_role("button", name="Edit measure 2").click()
+    page.locator("#edit-grid [data-at='0'][data-string='3']").click()
+    page.get_by_role("button", name="Choose the place on the pad").click()
+
+    page.get_by_role("button", name="Write a tune down").click()
+    touch(page, (3, 0))
+
+    expect(page.locator("#edit")).to_be_hidden()
+    expect(page.locator("#enter-score .enter-letter")).to_have_text(["G"])
+    page.locator("#enter-close").focus()
+    page.keyboard.press("Enter")
+    expect(page.locator("#open-enter")).to_be_focused()

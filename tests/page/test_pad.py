@@ -391,3 +391,13 @@ def test_for_a_left_handed_player_the_nut_is_on_the_right(open_page: Callable[..
 
     assert boxes["right-handed"] == sorted(boxes["right-handed"])
     assert boxes["left-handed"] == sorted(boxes["left-handed"], reverse=True)
+
+
+def test_a_screen_reader_presses_a_place_without_a_pointer(open_page: Callable[..., Page], fake: Any) -> None:
+    page = with_pad(open_page)
+
+    place(page, 3, 2).evaluate("(cell) => cell.click()")
+    place(page, 2, 0).click()  # a pointer presses once, though a click follows
+
+    assert [note["data"][1] for note in fake.wait_for_notes(2)] == [57, 59]
+    assert len(fake.notes()) == 2

@@ -138,7 +138,7 @@ def test_choices_are_sent_at_once(open_page: Callable[..., Page], fake: Any) -> 
     page.get_by_role("combobox", name="Tune").select_option("reed-bank-1")
     page.get_by_label("Advanced").check()
     page.get_by_role("button", name="4 faster").click()
-    page.get_by_label("From measure").fill("5")
+    page.get_by_label("From measure", exact=True).fill("5")
     page.get_by_label("to measure", exact=True).fill("8")
     page.get_by_role("button", name="The whole tune").click()
 

@@ -123,3 +123,20 @@ test("what an instrument sends twice within 40 ms, or with its octave, is one no
   );
   assert.equal(isEcho(null, before), false);
 });
+
+test("in 3/8 no triplet lies across a barline", () => {
+  const second = 96; // ticks at 120 quarters a minute
+  const played = [0, 24, 48, 64, 80, 108].map((tick) => ({ seconds: tick / second, pitch: 55, string: 3, fret: 0, velocity: 80 }));
+
+  const { notes } = onGrid(played, { tempo: 120, meter: "3/8", pickup: 0, sixteenths: true });
+
+  assert.ok(notes.every(({ triplet }) => !triplet));
+});
+
+test("more notes than a tune has room for are not put down", () => {
+  const played = Array.from({ length: 1010 }, (_, index) => ({ seconds: index / 4, pitch: 55, string: 3, fret: 0, velocity: 80 }));
+
+  const { notes } = onGrid(played, { tempo: 120, meter: "4/4", pickup: 0, sixteenths: false });
+
+  assert.equal(notes.length, 1000);
+});
