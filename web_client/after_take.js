@@ -37,6 +37,8 @@ export class TakeView {
     this.cues = null;
     /** Counts what was asked to be played, so that only the last is. */
     this.turn = 0;
+    /** The turn of the player when something was asked for. */
+    this.asked = 0;
     /** Whether it is this pass that sounds, and not something else that is listened to. */
     this.sounding = false;
     /** Whether it plays on, and not only a moment. */
@@ -143,6 +145,7 @@ export class TakeView {
    */
   #begin() {
     this.player.stop();
+    this.asked = this.player.turn;
     this.running = false;
     this.turn += 1;
     this.button.dataset.playing = "true";
@@ -181,8 +184,12 @@ export class TakeView {
       this.cues = fetchCues(this.address);
     }
     try {
-      const cues = await this.cues;
-      return turn === this.turn ? /** @type {TakeCues} */ (cues) : null;
+      const cues = /** @type {TakeCues} */ (await this.cues);
+      if (turn === this.turn && this.player.turn !== this.asked) {
+        this.#rest(); // something else sounds by now
+        return null;
+      }
+      return turn === this.turn ? cues : null;
     } catch (error) {
       if (turn === this.turn) {
         this.cues = null; // the next touch tries again

@@ -84,11 +84,14 @@ export class ListenView {
    */
   async #listen(solos) {
     this.#stop();
+    this.player.stop();
     const { turn } = this;
+    const asked = this.player.turn;
     this.#say(TEXT.listen.fetching, true);
     try {
       const cues = await Promise.all(solos.map(({ digest }) => fetchCues(this.#address(digest))));
-      for (const [index, { tier, digest }] of solos.entries()) {
+      const due = this.player.turn === asked ? solos : []; // else something else sounds by now
+      for (const [index, { tier, digest }] of due.entries()) {
         if (this.turn !== turn || this.practice.playing || !(await this.#play(cues[index], tier, digest))) {
           break;
         }

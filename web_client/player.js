@@ -29,6 +29,7 @@ export class Player {
     this.sound = sound;
     /** @type {Playback | null} */
     this.playback = null;
+    /** Counts what was asked of it: who fetches what to play sees by it whether something else has come meanwhile. */
     this.turn = 0;
     /** Called whenever it has fallen silent, whether it came to the end or was stopped. */
     this.onEnd = () => {};

@@ -236,6 +236,30 @@ def test_the_take_ends_by_itself(open_page: Callable[..., Page], fake: Any, whol
     expect(form.get_by_role("button", name="Play")).to_be_visible()
 
 
+@pytest.mark.parametrize(("first", "second"), [("listen-this", "take-play"), ("take-play", "listen-this")])
+def test_what_was_asked_for_last_is_heard_whichever_is_fetched_first(
+    open_page: Callable[..., Page], fake: Any, whole: Report, first: str, second: str
+) -> None:
+    page = open_page()
+    over(fake, whole)
+    fake.takes["1.cues.json"] |= {"length": 600.0, "end": 600.0}
+    page.locator("#listen summary").click()
+    held = []
+    fetched = "**/arrangements/*.cues.json?*" if first == "listen-this" else "**/1.cues.json"
+    words = {"listen-this": page.locator("#listen-words"), "take-play": page.locator("#take-words")}
+    page.route(fetched, lambda route: held.append(route))
+    page.locator(f"#{first}").click()
+    expect(words[first]).to_contain_text("Fetching")
+    page.locator(f"#{second}").click()
+    page.locator("#sheet .measure.sounding").wait_for()
+    held[0].continue_()
+
+    expect(words[first]).to_have_text("")
+    expect(words[second]).not_to_have_text("")
+    expect(page.locator("#listen-stop")).to_be_visible(visible=second == "listen-this")
+    expect(page.locator("#take-play")).to_have_text("Stop" if second == "take-play" else "Play")
+
+
 def test_a_take_that_cannot_be_fetched_is_said(
     open_page: Callable[..., Page], fake: Any, whole: Report, complaints: list[str]
 ) -> None:
