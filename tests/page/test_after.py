@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 from axe_playwright_python.sync_playwright import Axe
-from playwright.sync_api import Page, ViewportSize, expect
+from playwright.sync_api import Page, Route, ViewportSize, expect
 
 from coach.arranging.files import from_json
 from coach.listening.heard import HeardNote
@@ -244,10 +244,10 @@ def test_what_was_asked_for_last_is_heard_whichever_is_fetched_first(
     over(fake, whole)
     fake.takes["1.cues.json"] |= {"length": 600.0, "end": 600.0}
     page.locator("#listen summary").click()
-    held = []
+    held: list[Route] = []
     fetched = "**/arrangements/*.cues.json?*" if first == "listen-this" else "**/1.cues.json"
     words = {"listen-this": page.locator("#listen-words"), "take-play": page.locator("#take-words")}
-    page.route(fetched, lambda route: held.append(route))
+    page.route(fetched, held.append)
     page.locator(f"#{first}").click()
     expect(words[first]).to_contain_text("Fetching")
     page.locator(f"#{second}").click()
@@ -413,7 +413,7 @@ def test_on_a_phone_all_of_it_fits_and_can_be_touched(open_page: Callable[..., P
     page.locator("#roll-part summary").click()
     moments(page).first.click()
     # Of the drawing itself nothing can be decided by rules of colour: it is one picture with a name.
-    assert Axe().run(page, context={"exclude": [["svg"]]}).response["violations"] == []
+    assert Axe().run(page, {"exclude": [["svg"]]}, {"resultTypes": ["violations"]}).response["violations"] == []
 
 
 def test_a_ladder_at_its_goal_is_said_and_goes_on_or_ends(
