@@ -245,9 +245,13 @@ def test_what_was_asked_for_last_is_heard_whichever_is_fetched_first(
     fake.takes["1.cues.json"] |= {"length": 600.0, "end": 600.0}
     page.locator("#listen summary").click()
     held: list[Route] = []
+
+    def hold(route: Route) -> None:
+        held.append(route)
+
     fetched = "**/arrangements/*.cues.json?*" if first == "listen-this" else "**/1.cues.json"
     words = {"listen-this": page.locator("#listen-words"), "take-play": page.locator("#take-words")}
-    page.route(fetched, held.append)
+    page.route(fetched, hold)
     page.locator(f"#{first}").click()
     expect(words[first]).to_contain_text("Fetching")
     page.locator(f"#{second}").click()
