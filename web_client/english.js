@@ -1162,11 +1162,9 @@ export const TEXT = Object.freeze({
     measure: (measure, last) => `Measure ${measure} of ${last}`,
     /** @param {import("./messages.js").State} state */
     between: (state) =>
-      state.state === "paused"
-        ? "Paused"
-        : isWhole(state)
-          ? `All ${counted(state.measures, "measure", "measures")}`
-          : `Only ${measures(state.first, state.last)}`,
+      isWhole(state)
+        ? `All ${counted(state.measures, "measure", "measures")}`
+        : `Only ${measures(state.first, state.last)}`,
   },
 
   chooser: {
@@ -1223,6 +1221,9 @@ export const TEXT = Object.freeze({
       }
       if (jam && report.kept_going !== null) {
         return `Pass ${report.number}, as in a jam: ${report.kept_going ? "you kept going" : "you stopped on the way"}`;
+      }
+      if (report.measures.length > 0 && report.measures.every(({ played }) => played === 0)) {
+        return `Pass ${report.number}: nothing was heard`;
       }
       if (!report.whole) {
         return `Pass ${report.number}: not played to its end`;

@@ -83,7 +83,7 @@ def report(
     capo: int | None,
     tuning: str | None,
 ) -> None:
-    """Score TAKE.mid against a solo for TUNE: a tune, which is arranged at once, or a solo as it is.
+    """Report on TAKE.mid, played to a solo for TUNE: a tune, which is arranged at once, or a solo as it is.
 
     A solo is an arrangement (.json), or MusicXML with a banjo tablature where no --tier is named.
     """

@@ -24,9 +24,9 @@ from coach.ladder.curve import from_bytes, to_bytes
 from coach.ladder.known import Kept, Known
 from coach.ladder.sitting import COUNTS
 from coach.listening.report import SCORING
-from coach.listening.scores import PassResult
 from coach.service.memory import KeptPass, Remembered, SittingKept, days_of
 from coach.service.pieces import repeats_of
+from coach.service.seen import measures_over
 
 if TYPE_CHECKING:
     from sqlalchemy import Connection
@@ -228,7 +228,7 @@ def _entry(kept: KeptPass) -> Entry:
             kind=kept.kind,
             mix=kept.mix,
             kept_going=None if kept.is_marked else result.kept_going,
-            measures=() if kept.is_marked else _measures(result, to_click=not kept.is_free),
+            measures=() if kept.is_marked else _measures(kept),
         ),
         # A jam run has measures of its own.
         repeats={} if kept.kind == "jam" else repeats_of(result.plan.arrangement),
@@ -246,9 +246,11 @@ def _entry(kept: KeptPass) -> Entry:
     )
 
 
-def _measures(result: PassResult, *, to_click: bool) -> tuple[PlayedMeasure, ...]:
+def _measures(kept: KeptPass) -> tuple[PlayedMeasure, ...]:
+    """What came of each measure; of a pass to the click those that were over when it was stopped."""
     from coach.records.played import PlayedMeasure
 
+    over = None if kept.is_free else measures_over(kept.result.plan, kept.seconds)
     return tuple(
         PlayedMeasure(
             number=score.number,
@@ -257,10 +259,11 @@ def _measures(result: PassResult, *, to_click: bool) -> tuple[PlayedMeasure, ...
             wrong=score.wrong,
             extra=score.extra,
             off_time=score.off_time,
-            mean_offset_ms=score.mean_offset_ms if to_click else None,
+            mean_offset_ms=None if kept.is_free else score.mean_offset_ms,
             clean=score.clean,
         )
-        for score in result.measures
+        for score in kept.result.measures
+        if over is None or score.number in over
     )
 
 

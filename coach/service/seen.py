@@ -6,6 +6,7 @@ from collections import Counter
 from datetime import datetime
 
 from coach.ladder.rungs import PassSeen
+from coach.listening.plan import PassPlan
 from coach.listening.scores import PassResult
 from coach.service.accompany import length_of, positions_of
 from coach.service.memory import days_of
@@ -60,12 +61,16 @@ def seen_of(ended: Ended, *, clean: bool, now: datetime) -> PassSeen:
     )
 
 
+def measures_over(plan: PassPlan, seconds: float) -> set[int]:
+    """The measures, by number, of a pass to the click that were over when it had gone on for so many seconds."""
+    starts = positions_of(plan)
+    ends = [*(at for _, at in starts[1:]), length_of(plan)]
+    return {number for (number, _), end in zip(starts, ends, strict=True) if end <= seconds + _NEAR}
+
+
 def _clean(ended: Ended, result: PassResult) -> dict[int, bool]:
     """Whether each measure was clean that was played to its end."""
-    until = seconds_of(ended) + _NEAR
-    starts = positions_of(result.plan)
-    ends = [*(seconds for _, seconds in starts[1:]), length_of(result.plan)]
-    over = {number for (number, _), end in zip(starts, ends, strict=True) if end <= until}
+    over = measures_over(result.plan, seconds_of(ended))
     return {score.number: score.clean for score in result.measures if score.number in over}
 
 

@@ -272,11 +272,22 @@ class Service:
                 _log.warning("%s", complaint)
         self.given_read.set()
         for name, data in await self.workers.run(jobs.demo_files, 60.0, "finding the demo tunes"):
-            await self.add_file(data, name)
+            await self._add_own(name, data)
         self._is_book_whole = True
         self._tell_tunes()
         await self.workers.run(jobs.warm_up, 60.0, "warming up")
         await self.sound_bank()
+
+    async def _add_own(self, name: str, data: bytes) -> None:
+        """Add a tune of our own. On a machine that is busy the first try may take too long, since its worker begins
+        with it; a tune that cannot be added all the same leaves the others."""
+        for _ in range(2):
+            try:
+                await self.add_file(data, name)
+            except CoachError as error:
+                _log.warning("%s", error)
+            else:
+                return
 
     async def _open(self, home: Session) -> None:
         """Ask for what is remembered, a beat after the start: the address is out then, whatever that takes."""

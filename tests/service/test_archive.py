@@ -140,6 +140,13 @@ def test_a_pass_is_told_by_the_day_at_the_players_place(asked: Asked, kept: Kept
     assert [(each.number, each.clean) for each in played.measures] == [(1, False), (2, False), (3, False), (4, False)]
 
 
+def test_of_a_pass_that_was_stopped_the_measures_are_kept_that_were_over(asked: Asked, kept: KeptPass) -> None:
+    asked.keep(replace(kept, seconds=11.9))
+
+    (played,) = passes(asked)
+    assert [each.number for each in played.measures] == [1, 2]
+
+
 def test_a_tune_is_kept_with_its_repeats_and_a_jam_run_tells_none(asked: Asked, kept: KeptPass) -> None:
     solo = kept.result.plan.arrangement
     twice = tuple(replace(each, source_measure=(each.number + 1) // 2) for each in solo.measures)
