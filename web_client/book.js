@@ -15,10 +15,12 @@ export class BookView {
   /**
    * @param {import("./state.js").Practice} practice
    * @param {(settings: Record<string, any>) => void} change
+   * @param {(words: string) => void} say told of files that did not come in: they may have been dropped far from the list
    */
-  constructor(practice, change) {
+  constructor(practice, change, say) {
     this.practice = practice;
     this.change = change;
+    this.say = say;
     this.form = byId("chooser");
     this.finder = byId("book-finder");
     this.field = byId("book-field");
@@ -141,14 +143,21 @@ export class BookView {
     this.words.replaceChildren(...lines);
     /** @type {string | null} */
     let first = null;
+    const refused = [];
     for (const [index, file] of files.entries()) {
       const { id, words } = await sent(file);
       lines[index].textContent = words;
       lines[index].classList.toggle("wrong", id === null);
       first ??= id;
+      if (id === null) {
+        refused.push(words);
+      }
     }
     if (first !== null) {
       this.change({ tune: first });
+    }
+    if (refused.length > 0) {
+      this.say(refused.join(" "));
     }
   }
 }

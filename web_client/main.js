@@ -61,7 +61,12 @@ const notice = new Notice(practice);
 const actions = new Actions(practice, wire, notice, sound);
 const ask = (/** @type {import("./messages.js").Message} */ message) => actions.ask(message);
 const change = (/** @type {Record<string, any>} */ settings) => actions.change(settings);
-const act = (/** @type {import("./transport.js").Action} */ action) => actions.act(action);
+const act = (/** @type {import("./transport.js").Action} */ action) => {
+  if (action === "stop") {
+    player.stop();
+  }
+  actions.act(action);
+};
 
 // ------------------------------------------------------------------------------------------------ what is shown
 
@@ -101,7 +106,7 @@ const edit = new EditDoor(
   (words) => notice.say(words),
 );
 new Chooser(practice, change);
-new BookView(practice, change);
+new BookView(practice, change, (words) => notice.say(words));
 new ReportView(practice, (clean) => wire.send({ kind: "mark", clean }));
 const after = new AfterView(practice, paper, new TakeView(practice, player, place));
 paper.sheet.onTap((tapped) => !edit.open && after.tapped(tapped));

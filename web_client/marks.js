@@ -38,7 +38,7 @@ export function waver(name, turn) {
 }
 
 /**
- * A short slanting stroke.
+ * A short upright stroke: a slanting one would be read as a slide.
  *
  * @param {number} x its middle
  * @param {number} y its middle
@@ -47,7 +47,7 @@ export function waver(name, turn) {
  * @returns {string} a path
  */
 function stroke(x, y, height, name) {
-  const lean = height * (0.22 + 0.06 * waver(name, 1));
+  const lean = height * 0.05 * waver(name, 1);
   const bend = height * 0.08 * waver(name, 2);
   const [top, bottom] = [y - height / 2, y + height / 2];
   return `M${round(x - lean)} ${round(bottom)}Q${round(x + bend)} ${round(y)} ${round(x + lean)} ${round(top)}`;

@@ -129,6 +129,7 @@ def test_why_a_file_cannot_be_used_is_said_and_nothing_is_chosen(
     page.get_by_label("Tunes of your own").set_input_files(file("noise.abc", b"\xff\x00"))
 
     expect(page.locator("#upload-words")).to_have_text("noise.abc: there is no tune in it.")
+    expect(page.locator("#notice")).to_have_text("noise.abc: there is no tune in it.")
     assert [message for message in fake.received if message["kind"] == "settings"] == []
     # The browser notes a refused request by itself.
     assert [text for text in complaints if "400" not in text] == []

@@ -102,6 +102,17 @@ def test_the_tiers_are_heard_one_after_another_the_easiest_first(open_page: Call
     assert [asked["digest"] for asked in fake.wait_for_kind("(cues)", 3)] == list(TIERS)
 
 
+def test_escape_ends_it(open_page: Callable[..., Page], fake: Any) -> None:
+    page = opened(open_page)
+    page.locator("#listen-this").click()
+    page.locator("#m1.sounding").wait_for()
+
+    page.keyboard.press("Escape")
+
+    expect(page.locator("#listen-stop")).to_be_hidden()
+    expect(page.locator("#sheet .measure.sounding")).to_have_count(0)
+
+
 def test_stopping_ends_it_and_the_tiers_that_were_to_come(open_page: Callable[..., Page], fake: Any) -> None:
     page = opened(open_page)
     with_three_tiers(fake)

@@ -66,11 +66,16 @@ test("a sitting tells how much of it is played", () => {
 });
 
 test("of a run as in a jam it counts whether it kept going, where somebody listened", () => {
-  const report = { number: 3, free: false, whole: false, clean: false, self_marked: false, kept_going: true };
+  const played = [{ played: 3 }, { played: 0 }];
+  const report = {
+    number: 3, free: false, whole: false, clean: false, self_marked: false, kept_going: true, measures: played,
+  };
 
   assert.equal(TEXT.report.head(report, false, true), "Pass 3, as in a jam: you kept going");
   assert.equal(TEXT.report.head({ ...report, kept_going: false }, false, true), "Pass 3, as in a jam: you stopped on the way");
   assert.equal(TEXT.report.head({ ...report, kept_going: null }, false, true), "Pass 3: not played to its end");
+  const silent = { ...report, kept_going: null, measures: [{ played: 0 }, { played: 0 }] };
+  assert.equal(TEXT.report.head(silent, false, false), "Pass 3: nothing was heard");
   assert.equal(TEXT.report.head(report, false, false), "Pass 3: not played to its end");
 });
 
@@ -97,6 +102,7 @@ test("the switches that are set are told, and where none is, what one could do",
 test("what is said aloud after a pass ends with the rest that is due and what comes next", () => {
   const report = {
     number: 2, free: false, whole: true, clean: true, self_marked: false, sentences: ["All clean."], kept_going: null,
+    measures: [{ played: 8 }],
     rest: "Rest now.", rung: rung({ why: "Clean: up to 72." }),
   };
 
