@@ -7,10 +7,10 @@ import json
 from collections.abc import Callable, Iterator
 from fractions import Fraction
 from pathlib import Path
-from typing import Any
+from typing import Any, Literal
 
 import pytest
-from playwright.sync_api import Browser, BrowserContext, Page, ViewportSize
+from playwright.sync_api import Browser, ConsoleMessage, Error, Page, ViewportSize
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, Finger, MelodyNote, Pluck
 from coach.arranging.files import to_json
@@ -147,12 +147,48 @@ def fake(address: Any, make_service: Callable[[], Any]) -> Any:
     return service
 
 
-@pytest.fixture(scope="module")
-def wide(browser: Browser) -> Iterator[BrowserContext]:
-    """A wide window, in which the browser keeps the files of the page from test to test."""
-    context = browser.new_context(viewport=WIDE)
-    yield context
-    context.close()
+class Window:
+    """A window of the browser, with the files of the page that the browser keeps from test to test.
+
+    Loaded anew, a page costs half of what one in a process of its own does; so one page stays, empty, for the next
+    test. A page with a script of a test's own is closed with the test.
+    """
+
+    def __init__(self, browser: Browser, options: dict[str, Any]) -> None:
+        self._context = browser.new_context(**options)
+        self._idle: Page | None = None
+
+    def open(self, script: str) -> Page:
+        """A page that no other test has; a script runs in it before what it loads."""
+        page = None if script else self._idle
+        if page is None:
+            page = self._context.new_page()
+            page.set_default_timeout(10_000)
+        else:
+            self._idle = None
+        if script:
+            page.add_init_script(script)
+        return page
+
+    def take_back(self, page: Page, *, scripted: bool) -> None:
+        """Leave nothing of what a page was given to answer and was touched with."""
+        if scripted:
+            page.close()
+            return
+        page.unroute_all()
+        page.goto("about:blank")
+        page.mouse.move(0, 0)
+        self._idle = page
+
+    def close(self) -> None:
+        """Close all that is in it."""
+        self._context.close()
+
+
+@pytest.fixture(scope="session")
+def windows() -> dict[str, Window]:
+    """The windows of all tests, by what cannot be changed in one that is open; the browser closes them."""
+    return {}
 
 
 @pytest.fixture
@@ -163,36 +199,60 @@ def complaints() -> list[str]:
 
 @pytest.fixture
 def open_page(
-    browser: Browser, wide: BrowserContext, fake: Any, complaints: list[str]
+    browser: Browser, windows: dict[str, Window], fake: Any, complaints: list[str]
 ) -> Iterator[Callable[..., Page]]:
     """Opens pages of the service; at the end, no page may have complained about anything.
 
-    The first page opens in the wide window, unless the test wants another; nothing that it keeps is left there.
+    The first page opens in a window that stays for other tests; nothing that it keeps is left there. A further one
+    shares nothing with it.
     """
-    contexts: list[BrowserContext] = []
-    pages: list[Page] = []
+    others: list[Window] = []
+    lent: list[tuple[Window, Page, bool]] = []
 
-    def opening(*, viewport: ViewportSize = WIDE, script: str = "", **options: Any) -> Page:
-        if viewport == WIDE and not options and not pages:
-            page = wide.new_page()
-        else:
-            contexts.append(browser.new_context(viewport=viewport, **options))
-            page = contexts[-1].new_page()
-        pages.append(page)
-        page.set_default_timeout(10_000)
-        if script:
-            page.add_init_script(script)
-        page.on("console", lambda message: complaints.append(message.text) if message.type == "error" else None)
-        page.on("pageerror", lambda error: complaints.append(str(error)))
+    def on_console(message: ConsoleMessage) -> None:
+        if message.type == "error":
+            complaints.append(message.text)
+
+    def on_error(error: Error) -> None:
+        complaints.append(str(error))
+
+    def window_for(options: dict[str, Any]) -> Window:
+        if lent:
+            others.append(Window(browser, options))
+            return others[-1]
+        key = repr(sorted(options.items()))
+        if key not in windows:
+            windows[key] = Window(browser, options)
+        return windows[key]
+
+    def opening(
+        *,
+        viewport: ViewportSize = WIDE,
+        script: str = "",
+        color_scheme: Literal["light", "dark"] = "light",
+        reduced_motion: Literal["reduce", "no-preference"] = "no-preference",
+        **options: Any,
+    ) -> Page:
+        window = window_for(options)
+        page = window.open(script)
+        page.set_viewport_size(viewport)
+        page.emulate_media(color_scheme=color_scheme, reduced_motion=reduced_motion)
+        lent.append((window, page, bool(script)))
+        page.on("console", on_console)
+        page.on("pageerror", on_error)
         page.goto(fake.url)
         page.locator("#sheet svg #m1e1").wait_for()
         return page
 
     yield opening
-    for page in wide.pages:
-        page.evaluate("localStorage.clear()")
-        page.close()
-    for context in contexts:
-        context.close()
+    for window, page, scripted in lent:
+        if window not in others:
+            # What it complained of until now is heard while it answers.
+            page.evaluate("localStorage.clear(); sessionStorage.clear()")
+            page.remove_listener("console", on_console)
+            page.remove_listener("pageerror", on_error)
+            window.take_back(page, scripted=scripted)
+    for window in others:
+        window.close()
     # A lost connection is what some tests are about; the browser notes it by itself.
     assert [text for text in complaints if "WebSocket connection" not in text] == []
