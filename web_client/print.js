@@ -6,6 +6,7 @@
  */
 
 import { byId, drawn, element } from "./dom.js";
+import { showLegend } from "./legend.js";
 import { Sheet } from "./sheet.js";
 import { TEXT } from "./english.js";
 
@@ -92,7 +93,12 @@ export class Print {
     ];
     byId("print-lines").replaceChildren(...told.filter(Boolean).map((line) => element("p", {}, line)));
     byId("print-systems").className = `sheet ${this.#hidden()}`;
+    const marked = this.form.elements.marks.checked && sheet.verdicts.size > 0;
     byId("print-systems").replaceChildren(...drawings(systems, this.form.elements.marks.checked));
+    byId("print-legend").replaceChildren();
+    if (marked) {
+      showLegend(byId("print-legend")); // who reads it at home has no page that tells
+    }
   }
 
   /** What the player has hidden is not printed. */
