@@ -976,6 +976,9 @@ const PRINT_TEXT = Object.freeze({
     ["a4", "A4 (.pdf)"],
     ["letter", "Letter (.pdf)"],
   ]),
+  marks:
+    "Pencil: a tick before a number: early, behind it: late; a ring: missed; a small number: played instead; " +
+    "a dot: an extra note.",
   name: "Name",
   date: "Date",
   /**

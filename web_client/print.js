@@ -6,7 +6,6 @@
  */
 
 import { byId, drawn, element } from "./dom.js";
-import { showLegend } from "./legend.js";
 import { Sheet } from "./sheet.js";
 import { TEXT } from "./english.js";
 
@@ -90,15 +89,11 @@ export class Print {
       ...TEXT.print.lines(sheet.arrangement, TEXT.sheet.facts(sheet.arrangement)),
       TEXT.print.tempo(state, sheet.arrangement.meter),
       sheet.arrangement.remarks.join(" "),
+      this.form.elements.marks.checked && sheet.verdicts.size > 0 && TEXT.print.marks,
     ];
-    byId("print-lines").replaceChildren(...told.filter(Boolean).map((line) => element("p", {}, line)));
+    byId("print-lines").replaceChildren(...told.map((line) => (line ? element("p", {}, line) : "")));
     byId("print-systems").className = `sheet ${this.#hidden()}`;
-    const marked = this.form.elements.marks.checked && sheet.verdicts.size > 0;
     byId("print-systems").replaceChildren(...drawings(systems, this.form.elements.marks.checked));
-    byId("print-legend").replaceChildren();
-    if (marked) {
-      showLegend(byId("print-legend")); // who reads it at home has no page that tells
-    }
   }
 
   /** What the player has hidden is not printed. */
