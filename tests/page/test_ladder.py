@@ -113,10 +113,10 @@ def test_a_tempo_ladder_is_set_up_climbed_and_left_for_what_was_practised_before
     fake.change(tempo=84.0)
     page.get_by_label("First measure").fill("5")
     page.get_by_label("Last measure").fill("8")
-    page.get_by_label("Up to").fill("70")
+    page.get_by_label("Up to", exact=True).fill("70")
     page.get_by_role("button", name="Set up the ladder").click()
     expect(page.get_by_role("alert")).to_have_text("The goal has to be no slower than the start.")
-    page.get_by_label("Up to").fill("120")
+    page.get_by_label("Up to", exact=True).fill("120")
     expect(page.locator("#drill-wrong")).to_have_text("")
     page.get_by_role("button", name="Set up the ladder").click()
     rule = {"policy": "steps", "tempo": 84, "goal": 120, "step": 4, "clean_needed": 2}

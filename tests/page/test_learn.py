@@ -98,9 +98,7 @@ def test_the_report_of_the_last_pass_stays_while_the_instrument_is_learned(
     fake.begin(1)
     fake.change(state="between passes")
     fake.send(
-        protocol.PracticeReport(
-            1, True, True, False, [], {"played_share": 1.0}, ["Well kept."], None, "t.mid", "t.json"
-        )
+        protocol.PracticeReport(1, True, True, False, [], {"played_share": 1.0}, ["Well kept."], None, "t.mid", "")
     )
     expect(page.locator("#report-sentences")).to_contain_text("Well kept.")
     begins(fake)
