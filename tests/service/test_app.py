@@ -337,10 +337,10 @@ async def test_a_solo_sounds_as_it_is_asked_for(running: Running) -> None:
     assert (told["tempo"], told["bounce"], told["first"], told["last"]) == (90, 60, 2, 3)
     assert [measure for measure, _ in told["positions"]] == [2, 3]
     assert "immutable" in answer.headers["cache-control"]
-    assert (wrong.status_code, wrong.json()["text"]) == (
-        422,
+    assert wrong.status_code == 422
+    assert wrong.json()["text"] == (
         "the solo cannot sound like this: Expected `float` >= 20.0 - at `$.tempo`; choose a tempo from 20 to 400, a "
-        "bounce from 50 to 67, and measures by their numbers.",
+        "bounce from 50 to 67, and measures by their numbers."
     )
     assert nowhere.status_code == 422
     assert "the solo has no measures 3000 to" in nowhere.json()["text"]
