@@ -4,13 +4,11 @@ from __future__ import annotations
 
 import io
 
-import numpy as np
-
 from coach.sound.samples import Samples
+from coach.sound.wav import to_frames
 
 __all__ = ["to_flac"]
 
-_FULL_SCALE = 32767
 _SMALLEST = 1.0  # of libsndfile's 0 to 1: a bank is packed once and fetched often
 
 
@@ -27,6 +25,5 @@ def to_flac(samples: Samples, sample_rate: int) -> bytes:
     import soundfile
 
     out = io.BytesIO()
-    frames = np.round(np.clip(samples, -1.0, 1.0) * _FULL_SCALE).astype(np.int16)
-    soundfile.write(out, frames, sample_rate, format="FLAC", subtype="PCM_16", compression_level=_SMALLEST)
+    soundfile.write(out, to_frames(samples), sample_rate, format="FLAC", subtype="PCM_16", compression_level=_SMALLEST)
     return out.getvalue()
