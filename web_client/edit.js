@@ -15,6 +15,7 @@ import { EditRequests } from "./edit_requests.js";
 import { signsOf } from "./edit_signs.js";
 import { Told } from "./edit_told.js";
 import { TEXT } from "./english.js";
+import { fetched } from "./fetched.js";
 import { WaysView } from "./ways.js";
 
 /** @typedef {import("./edit_measure.js").Measure} Measure */
@@ -29,20 +30,6 @@ const AIR = 12;
 
 /** Fields that need undo and redo for what is typed into them. */
 const FIELDS = "input:not([type=checkbox], [type=radio], [type=range]), select, textarea";
-
-/**
- * @param {string} url
- * @param {AbortSignal} [signal]
- * @returns {Promise<Response>} rejected with the service's own words
- */
-async function get(url, signal) {
-  const answer = await fetch(url, { signal });
-  if (!answer.ok) {
-    const told = await answer.json().catch(() => ({}));
-    throw new Error(told.text ?? answer.statusText);
-  }
-  return answer;
-}
 
 /** The slip. */
 export class EditView {
@@ -67,7 +54,7 @@ export class EditView {
     /** @type {Element | null} where the focus was before */
     this.from = null;
     const leaveOut = () => this.#leaveOut();
-    this.told = new Told(get);
+    this.told = new Told(fetched);
     this.form = new PluckForm({ write: (written) => this.#write(written), leaveOut }, (picker) =>
       pick((place) => {
         picker(place);
@@ -76,7 +63,7 @@ export class EditView {
     );
     this.grid = new EditGrid(byId("edit-grid"), { choose: (spot) => this.#choose(spot), leaveOut });
     this.heard = new MeasureHeard(practice, player, (wrong) => (byId("edit-silent").textContent = wrong));
-    this.ways = new WaysView(get, (way) => this.#edit({ does: "take", way }), this.heard);
+    this.ways = new WaysView(fetched, (way) => this.#edit({ does: "take", way }), this.heard);
     this.requests = new EditRequests(practice, ask, (words, wrong) => {
       byId("edit-words").textContent = words;
       byId("edit-wrong").textContent = wrong;
