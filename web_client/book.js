@@ -7,6 +7,7 @@
 import { LONG, MOST_FOUND, byTitle, found, tiersToCome } from "./book_list.js";
 import { byId, element } from "./dom.js";
 import { TEXT } from "./english.js";
+import { Refused, give } from "./give.js";
 
 /** @typedef {import("./messages.js").TuneLine} TuneLine */
 
@@ -169,15 +170,11 @@ export class BookView {
  * @returns {Promise<{id: string | null, words: string}>} its first tune, null where none came in, and what is said of it
  */
 async function sent(file) {
-  const form = new FormData();
-  form.append("file", file);
   try {
-    const answer = await fetch("tunes", { method: "POST", body: form });
-    const told = await answer.json();
-    return answer.ok
-      ? { id: told.id, words: TEXT.book.added(told, file.name) }
-      : { id: null, words: TEXT.book.refused(file.name, told.text) };
-  } catch {
-    return { id: null, words: TEXT.book.notSent(file.name) };
+    const told = await give(file);
+    return { id: told.id, words: TEXT.book.added(told, file.name) };
+  } catch (error) {
+    const refused = error instanceof Refused;
+    return { id: null, words: refused ? TEXT.book.refused(file.name, error.message) : TEXT.book.notSent(file.name) };
   }
 }

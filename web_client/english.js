@@ -7,7 +7,7 @@
  * @module english
  */
 
-import { playedWords } from "./marks.js";
+import { LETTERS, playedWords } from "./marks.js";
 import { counted as placed } from "./moments.js";
 import { partsOf } from "./progress_days.js";
 import { measuresByTier, tierAfter, tiersOf } from "./tiers.js";
@@ -351,8 +351,6 @@ export const WORDS = Object.freeze({
 });
 
 // ---------------------------------------------------------------------------------------------------- after a pass
-
-const LETTERS = ["C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "G♯", "A", "B♭", "B"];
 
 /** @param {number | null} pitch MIDI */
 function letter(pitch) {

@@ -7,11 +7,10 @@
  */
 
 import { nameOf } from "./abc_names.js";
-import { abcOf } from "./abc_tune.js";
+import { abcOf, fileName } from "./abc_tune.js";
 import { byId, element } from "./dom.js";
 import { EnterChords } from "./enter_chords.js";
 import { EnterForm } from "./enter_form.js";
-import { Refused, give } from "./enter_give.js";
 import { isEcho } from "./enter_grid.js";
 import { History } from "./enter_history.js";
 import { EnterKeys } from "./enter_keys.js";
@@ -23,6 +22,7 @@ import {
 } from "./enter_tune.js";
 import { OPEN_G } from "./neck.js";
 import { TEXT } from "./english.js";
+import { Refused, give } from "./give.js";
 
 /** @typedef {import("./enter_tune.js").Draft} Draft */
 /** @typedef {import("./enter_time.js").Note} Note */
@@ -297,7 +297,8 @@ export class EnterView {
     this.#say(TEXT.enter.giving);
     this.giving = true;
     try {
-      const { id, title, complaints } = await give(draft);
+      const [abc, name] = [abcOf(draft, TEXT.enter.untitled), fileName(draft, TEXT.enter.untitled)];
+      const { id, title, complaints } = await give(new File([abc], name, { type: "text/vnd.abc" }));
       this.show(false);
       this.outside.change({ tune: id });
       this.outside.told(TEXT.enter.given(title, complaints));

@@ -171,7 +171,8 @@ export function markOfExtra({ x, top, size, fault }) {
   return { lines: [], dot: { x, y: top - size * 0.65, r: size * 0.19, hollow: !fault } };
 }
 
-const LETTERS = ["C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "G♯", "A", "B♭", "B"];
+/** The names of the twelve pitch classes, from C on. */
+export const LETTERS = ["C", "C♯", "D", "E♭", "E", "F", "F♯", "G", "G♯", "A", "B♭", "B"];
 
 /**
  * What was played, as it is pencilled beside the number.
