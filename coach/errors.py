@@ -7,6 +7,7 @@
     │   ├── TuneError       a file is no tune, or a place in it cannot be read
     │   ├── ArrangeError    the tune is read, but no solo can be made of it as asked
     │   └── TakeError       a take or a session folder cannot be read
+    ├── ForbiddenError      what was asked may not be done by the one who asks
     ├── RecordsError        the records cannot be reached, read or written
     ├── PortError           a MIDI port cannot be opened or has vanished
     └── ProtocolError       a message from a page breaks the rules of the wire
@@ -19,6 +20,7 @@ from __future__ import annotations
 __all__ = [
     "ArrangeError",
     "CoachError",
+    "ForbiddenError",
     "InputError",
     "PortError",
     "ProtocolError",
@@ -71,6 +73,10 @@ class ArrangeError(InputError):
 
 class TakeError(InputError):
     """A take or a session folder cannot be read."""
+
+
+class ForbiddenError(CoachError):
+    """What was asked may not be done by the one who asks."""
 
 
 class RecordsError(CoachError):

@@ -27,7 +27,7 @@ from sqlalchemy import (
     UniqueConstraint,
 )
 
-__all__ = ["curves", "ladders", "measures", "metadata", "passes", "players", "settings", "sittings", "tunes"]
+__all__ = ["Numbers", "curves", "ladders", "measures", "metadata", "passes", "players", "settings", "sittings", "tunes"]
 
 metadata = MetaData(
     naming_convention={
@@ -40,16 +40,18 @@ metadata = MetaData(
 )
 
 
-class _Numbers(TypeDecorator[tuple[int, ...]]):
+class Numbers(TypeDecorator[tuple[int, ...]]):
     """Whole numbers as text, with a blank between."""
 
     impl = Text
     cache_ok = True
 
     def process_bind_param(self, value: tuple[int, ...] | None, dialect: Dialect) -> str:  # noqa: ARG002 - its signature
+        """Write them."""
         return " ".join(map(str, value or ()))
 
     def process_result_value(self, value: str | None, dialect: Dialect) -> tuple[int, ...]:  # noqa: ARG002
+        """Read them."""
         return tuple(map(int, (value or "").split()))
 
 
@@ -91,7 +93,7 @@ passes = Table(
     Column("tune", ForeignKey("tunes.id"), nullable=False),
     Column("digest", String(64), nullable=False),
     Column("tier", String(16), nullable=False),
-    Column("mix", _Numbers, nullable=False),
+    Column("mix", Numbers, nullable=False),
     Column("kind", String(8), nullable=False),
     Column("tempo", Float, nullable=False),
     Column("goal", Float, nullable=False),

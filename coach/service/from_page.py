@@ -6,6 +6,8 @@ from typing import Annotated, Literal
 
 from msgspec import Meta, Struct
 
+from coach.service.studio_messages import Answer, Desk, LookOn, Steer
+
 __all__ = [
     "Again",
     "Calibrate",
@@ -255,4 +257,8 @@ FromPage = (
     | Edit
     | Undo
     | Redo
+    | Answer
+    | Desk
+    | LookOn
+    | Steer
 )

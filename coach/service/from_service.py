@@ -8,6 +8,7 @@ from typing import Literal
 from msgspec import Struct
 
 from coach.service.pass_messages import Amend, Begin, HeardMark, MeasureScored, Place, VerdictMark
+from coach.service.studio_messages import Assigned, Card, DeskHello, Live, Offer, Pins, Sounded, Steered, Watched
 
 __all__ = [
     "Ack",
@@ -36,6 +37,7 @@ class Hello(Struct, frozen=True, tag_field="kind", tag="hello"):
     ``acknowledged`` is how far the notes of the pad have been taken, ``instrument_acknowledged`` how far those of the
     instrument that the page hears itself. ``instrument`` is the one that it said last that it hears: a page that was
     loaded anew, and does not, says so by an ``input`` without a name; else nothing but that one would be listened to.
+    ``person`` and ``studio`` are names, empty where the service has no studio.
     """
 
     version: str
@@ -47,6 +49,9 @@ class Hello(Struct, frozen=True, tag_field="kind", tag="hello"):
     cautions: list[str]
     instrument_acknowledged: int = 0
     instrument: str = ""
+    person: str = ""
+    role: Literal["alone", "teacher", "student"] = "alone"
+    studio: str = ""
 
 
 class Ping(Struct, frozen=True, tag_field="kind", tag="ping"):
@@ -326,4 +331,13 @@ FromService = (
     | Calibrated
     | Foot
     | Played
+    | Watched
+    | Offer
+    | Pins
+    | Assigned
+    | DeskHello
+    | Card
+    | Live
+    | Sounded
+    | Steered
 )

@@ -204,8 +204,10 @@ class Session:
                 self._inputs.entering.ask(page, on=message.on)
             case wire.Edit() | wire.Undo() | wire.Redo():
                 self._editing.ask(page, message)
-            case wire.Join():
+            case wire.Join() | wire.Desk() | wire.LookOn() | wire.Steer():
                 raise InputError("the page has joined already")
+            case wire.Answer():
+                raise InputError("nothing was offered")
 
     # ------------------------------------------------------------------------------------------ inputs
 

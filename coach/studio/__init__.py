@@ -1,0 +1,1 @@
+"""Teachers, students, and who may do what."""
