@@ -10,7 +10,7 @@ from pathlib import Path
 from typing import Any, Literal
 
 import pytest
-from playwright.sync_api import Browser, ConsoleMessage, Error, Page, ViewportSize
+from playwright.sync_api import Browser, ConsoleMessage, Error, Page, ViewportSize, expect
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement, ChordAt, Finger, MelodyNote, Pluck
 from coach.arranging.files import to_json
@@ -43,6 +43,8 @@ def _fake_service() -> Any:
 
 
 FAKE = _fake_service()
+PATIENCE = FAKE.PATIENCE
+expect.set_options(timeout=PATIENCE * 1000)
 
 
 def solo() -> Arrangement:
@@ -163,7 +165,7 @@ class Window:
         page = None if script else self._idle
         if page is None:
             page = self._context.new_page()
-            page.set_default_timeout(10_000)
+            page.set_default_timeout(PATIENCE * 1000)
         else:
             self._idle = None
         if script:

@@ -35,7 +35,8 @@ JSON = "application/json"
 KEPT = {"cache-control": "max-age=3600"}
 TEMPO = 240.0
 COUNT_IN = 4
-FULL_SECONDS = 10
+PATIENCE = 30
+"""Seconds after which something that ought to come is not waited for any more; a busy machine takes some."""
 
 Message = dict[str, Any]
 
@@ -67,7 +68,7 @@ class Address:
     def end(self) -> None:
         """Stop serving."""
         self._server.should_exit = True
-        self._thread.join(FULL_SECONDS)
+        self._thread.join(PATIENCE)
 
 
 class FakeService:
@@ -143,7 +144,7 @@ class FakeService:
     def wait_for(self, wanted: Callable[[Message], bool], count: int = 1) -> list[Message]:
         """Wait until so many messages that fit have come; returns them."""
         with self._changed:
-            done = self._changed.wait_for(lambda: len(list(filter(wanted, self.received))) >= count, FULL_SECONDS)
+            done = self._changed.wait_for(lambda: len(list(filter(wanted, self.received))) >= count, PATIENCE)
             found = list(filter(wanted, self.received))
         assert done, f"{len(found)} of {count} came; received: {self.received[-12:]}"
         return found
@@ -160,7 +161,7 @@ class FakeService:
     def wait_for_notes(self, count: int) -> list[Message]:
         """Wait until so many notes have come; returns them."""
         with self._changed:
-            done = self._changed.wait_for(lambda: len(self.notes()) >= count, FULL_SECONDS)
+            done = self._changed.wait_for(lambda: len(self.notes()) >= count, PATIENCE)
         assert done, f"received: {self.received[-12:]}"
         return self.notes()
 

@@ -95,7 +95,7 @@ def test_ways_and_the_measure_as_it_stands_are_heard_one_at_a_time(open_page: Ca
     assert before < 2 * 8
 
     stands.click()
-    expect(stands).to_be_visible(timeout=15_000)  # it has come to its end
+    expect(stands).to_be_visible()  # it has come to its end
     assert before < page.evaluate("window.sounded.length") <= before + 8  # a busy machine leaves out what is too late
 
 

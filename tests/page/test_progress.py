@@ -105,7 +105,7 @@ def open_progress(browser: Browser, service: Service) -> Iterator[Callable[..., 
         context = browser.new_context(viewport=viewport)
         contexts.append(context)
         page = context.new_page()
-        page.set_default_timeout(10_000)
+        page.set_default_timeout(30_000)
         page.clock.set_fixed_time(f"{today}T12:00:00")
         page.on("console", lambda message: complaints.append(message.text) if message.type == "error" else None)
         page.on("pageerror", lambda error: complaints.append(str(error)))
