@@ -5,10 +5,12 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import gc
+import ipaddress
 import logging
 import socket
 import sys
 import webbrowser
+from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING
 
@@ -28,6 +30,26 @@ if TYPE_CHECKING:
 __all__ = ["demo", "serve"]
 
 _LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
+_PROXIES = ("127.0.0.0/8", "::1")
+"""Whose word on who calls is taken in any case: who is on this computer."""
+
+
+@dataclass(frozen=True, slots=True)
+class Reached:
+    """How browsers reach the service.
+
+    Attributes:
+        certificate: for https; None without.
+        address: the public one; None where there is none.
+        proxies: networks of reverse proxies on other computers.
+    """
+
+    certificate: Certificate | None = None
+    address: str | None = None
+    proxies: tuple[str, ...] = ()
+
+
+_PLAINLY = Reached()
 
 _tunes = click.argument("tunes", metavar="[TUNE]...", nargs=-1, type=click.Path(path_type=Path))
 _host = click.option("--host", default="127.0.0.1", show_default=True, help="Address to listen at.")
@@ -66,6 +88,20 @@ _open = click.option("--open", "opens", is_flag=True, help="Open the page in the
     type=click.Path(path_type=Path),
     help="Key of the certificate (PEM); where left out, it is in the file of the certificate.",
 )
+@click.option(
+    "--address",
+    metavar="URL",
+    help="Public address, like https://banjo.example, where the service stands behind a reverse proxy or has a name of"
+    " its own; by other names than this and those of this computer it is not reached then.",
+)
+@click.option(
+    "--proxy",
+    "proxies",
+    metavar="IP",
+    multiple=True,
+    help="IP address (or network, like 10.0.0.0/24) of a reverse proxy on another computer, whose word on who calls is"
+    " taken; that of one on this computer is.",
+)
 def serve(
     tunes: tuple[Path, ...],
     host: str,
@@ -75,6 +111,8 @@ def serve(
     opens: bool,
     certfile: Path | None,
     keyfile: Path | None,
+    address: str | None,
+    proxies: tuple[str, ...],
 ) -> None:
     """Serve the practice page, for a player and an instrument.
 
@@ -82,7 +120,8 @@ def serve(
     MusicXML with a banjo tablature. The demo tunes are there in any case. What is played is remembered across days.
     End with Ctrl-C.
     """
-    _run(tunes, host, port, data, records, opens, None, certificate(certfile, keyfile))
+    reached = Reached(certificate(certfile, keyfile), address, _networks(proxies))
+    _run(tunes, host, port, data, records, opens, None, reached)
 
 
 @click.command(epilog="Example: coach demo --open")
@@ -127,8 +166,9 @@ def _run(
     records: str | None,
     opens: bool,
     player: VirtualPlayer | None,
-    secured: Certificate | None = None,
+    reached: Reached = _PLAINLY,
 ) -> None:
+    from coach.service.address import read_address
     from coach.service.app import create_app
     from coach.service.service import Service
 
@@ -137,6 +177,7 @@ def _run(
     _check_records(records)
     folder = data_folder(data)
     _check_folder(folder)
+    public = None if reached.address is None else read_address(reached.address)
     listening = _listen(host, port)
     wrong: list[CoachError] = []
 
@@ -145,17 +186,22 @@ def _run(
         server.should_exit = True
 
     service = Service(folder, records=records, given=tunes, player=player, failed=failed)
-    app = create_app(service, hosts=_LOOPBACK if host in _LOOPBACK else None)
-    address = _address("http" if secured is None else "https", host, listening)
+    app = create_app(
+        service, hosts=_LOOPBACK if host in _LOOPBACK or public is not None else None, address=reached.address
+    )
+    address = _address("http" if reached.certificate is None else "https", host, listening)
 
     def ready() -> None:
         # All that was imported stays; without this each full collection looks through it, for some 7 ms.
         gc.freeze()
-        click.echo(f"Open {address} in a browser; end with Ctrl-C.")
+        if public is None:
+            click.echo(f"Open {address} in a browser; end with Ctrl-C.")
+        else:
+            click.echo(f"Open {public.origin}/ in a browser, which is reached here at {address}; end with Ctrl-C.")
         if opens:
             webbrowser.open(address)
 
-    server = _server(app, service.given_read, ready, secured)
+    server = _server(app, service.given_read, ready, reached)
     with contextlib.closing(listening), contextlib.suppress(KeyboardInterrupt):
         asyncio.run(server.serve(sockets=[listening]))
     if wrong:
@@ -172,10 +218,24 @@ def _check_folder(folder: Path) -> None:
         ) from error
 
 
+def _networks(proxies: tuple[str, ...]) -> tuple[str, ...]:
+    """Refuse what is neither an IP address nor a network of such: a name would be looked up by nobody."""
+    for proxy in proxies:
+        try:
+            ipaddress.ip_network(proxy)
+        except ValueError as error:
+            raise InputError(
+                f"{proxy!r} is no IP address ({error})", where="--proxy", cure="write it like 10.0.0.2 or 10.0.0.0/24"
+            ) from error
+    return proxies
+
+
 def _server(
-    app: object, given_read: asyncio.Event, ready: Callable[[], None], secured: Certificate | None = None
+    app: object, given_read: asyncio.Event, ready: Callable[[], None], reached: Reached = _PLAINLY
 ) -> uvicorn.Server:
     import uvicorn
+
+    secured = reached.certificate
 
     class Server(uvicorn.Server):
         """Says when it is ready: no page is opened for files that cannot be read."""
@@ -205,6 +265,9 @@ def _server(
         ws_max_size=_largest_message(),
         ws_per_message_deflate=False,
         timeout_graceful_shutdown=3,
+        # Who calls, and whether over https, is told by the proxy, and believed of no one else.
+        proxy_headers=True,
+        forwarded_allow_ips=[*_PROXIES, *reached.proxies],
         ssl_certfile=None if secured is None else secured.certfile,
         ssl_keyfile=None if secured is None else secured.keyfile,
     )

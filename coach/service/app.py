@@ -23,6 +23,7 @@ from starlette.websockets import WebSocket, WebSocketState
 
 from coach.errors import CoachError, InputError, ProtocolError
 from coach.service import protocol as wire
+from coach.service.address import read_address
 from coach.service.book import LARGEST_FILE
 from coach.service.cue_files import cues_of_solo, read_question, take_file
 from coach.service.guard import Guard, failure
@@ -68,14 +69,21 @@ _PDFS: dict[str, Paper] = {"a4": "pdf", "letter": "letter.pdf"}
 _log = logging.getLogger(__name__)
 
 
-def create_app(service: Service, *, hosts: frozenset[str] | None = None) -> Starlette:
+def create_app(service: Service, *, hosts: frozenset[str] | None = None, address: str | None = None) -> Starlette:
     """The application.
 
     Args:
         service: what pages reach; it runs as long as the application does.
         hosts: the host names by which it may be called, without port; None for any. A page of another name cannot
             reach a service on the loopback then, whatever its own name server says.
+        address: by which it is reached over the internet, like ``https://banjo.example``; it is in ``state.address``,
+            read. Its host is one of ``hosts`` then, and pages of its origin are the service's own, also where a proxy
+            calls the service by another name.
+
+    Raises:
+        InputError: when the address is none.
     """
+    public = None if address is None else read_address(address)
     for suffix, kind in _TYPES.items():
         mimetypes.add_type(kind.split(";")[0], suffix)
 
@@ -106,7 +114,8 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None) -> Star
         exception_handlers={CoachError: _refuse, HTTPException: _refuse},
         lifespan=lifespan,
     )
-    app.add_middleware(Guard, hosts=hosts)
+    app.state.address = public
+    app.add_middleware(Guard, hosts=hosts, address=public)
     return app
 
 

@@ -9,6 +9,8 @@ from starlette.responses import JSONResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
 from starlette.websockets import WebSocket
 
+from coach.service.address import PublicAddress
+
 __all__ = ["Guard", "failure"]
 
 _HEADERS = {
@@ -29,11 +31,13 @@ class Guard:
     Args:
         app: what is guarded.
         hosts: the host names by which it may be called, without port; None for any.
+        address: by which it is reached over the internet, which is one of these names then.
     """
 
-    def __init__(self, app: ASGIApp, hosts: frozenset[str] | None) -> None:
+    def __init__(self, app: ASGIApp, hosts: frozenset[str] | None, address: PublicAddress | None = None) -> None:
         self._app = app
-        self._hosts = hosts
+        self._hosts = hosts if hosts is None or address is None else hosts | {address.host}
+        self._address = address
 
     async def __call__(self, scope: Scope, receive: Receive, send: Send) -> None:
         """Let a call through, or refuse it in a sentence."""
@@ -59,9 +63,17 @@ class Guard:
             return f"This service is not called {name!r}."
         changes = scope["type"] == "websocket" or scope["method"] not in ("GET", "HEAD")
         origin = connection.headers.get("origin")
-        if changes and origin is not None and origin.partition("://")[2] != host:
+        if changes and origin is not None and not self._is_own(origin, host, name):
             return "A page of another site may not use this service."
         return ""
+
+    def _is_own(self, origin: str, host: str, name: str) -> bool:
+        """Whether a page of this origin is the service's own. Of the public name that is one origin alone: a page that
+        came without https may be of anybody on the way."""
+        address = self._address
+        if address is not None and origin == address.origin:
+            return True
+        return (address is None or name != address.host) and origin.partition("://")[2] == host
 
     @staticmethod
     def _with_headers(send: Send) -> Send:
