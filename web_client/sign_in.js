@@ -1,0 +1,42 @@
+/**
+ * The page by which people come back.
+ *
+ * @module sign_in
+ */
+
+import { ask, enter, onSend, trying, whoIsHere } from "./access.js";
+import { ACCESS } from "./access_english.js";
+import { byId } from "./dom.js";
+import { asserted, havePasskeys } from "./passkey.js";
+
+/** Where the studio and the name of the last time are kept: on this device alone. */
+const KEPT = "coach-signed-in-as";
+
+const form = byId("by-password");
+const { studio, name, password } = form.elements;
+
+const last = JSON.parse(localStorage.getItem(KEPT) ?? "{}");
+studio.value = new URLSearchParams(location.search).get("studio") ?? last.studio ?? "";
+name.value = last.name ?? "";
+
+onSend(form, async () => {
+  const who = await ask("people/sign-in", { studio: studio.value.trim(), name: name.value, password: password.value });
+  localStorage.setItem(KEPT, JSON.stringify({ studio: who.person.studio.id, name: who.person.name }));
+  enter(who);
+});
+
+byId("by-passkey").hidden = !havePasskeys();
+byId("passkey").addEventListener("click", () => trying(async () => {
+  const options = await ask("people/passkey-sign-in-options", {});
+  const credential = await asserted(options).catch(() => {
+    throw new Error(ACCESS.passkeyLeft);
+  });
+  enter(await ask("people/passkey-sign-in", { credential }));
+}));
+
+void trying(async () => {
+  const who = await whoIsHere();
+  if (who.person !== null) {
+    enter(who);
+  }
+});
