@@ -64,6 +64,7 @@ class Service:
         driver: of the MIDI ports.
         player: plays in place of an instrument, in a demo.
         now: the clock.
+        most_sessions: how many sessions there may be at once; deserted ones give way to new ones.
         failed: told when a given file cannot be read.
 
     Attributes:
@@ -80,9 +81,11 @@ class Service:
         driver: MidiDriver | None = None,
         player: VirtualPlayer | None = None,
         now: Now = monotonic,
+        most_sessions: int = MOST_SESSIONS,
         failed: Callable[[CoachError], None] = lambda error: _log.error("%s", error),
     ) -> None:
         self.now = now
+        self._most_sessions = most_sessions
         self.workers = Workers()
         self.book = Book(self.workers)
         self._desk = EditDesk(self.book, EditStore(data / "edits"), self.begin, self._edits_changed)
@@ -141,10 +144,10 @@ class Service:
         """
         if name in self.sessions:
             return self.sessions[name]
-        if len(self.sessions) >= MOST_SESSIONS:
+        if len(self.sessions) >= self._most_sessions:
             deserted = [other for other, session in self.sessions.items() if session.is_deserted and other != HOME]
             if not deserted:
-                raise InputError(f"there are {MOST_SESSIONS} sessions already", cure="close one of them, or join it")
+                raise InputError(f"there are {self._most_sessions} sessions already", cure="close one of them, or join it")
             del self.sessions[deserted[0]]
         session = self._new_session(name)
         self._recall(session)
