@@ -7,6 +7,7 @@ what tells whether one is right: SHA-256 of tokens (which are random and long), 
 from __future__ import annotations
 
 from sqlalchemy import (
+    BigInteger,
     Boolean,
     CheckConstraint,
     Column,
@@ -29,6 +30,7 @@ __all__ = [
     "devices",
     "findings",
     "invitations",
+    "metadata",
     "passkeys",
     "passwords",
     "people",
@@ -105,7 +107,8 @@ passkeys = Table(
     Column("person", ForeignKey("people.id", ondelete="CASCADE"), nullable=False),
     Column("credential", LargeBinary, nullable=False),
     Column("public_key", LargeBinary, nullable=False),
-    Column("count", Integer, nullable=False),
+    # Unsigned, of 32 bits (Web Authentication Level 2, section 6.1).
+    Column("count", BigInteger, nullable=False),
     Column("name", Text, nullable=False),
     Column("added", String(32), nullable=False),
     UniqueConstraint("credential"),

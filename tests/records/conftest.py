@@ -14,7 +14,7 @@ import pytest
 from sqlalchemy import create_engine
 
 from coach.records.store import Store, url_of
-from coach.records.tables import metadata
+from coach.records.studio_tables import metadata
 
 BINARIES = sorted(Path("/usr/lib/postgresql").glob("*/bin"))
 _NUMBERS = count(1)

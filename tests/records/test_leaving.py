@@ -19,7 +19,8 @@ from coach.records.leaving import Holding, forget, holding_of, player_files, pla
 from coach.records.played import PlayedMeasure, PlayedPass, passes_of
 from coach.records.sittings import PlayedSitting
 from coach.records.store import Store, url_of
-from coach.records.tables import metadata, tunes
+from coach.records.studio_tables import metadata
+from coach.records.tables import tunes
 
 WHEN = "2026-03-01T17:55:00Z"
 CURVE = after_pass(begin(80), 84, clean=True)

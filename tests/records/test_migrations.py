@@ -12,10 +12,12 @@ from alembic import command
 from alembic.config import Config
 from sqlalchemy import Connection, create_engine, func, inspect, select, text
 
-from coach.records.known import curves_of, ladders_of, settings_of
+from coach.records.known import KnownCurve, KnownLadder, curves_of, ladders_of, settings_of
 from coach.records.played import passes_of
+from coach.records.sittings import sittings_of
 from coach.records.store import MIGRATIONS, VERSIONS, Store, url_of
-from coach.records.tables import measures, metadata
+from coach.records.studio_tables import metadata
+from coach.records.tables import measures, tunes
 
 DATA = Path(__file__).parent / "data"
 MILL_LANE = "mill-lane-1f3a9c20"
@@ -115,7 +117,43 @@ def test_ladders_and_settings_stay_and_curves_begin_anew(brought_up: Store) -> N
     assert brought_up.read(lambda c: curves_of(c, "home", MILL_LANE)) == {}
 
 
-def test_the_tables_are_those_of_now(brought_up: Store, url: str, tmp_path: Path) -> None:
+@pytest.fixture
+def from_the_second(url: str, tmp_path: Path, open_store: Callable[[str], Store]) -> Store:
+    """The records of the second version, opened by this one."""
+    old_records("0002", url, tmp_path)
+    return open_store(url)
+
+
+def test_what_the_second_version_kept_is_as_it_was(from_the_second: Store) -> None:
+    ask = from_the_second.read
+    home = ask(lambda c: passes_of(c, "home"))
+
+    assert [(each.number, each.kind, each.mix, each.day) for each in home] == [
+        (1, "whole", (), "2026-03-01"),
+        (2, "spot", (2, 4), "2026-03-01"),
+        (3, "part", (), "2026-03-01"),
+        (1, "whole", (), "2026-03-02"),
+    ]
+    assert [len(each.measures) for each in home] == [4, 4, 2, 0]
+    assert ask(lambda c: c.execute(select(tunes.c.repeats).order_by(tunes.c.id)).scalars().all()) == [{3: 1, 4: 2}, {}]
+    assert ask(lambda c: curves_of(c, "home", MILL_LANE)) == {
+        "beginner": {1: KnownCurve(b"\0\1\2\3", 3, "2026-03-01T23:59:59Z")}
+    }
+    assert ask(lambda c: ladders_of(c, "home")) == {MILL_LANE: KnownLadder('{"tempo": 78.0}', "2026-03-01T18:01:00Z")}
+    assert ask(lambda c: settings_of(c, "home")) == {"bounce": "55", "tune": f'"{MILL_LANE}"'}
+    assert [(each.planned, each.minutes, each.tempo) for each in ask(lambda c: sittings_of(c, "home"))] == [
+        (20.0, 12.5, 84.0),
+        (None, 3.0, None),
+    ]
+
+
+@pytest.mark.parametrize("version", VERSIONS[:-1])
+def test_the_tables_are_those_of_now(
+    version: str, url: str, tmp_path: Path, open_store: Callable[[str], Store]
+) -> None:
+    old_records(version, url, tmp_path)
+    brought_up = open_store(url)
+
     def fresh(connection: Connection) -> dict[str, Any]:
         for name in inspect(connection).get_table_names():
             connection.execute(text(f"DROP TABLE {name} {'' if url.startswith('sqlite') else 'CASCADE'}"))

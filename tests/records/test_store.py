@@ -20,7 +20,8 @@ from sqlalchemy import Connection, create_engine, insert, select, text
 import coach.records.store as store_module
 from coach.errors import RecordsError
 from coach.records.store import Store, file_of, url_of
-from coach.records.tables import metadata, passes, players
+from coach.records.studio_tables import metadata
+from coach.records.tables import passes, players
 
 WHEN = "2026-03-01T18:00:00Z"
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from alembic import context
 
-from coach.records.tables import metadata
+from coach.records.studio_tables import metadata
 
 context.configure(
     connection=context.config.attributes["connection"],
