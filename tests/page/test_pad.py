@@ -336,6 +336,7 @@ def test_a_shape_of_ones_own_is_kept_over_a_reload_and_can_be_forgotten(
     assert fake.notes() == []
 
     page.reload()
+    page.locator("#sheet svg #m1e1").wait_for()  # a solo that comes opens the neck
     page.locator("#open-pad").click()
     shape(page, "Up the neck").click()
     for string in (1, 2, 3, 4):
