@@ -14,13 +14,14 @@ export const MOST_NOTES_IN_A_MESSAGE = 256;
 /** What a page may send. */
 export const FROM_PAGE = Object.freeze([
   "join", "pong", "settings", "sitting", "start", "stop", "again", "next_rung", "calibrate", "learn_foot", "mark",
-  "sounding", "notes", "input", "enter", "edit", "undo", "redo",
+  "sounding", "notes", "input", "enter", "edit", "undo", "redo", "answer", "desk", "look_on", "steer",
 ]);
 
 /** What the service may send. */
 export const FROM_SERVICE = Object.freeze([
   "hello", "ping", "ack", "failure", "tunes", "ports", "state", "begin", "heard", "place", "verdict", "amend", "measure",
-  "report", "calibrated", "foot", "played",
+  "report", "calibrated", "foot", "played", "watched", "offer", "pins", "assigned", "desk_hello", "card", "live", "sounded",
+  "steered",
 ]);
 
 /**

@@ -8,11 +8,11 @@
 
 /** @typedef {import("./messages.js").Message} Message */
 /** @typedef {"line" | "hello" | "tunes" | "ports" | "state" | "begin" | "place" | "verdict" | "measure" | "report" | "failure" |
- *   "calibrated" | "foot" | "meter" | "played"} Part */
+ *   "calibrated" | "foot" | "meter" | "played" | "watched" | "offer" | "pins" | "assigned"} Part */
 
 const PARTS = Object.freeze([
   "line", "hello", "tunes", "ports", "state", "begin", "place", "verdict", "measure", "report", "failure",
-  "calibrated", "foot", "meter", "played",
+  "calibrated", "foot", "meter", "played", "watched", "offer", "pins", "assigned",
 ]);
 
 /** States in which a pass is going on. */
@@ -41,6 +41,8 @@ export class Practice {
     this.place = null;
     /** @type {Map<string, string>} the pluck that a note was marked at, by its seat and number */
     this.marked = new Map();
+    /** @type {Map<string, Message>} the last of each kind that comes of a teacher */
+    this.studio = new Map();
     /** The metre of the sheet that is shown. */
     this.meter = "4/4";
     this.up = false;
@@ -159,16 +161,17 @@ export class Practice {
         this.#tell("report", message);
         break;
       case "failure":
-        this.#tell("failure", message);
-        break;
       case "calibrated":
-        this.#tell("calibrated", message);
-        break;
       case "foot":
-        this.#tell("foot", message);
-        break;
       case "played":
-        this.#tell("played", message);
+        this.#tell(message.kind, message);
+        break;
+      case "watched":
+      case "offer":
+      case "pins":
+      case "assigned":
+        this.studio.set(message.kind, message);
+        this.#tell(message.kind, message);
         break;
     }
   }
