@@ -24,6 +24,7 @@ from coach.service.in_use import InUse
 from coach.service.inputs import Inputs
 from coach.service.instruments import Instruments
 from coach.service.keeping import Keeper
+from coach.service.lesson import Lesson, NoLesson
 from coach.service.lessons import Lessons
 from coach.service.memory import Memory
 from coach.service.orders import Ended
@@ -62,6 +63,7 @@ class Session:
 
     Attributes:
         pages: that belong to it.
+        lesson: what teachers have left for the player.
     """
 
     def __init__(
@@ -83,6 +85,7 @@ class Session:
     ) -> None:
         self.name = name
         self.pages = Pages(now, midi.reserved)
+        self.lesson: Lesson = NoLesson()
         self._now = now
         self._midi = midi
         self._listed = listed
@@ -115,6 +118,7 @@ class Session:
         self._editing = Editing(desk, self._choice, self._practice.refuse_while_playing)
         self._played_on.meet()
         self._told_state: tuple[StateName, tuple[str, str]] | None = None
+        self._told_tune = ""
 
     @property
     def chosen(self) -> Chosen:
@@ -148,6 +152,7 @@ class Session:
             page.send(wire.Failure(trouble, "instrument"))
         if trouble := self._diary.trouble:
             page.send(wire.Failure(trouble, "records"))
+        self.lesson.joined(page)
         page.ping_if_due(self._now())
         return page
 
@@ -334,6 +339,9 @@ class Session:
         """Tell every page how the session stands."""
         self._told_state = self._practice.state, self._inputs.learning_foot
         self.pages.broadcast(self._state())
+        if self.chosen.tune != self._told_tune:
+            self._told_tune = self.chosen.tune
+            self.lesson.chosen(self._told_tune)
 
     def tell_ports(self) -> None:
         """Tell every page of the ports."""

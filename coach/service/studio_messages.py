@@ -86,15 +86,20 @@ class PassStrip(Struct, frozen=True):
     """A pass, as a strip of measures.
 
     Attributes:
-        clean: of each measure that was played, from the first: whether it was clean.
+        tune: that was played.
+        clean: of each measure, from the first to the last that was played: whether it was clean. Of a pass that the
+            player marked one value, of all of it.
         whole: whether it was played to its end.
+        marked: whether the player marked it, and nobody listened.
     """
 
+    tune: str
     tier: str
     tempo: float
     first: int
     clean: list[bool]
     whole: bool
+    marked: bool = False
 
 
 class Card(Struct, frozen=True, tag_field="kind", tag="card"):
@@ -104,7 +109,9 @@ class Card(Struct, frozen=True, tag_field="kind", tag="card"):
         student, name: who.
         here: whether a page of theirs is open.
         state: of the wire's ``state``; empty where they are not here.
+        gone: they are no longer of the studio; all else says nothing.
         tune, title, tier, mix, tempo, first, last: what is chosen; of the pass while one is played.
+        measures: that the solo on their page has.
         measure: that was judged last, or None between passes.
         marks: of the pass that is played, as a strip so far; None between passes.
         strips: the last passes, the latest last, at most eight.
@@ -116,6 +123,7 @@ class Card(Struct, frozen=True, tag_field="kind", tag="card"):
     student: str
     name: str
     here: bool
+    gone: bool = False
     state: str = ""
     tune: str = ""
     title: str = ""
@@ -124,6 +132,7 @@ class Card(Struct, frozen=True, tag_field="kind", tag="card"):
     tempo: float = 0.0
     first: int = 0
     last: int = 0
+    measures: int = 0
     measure: int | None = None
     marks: PassStrip | None = None
     strips: list[PassStrip] = []
@@ -158,10 +167,14 @@ class Sounded(Struct, frozen=True, tag_field="kind", tag="sounded"):
 
 
 class Steered(Struct, frozen=True, tag_field="kind", tag="steered"):
-    """What came of an offer: it waits for the student, who agreed, declined, or was not here."""
+    """What came of an offer: it waits for the student, who agreed, declined, or was not here.
+
+    ``words`` say why it could not be set although they agreed; else they are empty.
+    """
 
     student: str
     answer: Literal["waits", "agreed", "declined", "not here"]
+    words: str = ""
 
 
 # ---------------------------------------------------------------------------------------------- to a student's page
