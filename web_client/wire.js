@@ -28,6 +28,7 @@ const OPEN = 1;
  * @typedef {object} WireParts what a wire is made of; tests pass their own
  * @property {string} session the session to join
  * @property {string} seat the page's name for its own input
+ * @property {Message} [first] said first, in place of that it joins: of a desk, which has no input
  * @property {() => WebSocket} open makes a socket
  * @property {() => number} now seconds on the page's clock
  * @property {(run: () => void, ms: number) => unknown} later a timer
@@ -57,7 +58,8 @@ export class Wire {
     const socket = this.parts.open();
     this.socket = socket;
     socket.onopen = () => {
-      socket.send(JSON.stringify({ kind: "join", session: this.parts.session, seat: this.parts.seat }));
+      const { session, seat, first = { kind: "join", session, seat } } = this.parts;
+      socket.send(JSON.stringify(first));
     };
     socket.onmessage = (event) => this.#take(JSON.parse(event.data));
     socket.onclose = () => this.#lost(socket);
@@ -197,7 +199,7 @@ export class Wire {
       }
       return;
     }
-    if (message.kind === "hello") {
+    if (message.kind === "hello" || message.kind === "desk_hello") {
       this.#meet(message);
     }
     this.parts.onMessage(message);
@@ -207,7 +209,7 @@ export class Wire {
   #meet(hello) {
     this.joined = true;
     this.attempts = 0;
-    this.outbox.meet(hello.acknowledged);
+    this.outbox.meet(hello.acknowledged ?? 0);
     this.instrumentOutbox.meet(hello.instrument_acknowledged ?? 0);
     if (this.instrument !== null) {
       this.send(this.instrument);

@@ -325,3 +325,20 @@ test("bends that were gathered when the line went down are sent once when it is 
 
   assert.deepEqual(items(world.sockets[1]), [["pad-1-midi", [1]], ["pad-1-midi", [2]]]);
 });
+
+test("a desk says so first, is there with the answer, and says it again on a new line", () => {
+  const { world, wire } = parts();
+  wire.parts.first = { kind: "desk" };
+  world.sockets[0].onopen();
+  assert.deepEqual(world.sockets[0].sent, [{ kind: "desk" }]);
+  assert.equal(wire.send({ kind: "look_on", student: "anna" }), false);
+
+  world.sockets[0].tell({ kind: "desk_hello", person: "Ruth", studio: "Reed Bank" });
+  assert.deepEqual([world.lines, world.messages.length], [[true], 1]);
+  assert.equal(wire.send({ kind: "look_on", student: "anna" }), true);
+
+  world.sockets[0].onclose();
+  world.timers.at(-1).run();
+  world.sockets[1].onopen();
+  assert.deepEqual(world.sockets[1].sent, [{ kind: "desk" }]);
+});
