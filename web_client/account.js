@@ -4,7 +4,8 @@
  * @module account
  */
 
-import { ask, onSend, say, trying, whoIsHere } from "./access.js";
+import { onSend, say, trying } from "./access.js";
+import { ask, whoIsHere } from "./asked.js";
 import { ACCESS } from "./access_english.js";
 import { byId, element } from "./dom.js";
 import { created, havePasskeys } from "./passkey.js";
@@ -14,7 +15,7 @@ const keyForm = byId("add-key");
 const passwordForm = byId("set-password");
 const forgetForm = byId("forget");
 
-let person = /** @type {NonNullable<import("./access.js").Who["person"]> | null} */ (null);
+let person = /** @type {NonNullable<import("./asked.js").Who["person"]> | null} */ (null);
 
 /** Shows the account as it is now. */
 async function show() {

@@ -4,7 +4,8 @@
  * @module join
  */
 
-import { ask, onSend, trying } from "./access.js";
+import { onSend, trying } from "./access.js";
+import { ask } from "./asked.js";
 import { ACCESS } from "./access_english.js";
 import { byId, element } from "./dom.js";
 

@@ -38,6 +38,7 @@ import { ShapesView } from "./shapes_view.js";
 import { Sound } from "./sound.js";
 import { Sounding } from "./sounding.js";
 import { Practice } from "./state.js";
+import { StudioDoor } from "./studio_door.js";
 import { TEXT } from "./english.js";
 import { Transport } from "./transport.js";
 import { Wake } from "./wake.js";
@@ -77,6 +78,7 @@ const paper = new Paper(practice, change, {
     shapes.tune(arrangement);
     edit.solo(arrangement);
     after.pencil();
+    studio?.signed();
   },
   choose: (measure) => edit.go(measure),
   look: (measure, ways) => void edit.show(measure, ways),
@@ -103,6 +105,15 @@ const edit = new EditDoor(
   practice,
   paper,
   (EditView) => new EditView(practice, paper, ask, picking, player),
+  (words) => notice.say(words),
+);
+/** @type {import("./studio.js").StudioView | null} */
+let studio = null;
+new StudioDoor(
+  practice,
+  (StudioView) => {
+    studio = new StudioView(practice, paper, (message) => wire.send(message), change, (words) => notice.say(words));
+  },
   (words) => notice.say(words),
 );
 new Chooser(practice, change);

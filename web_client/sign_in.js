@@ -4,7 +4,8 @@
  * @module sign_in
  */
 
-import { ask, enter, onSend, trying, whoIsHere } from "./access.js";
+import { enter, onSend, trying } from "./access.js";
+import { ask, whoIsHere } from "./asked.js";
 import { ACCESS } from "./access_english.js";
 import { byId } from "./dom.js";
 import { asserted, havePasskeys } from "./passkey.js";
