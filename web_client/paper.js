@@ -6,6 +6,7 @@
 
 import { byId, calm, element } from "./dom.js";
 import { MeasureChoice } from "./mix.js";
+import { Pencilled } from "./pencilled.js";
 import { Sheet } from "./sheet.js";
 import { Strip } from "./strip.js";
 import { TEXT } from "./english.js";
@@ -33,6 +34,7 @@ export class Paper {
     this.sheet = new Sheet(byId("sheet"), () => byId("foot").getBoundingClientRect().height);
     new ResizeObserver(() => this.sheet.stand.fit()).observe(byId("foot")); // the pad opens
     this.strip = new Strip(byId("strip"), (measure) => this.go(measure));
+    this.pencilled = new Pencilled(practice, this.sheet, this.strip);
     this.choice = new MeasureChoice(practice, (measure) => this.strip.words(measure), change, on.look);
     this.view = new View((look, sized) => this.#look(look, sized));
     this.sheet.stand.far = this.view.look.size === "far";
@@ -47,21 +49,10 @@ export class Paper {
       if (state.digest !== this.digest || state.digest === "") {
         void this.#show();
       }
-      this.strip.range(state.first, state.last);
-      this.sheet.bracket(state.first, state.last);
-      if (!this.practice.playing) {
-        this.sheet.stand.end();
-      }
       this.#showHowItWent();
     });
-    practice.on("verdict", ({ verdict, faint }) => this.sheet.mark(verdict, faint));
-    practice.on("measure", (score) => this.strip.score(score.number, score));
-    practice.on("report", (report) => {
-      this.sheet.settle();
-      if (!report.whole) {
-        this.#rubOutTheRest();
-      }
-      this.#showScores();
+    practice.on("report", () => {
+      this.choice.renew();
       this.#showHowItWent();
     });
   }
@@ -72,8 +63,7 @@ export class Paper {
    * @param {import("./messages.js").Begin} begin
    */
   begin({ first, last }) {
-    this.sheet.clear();
-    this.strip.clear();
+    this.pencilled.clear();
     this.choice.leave();
     this.sheet.stand.begin(first, last);
   }
@@ -154,7 +144,8 @@ export class Paper {
         this.on.solo(arrangement);
         const numbers = arrangement.measures.map((/** @type {any} */ measure) => measure.number);
         this.strip.show(numbers, tiersOf(arrangement));
-        this.#showScores();
+        this.pencilled.renew();
+        this.choice.renew();
       }
     } catch (error) {
       if (this.digest === state.digest) {
@@ -162,30 +153,6 @@ export class Paper {
         this.sheet.say(TEXT.sheet.failed(/** @type {Error} */ (error).message));
       }
     }
-  }
-
-  /** Rubs out the rings behind the last note that was heard: what a stop cut off was not missed. */
-  #rubOutTheRest() {
-    const { arrangement, verdicts, svg } = this.sheet;
-    const ids = (arrangement?.measures ?? []).flatMap((/** @type {any} */ measure) =>
-      measure.plucks.map((/** @type {{id: string}} */ { id }) => id),
-    );
-    const heard = ids.map((/** @type {string} */ id) => (verdicts.get(id)?.verdict ?? "missed") !== "missed");
-    for (const id of ids.slice(heard.lastIndexOf(true) + 1)) {
-      verdicts.delete(id);
-      svg?.querySelector(`[data-note="${CSS.escape(id)}"]`)?.remove();
-    }
-  }
-
-  #showScores() {
-    this.strip.clear();
-    for (const [number, score] of this.practice.scores) {
-      this.strip.score(number, score);
-    }
-    if (this.practice.state !== null) {
-      this.strip.range(this.practice.state.first, this.practice.state.last);
-    }
-    this.choice.renew();
   }
 
   /** Brings strip and report into view after a pass; with the pad open on a small screen, strip and sheet. */
