@@ -83,6 +83,7 @@ class FakeService:
         tunes: the tune book.
         takes: what is served of takes: the report of pass 1 as ``1.json``, what sounds in it as ``1.cues.json``.
         upload: what is answered to a file that is brought: status and JSON; ``uploads`` by the name of the file.
+        greets: further fields of the greeting: who is signed in, and where.
         modules: of the test's own, by name, served as ``tests/NAME``.
         url: of the page, once it is served.
     """
@@ -110,6 +111,7 @@ class FakeService:
         self.takes: dict[str, Message] = {}
         self.ways: list[Message] | str = []
         self.page_digest = "page"
+        self.greets: Message = {}
         self._changed = threading.Condition()
         self._sockets: set[WebSocket] = set()
         self._loop: asyncio.AbstractEventLoop | None = None
@@ -279,6 +281,7 @@ class FakeService:
                 acknowledged=self.acknowledged.get(seat, 0),
                 cautions=["Pain means stop.", "Keep the sound moderate."],
                 instrument_acknowledged=self.acknowledged.get(f"{seat}-midi", 0),
+                **self.greets,
             )
             ports = protocol.Ports(inputs=[], outputs=[], input=None, output=None, missing="No MIDI port is there.")
             for answer in (hello, protocol.Tunes(self.tunes), ports, self.state):
