@@ -35,6 +35,7 @@ from coach.service.progress import read_question as read_progress
 from coach.service.service import Service
 from coach.service.session import Session
 from coach.service.shape_list import read_asked, shapes_json
+from coach.studio.people import ALONE
 
 __all__ = ["create_app"]
 
@@ -135,9 +136,8 @@ class _Doors:
         self._service = service
 
     async def health(self, _: Request) -> Response:
-        return JSONResponse(
-            {"status": "ok", "page": self._service.page_digest, "tunes": len(self._service.book.lines())}
-        )
+        tunes = self._service.repertoire_of(ALONE).lines_for(ALONE)
+        return JSONResponse({"status": "ok", "page": self._service.page_digest, "tunes": len(tunes)})
 
     async def upload(self, request: Request) -> Response:
         length = request.headers.get("content-length", "")
@@ -151,7 +151,7 @@ class _Doors:
                 return failure("No file came with the request; choose one and send it again.", 400)
             data = await file.read()
             name = file.filename or "tune"
-        lines, complaints = await self._service.add_file(data, name[-80:])
+        lines, complaints = await self._service.repertoire_of(ALONE).add_file(ALONE, data, name[-80:])
         first = lines[0]
         return JSONResponse(
             {
@@ -171,7 +171,7 @@ class _Doors:
     async def arrangement(self, request: Request) -> Response:
         suffix = request.path_params["suffix"]
         if suffix == "json":
-            solo = await self._service.book.solo(request.path_params["digest"])
+            solo = await self._service.repertoire_of(ALONE).book.solo(request.path_params["digest"])
             if solo is None:
                 raise HTTPException(404)
             return Response(solo.file, media_type="application/json", headers={"Cache-Control": _FOREVER})
@@ -187,18 +187,18 @@ class _Doors:
 
     async def ways(self, request: Request) -> Response:
         digest, number = request.path_params["digest"], request.query_params.get("measure", "")
-        if await self._service.book.solo(digest) is None:
+        if await self._service.repertoire_of(ALONE).book.solo(digest) is None:
             raise HTTPException(404)
         if not re.fullmatch(r"[0-9]{1,4}", number):
             raise InputError("which measure is asked for is not said", cure="add ?measure= and its number as played")
-        ways = await self._service.book.ways(digest, int(number))
+        ways = await self._service.repertoire_of(ALONE).book.ways(digest, int(number))
         return Response(ways.file, media_type="application/json", headers={"Cache-Control": "no-cache"})
 
     async def _paper(self, request: Request, paper: Paper, kind: str) -> Response:
-        solo = await self._service.book.solo(request.path_params["digest"])
+        solo = await self._service.repertoire_of(ALONE).book.solo(request.path_params["digest"])
         if solo is None:
             raise HTTPException(404)
-        data = await self._service.book.paper(solo, paper)
+        data = await self._service.repertoire_of(ALONE).book.paper(solo, paper)
         return Response(data, media_type=kind, headers={"Cache-Control": _FOREVER})
 
     async def take(self, request: Request) -> Response:
@@ -232,7 +232,7 @@ class _Doors:
         return Response(data, media_type="application/json", headers={"Cache-Control": "no-cache"})
 
     async def _solo(self, request: Request) -> Solo:
-        solo = await self._service.book.solo(request.path_params["digest"])
+        solo = await self._service.repertoire_of(ALONE).book.solo(request.path_params["digest"])
         if solo is None:
             raise HTTPException(404)
         return solo

@@ -1,6 +1,7 @@
-"""The tune book of a service: the demo tunes, the files it was given, and what pages upload; solos and papers of them.
+"""A tune book: the tunes of files, solos and papers of them.
 
-Everything costly is made by a worker and kept while it is used.
+Everything costly is made by a worker and kept while it is used. A book may lie over another one: it has all tunes of
+that one too, and of those the other makes what is made without edits.
 """
 
 from __future__ import annotations
@@ -39,15 +40,17 @@ _WRITING = 30.0
 
 
 class Book:
-    """The tunes of a service.
+    """A book of tunes.
 
     Args:
         workers: do the work.
+        under: the book that it lies over; None for none.
         room: how many solos are kept.
     """
 
-    def __init__(self, workers: Workers, room: int = 256) -> None:
+    def __init__(self, workers: Workers, under: Book | None = None, room: int = 256) -> None:
         self._workers = workers
+        self._under = under
         self._tunes: dict[str, GivenTune] = {}
         self._pieces: Shelf[Piece, Solo] = Shelf(room)
         self._by_digest: Shelf[str, Piece] = Shelf(4096)
@@ -55,13 +58,27 @@ class Book:
         self._ways: Shelf[tuple[str, int], Ways] = Shelf(256)
 
     def lines(self) -> list[TuneLine]:
-        """The list of tunes, in the order in which they came."""
+        """The list of its own tunes, in the order in which they came."""
         return [_line(tune) for tune in self._tunes.values()]
 
-    def line(self, tune: str) -> TuneLine | None:
-        """A tune of the list, None when it is not there."""
-        given = self._tunes.get(tune)
-        return None if given is None else _line(given)
+    def has(self, tune: str) -> bool:
+        """Whether a tune is one of its own, by its id."""
+        return tune in self._tunes
+
+    def found(self, tune: str) -> GivenTune | None:
+        """A tune of this book or the one under it, by its id; None where there is none."""
+        found = self._tunes.get(tune)
+        return found if found is not None or self._under is None else self._under.found(tune)
+
+    def is_tune(self, tune: str) -> bool:
+        """Whether there is a tune of this id that solos are made of: no solo that came as such."""
+        given = self.found(tune)
+        return given is not None and isinstance(given.source, Tune)
+
+    def piece(self, digest: str) -> Piece | None:
+        """Which solo a digest names that was made before; None where it is not known."""
+        found = self._by_digest.get(digest)
+        return found if found is not None or self._under is None else self._under.piece(digest)
 
     async def add(
         self, data: bytes, name: str, met: Callable[[Sequence[str]], Awaitable[None]] | None = None
@@ -74,7 +91,7 @@ class Book:
             met: awaited with the ids of those that are new and can be edited, before they are in the list.
 
         Returns:
-            the tunes that were read, and a sentence for each that could not be.
+            the tunes that were read, also those that were there, and a sentence for each that could not be.
 
         Raises:
             InputError: when none could be read, or the book is full.
@@ -83,9 +100,9 @@ class Book:
             raise InputError("the file is larger than 5 MB", where=name, cure="give a file with the tune alone")
         tunes, complaints = await self._workers.run(read_file, _READING, f"reading {name!r}", data, name)
         if met is not None:
-            await met([tune.id for tune in tunes if tune.id not in self._tunes and isinstance(tune.source, Tune)])
-        new = [tune for tune in tunes if tune.id not in self._tunes]  # now: other files may have come meanwhile
-        if len(self._tunes) + len(new) > MOST_TUNES:
+            await met([tune.id for tune in tunes if self.found(tune.id) is None and isinstance(tune.source, Tune)])
+        new = [tune for tune in tunes if self.found(tune.id) is None]  # now: other files may have come meanwhile
+        if self._count + len(new) > MOST_TUNES:
             raise InputError(
                 f"the tune book has room for {MOST_TUNES} tunes", where=name, cure="begin the service anew to empty it"
             )
@@ -102,7 +119,7 @@ class Book:
 
     def why_not(self, piece: Piece) -> str:
         """Why a solo cannot be edited, in a sentence; empty where it can."""
-        given = self._tunes.get(piece.tune)
+        given = self.found(piece.tune)
         if given is None:
             return ""
         if given.study:
@@ -120,6 +137,8 @@ class Book:
             CoachError: when there is no such tune or tier, or it cannot be made.
         """
         given = self._given(piece.tune)
+        if self._under is not None and not self.has(piece.tune) and piece.edits is None:
+            return await self._under.made(piece)
         if piece.is_plain and piece.tier not in tiers_of(given.source):
             raise InputError(f"there is no {piece.tier} solo", where=given.title, cure="choose another tier")
 
@@ -136,7 +155,7 @@ class Book:
 
         solo = await self._pieces.get_or_make(piece, make)
         # Of those with the same notes the first is remembered, so that the ways through them are always the same.
-        if self._by_digest.get(solo.digest) is None:
+        if self.piece(solo.digest) is None:
             self._by_digest.put(solo.digest, piece)
         return solo
 
@@ -148,7 +167,7 @@ class Book:
         Raises:
             CoachError: when it cannot be made again.
         """
-        piece = self._by_digest.get(digest)
+        piece = self.piece(digest)
         return None if piece is None else await self.made(piece)
 
     async def paper(self, solo: Solo, paper: Paper) -> bytes:
@@ -157,6 +176,8 @@ class Book:
         Raises:
             CoachError: when it cannot be made.
         """
+        if self._under is not None and self._under.piece(solo.digest) is not None:
+            return await self._under.paper(solo, paper)
 
         async def make() -> bytes:
             what = f"writing {solo.arrangement.title!r}"
@@ -174,7 +195,7 @@ class Book:
         Raises:
             CoachError: when the solo is not known or cannot be edited, or it has no such measure.
         """
-        piece = self._by_digest.get(digest)
+        piece = self.piece(digest)
         if piece is None:
             raise InputError("this solo is not known any more", cure="load the page anew")
         source = self._given(piece.tune).source
@@ -188,8 +209,12 @@ class Book:
 
         return await self._ways.get_or_make((digest, number), find)
 
+    @property
+    def _count(self) -> int:
+        return len(self._tunes) + (0 if self._under is None else len(self._under.lines()))
+
     def _given(self, tune: str) -> GivenTune:
-        given = self._tunes.get(tune)
+        given = self.found(tune)
         if given is None:
             raise InputError(f"there is no tune {tune!r} in this book", cure="choose one of the list")
         return given

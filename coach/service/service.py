@@ -1,4 +1,4 @@
-"""The service: its sessions, its tune book, its ports and workers, and what it does by itself while it runs."""
+"""The service: its sessions, its repertoires, its ports and workers, and what it does by itself while it runs."""
 
 from __future__ import annotations
 
@@ -12,34 +12,31 @@ from importlib import metadata
 from pathlib import Path
 from typing import Any
 
-from coach.arranging.arrangement import Tier
-from coach.arranging.edits import Edits
-from coach.errors import ArrangeError, CoachError, InputError
+from coach.errors import CoachError, InputError
 from coach.listening.report import SCORING
 from coach.service import jobs
 from coach.service import protocol as wire
 from coach.service.absences import LOOK
 from coach.service.archive import Archive
-from coach.service.book import Book
 from coach.service.climb import Climb
 from coach.service.clock import Now, monotonic
-from coach.service.edit_desk import EditDesk
-from coach.service.edit_store import EditStore
+from coach.service.common_book import CommonBook
 from coach.service.home import HomePorts
 from coach.service.instruments import Instruments
 from coach.service.keeping import Keeper
 from coach.service.outside import MidiOutside, NoMidi
 from coach.service.page import page_digest, page_folder
 from coach.service.pages import Page
-from coach.service.pieces import Piece
+from coach.service.players_book import PlayersBook
 from coach.service.ports import MidiDriver, RtMidiDriver
 from coach.service.recovery import keep_owned
+from coach.service.repertoire import Changed, Repertoire
 from coach.service.session import Session
 from coach.service.shelf import Shelf
 from coach.service.student import Student
 from coach.service.words import CAUTIONS
 from coach.service.workers import Workers
-from coach.service.writing import TakeSolos, write_solos
+from coach.studio.people import ALONE, Person
 from coach.takes.player import VirtualPlayer
 
 __all__ = ["HOME", "Service"]
@@ -69,7 +66,7 @@ class Service:
 
     Attributes:
         archive: what is remembered of players.
-        given_read: set when all given files have been read.
+        repertoires: of all whose tunes were asked for, by the id of their studio.
     """
 
     def __init__(
@@ -87,22 +84,16 @@ class Service:
         self.now = now
         self._most_sessions = most_sessions
         self.workers = Workers()
-        self.book = Book(self.workers)
-        self._desk = EditDesk(self.book, EditStore(data / "edits"), self.begin, self._edits_changed)
+        self.repertoires: dict[str, Repertoire] = {}
         self.sessions: dict[str, Session] = {}
         self.page_folder = page_folder()
         self.page_digest = page_digest(self.page_folder)
         self._sound: Shelf[str, tuple[str, bytes, bytes]] = Shelf(1)
         self.archive = Archive(data, records, self._hand_over)
+        self._data = data
         self._root = data / "sessions"
         self._instruments = Instruments(data / "instruments.json", _time_of_day)
-        self._given = given
-        self._given_tunes: list[str] = []
-        self._is_book_whole = False
-        self._failed = failed
-        self.given_read = asyncio.Event()
-        if not given:
-            self.given_read.set()
+        self._common = CommonBook(self.workers, given, failed)
         self._beat = BEAT if player is None else QUICK_BEAT
         self._tasks: set[asyncio.Task[None]] = set()
         self._loop: asyncio.AbstractEventLoop | None = None
@@ -113,7 +104,7 @@ class Service:
     async def running(self) -> AsyncIterator[None]:
         """Run the service while the context is entered."""
         self._loop = asyncio.get_running_loop()
-        home = self._new_session(HOME)
+        home = self._new_session(HOME, ALONE)
         self.ports.heard, self.ports.lost = home.midi_in, home.midi_lost
         self.ports.look()
         for work in (self._fill_book(), self._tick(), self._look_at_ports(), self._own(), self._open(home)):
@@ -131,13 +122,19 @@ class Service:
                 task.cancel()
             await asyncio.gather(*tasks, return_exceptions=True)
             await asyncio.to_thread(self.workers.close)
-            await self.book.close()
+            for repertoire in self.repertoires.values():
+                await repertoire.close()
+            await self._common.book.close()
             await self._sound.close()
             await asyncio.to_thread(self.archive.close)
             self.ports.close()
 
-    def session(self, name: str) -> Session:
+    def session(self, name: str, person: Person = ALONE) -> Session:
         """The session of a name, begun where there is none.
+
+        Args:
+            name: of the session; in a studio the id of the person.
+            person: who practises.
 
         Raises:
             InputError: when there are too many.
@@ -147,9 +144,11 @@ class Service:
         if len(self.sessions) >= self._most_sessions:
             deserted = [other for other, session in self.sessions.items() if session.is_deserted and other != HOME]
             if not deserted:
-                raise InputError(f"there are {self._most_sessions} sessions already", cure="close one of them, or join it")
+                raise InputError(
+                    f"there are {self._most_sessions} sessions already", cure="close one of them, or join it"
+                )
             del self.sessions[deserted[0]]
-        session = self._new_session(name)
+        session = self._new_session(name, person)
         self._recall(session)
         return session
 
@@ -162,15 +161,27 @@ class Service:
 
         return await self._sound.get_or_make("bank", make)
 
-    async def add_file(self, data: bytes, name: str) -> tuple[list[wire.TuneLine], tuple[str, ...]]:
-        """Add the tunes of a file to the book, and tell every page.
+    @property
+    def given_read(self) -> asyncio.Event:
+        """Set when all files have been read that the service was begun with."""
+        return self._common.given_read
 
-        Raises:
-            InputError: when none could be read, or the book is full.
-        """
-        lines, complaints = await self.book.add(data, name, self._desk.meet)
-        self._tell_tunes()
-        return lines, complaints
+    def repertoire_of(self, person: Person) -> Repertoire:
+        """Tunes and edits of the studio of somebody, or of the player alone; begun where nobody asked for it before."""
+        studio = person.studio
+        repertoire = self.repertoires.get(studio.id)
+        if repertoire is None:
+            folder = self._data / "studios" / studio.id if studio.id else self._data
+            repertoire = self.repertoires[studio.id] = Repertoire(
+                studio,
+                folder,
+                workers=self.workers,
+                common=self._common,
+                begin=self.begin,
+                changed=Changed(partial(self._tell_tunes, studio.id), partial(self._edits_changed, studio.id)),
+            )
+            self.begin(repertoire.look())
+        return repertoire
 
     def begin(self, work: Coroutine[Any, Any, None]) -> None:
         """Do something in the background; what goes wrong in it is written to the log."""
@@ -180,12 +191,14 @@ class Service:
 
     # The parts
 
-    def _new_session(self, name: str) -> Session:
+    def _new_session(self, name: str, person: Person) -> Session:
+        book = PlayersBook(self.repertoire_of(person), person)
         session = self.sessions[name] = Session(
             name,
-            fetch=self._fetch,
-            make=self._make,
-            desk=self._desk,
+            person=person,
+            fetch=book.fetch,
+            make=book.make,
+            desk=book,
             keeper=Keeper(self._root, partial(self._folder_name, name), _time_of_day),
             memory=self.archive,
             now=self.now,
@@ -193,13 +206,14 @@ class Service:
             midi=self._midi_of(name),
             climb=Climb(),
             instruments=self._instruments,
-            listed=self.book.lines,
+            listed=book.lines,
             hello=self._hello,
         )
         return session
 
     def _recall(self, session: Session) -> None:
-        session.recall(lambda: self._given_tunes, is_whole=lambda: self._is_book_whole)
+        repertoire = self.repertoire_of(session.person)
+        session.recall(lambda: repertoire.given, is_whole=lambda: repertoire.is_whole)
 
     def _midi_of(self, name: str) -> MidiOutside:
         return self.ports if name == HOME else NoMidi()
@@ -217,29 +231,12 @@ class Service:
             instrument=page.instrument,
         )
 
-    def _fetch(self, tune: str, first: Tier, edits: Edits | None, done: TakeSolos) -> None:
-        async def fetch() -> None:
-            try:
-                await write_solos(self.book, tune, first, edits, done)
-            except ArrangeError as error:
-                self._desk.set_aside(tune, edits, error)
+    def _of_studio(self, studio: str) -> list[Session]:
+        return [session for session in self.sessions.values() if session.person.studio.id == studio]
 
-        self.begin(fetch())
-
-    def _edits_changed(self, tune: str) -> None:
-        for session in tuple(self.sessions.values()):
+    def _edits_changed(self, studio: str, tune: str) -> None:
+        for session in self._of_studio(studio):
             session.edits_changed(tune)
-
-    def _make(self, piece: Piece, done: Callable[[jobs.Solo | CoachError], None]) -> None:
-        async def make() -> None:
-            solo: jobs.Solo | CoachError
-            try:
-                solo = await self.book.made(piece)
-            except CoachError as error:
-                solo = error
-            done(solo)
-
-        self.begin(make())
 
     def _folder_name(self, session: str) -> str:
         name = f"{datetime.now(UTC):%Y%m%dT%H%M%S}-{session}"
@@ -249,10 +246,15 @@ class Service:
             name = f"{datetime.now(UTC):%Y%m%dT%H%M%S}-{session}-{count}"
         return name
 
-    def _tell_tunes(self) -> None:
-        for session in self.sessions.values():
+    def _tell_tunes(self, studio: str) -> None:
+        repertoire = self.repertoires[studio]
+        for session in self._of_studio(studio):
             session.tell_tunes()
-            session.choose_first(self._given_tunes, is_whole=self._is_book_whole)
+            session.choose_first(repertoire.given, is_whole=repertoire.is_whole)
+
+    async def _look_at_tunes(self) -> None:
+        for repertoire in tuple(self.repertoires.values()):
+            await repertoire.look()
 
     def _hand_over(self, call: Callable[[], None]) -> None:
         if self._loop is not None:
@@ -262,35 +264,9 @@ class Service:
         _log.info("%s", sentence)
 
     async def _fill_book(self) -> None:
-        for path in self._given:
-            try:
-                data = await asyncio.to_thread(_read, path)
-                lines, complaints = await self.book.add(data, path.name, self._desk.meet)
-            except CoachError as error:
-                self._failed(error)
-                return
-            self._given_tunes += [line.id for line in lines]
-            self._tell_tunes()
-            for complaint in complaints:
-                _log.warning("%s", complaint)
-        self.given_read.set()
-        for name, data in await self.workers.run(jobs.demo_files, 60.0, "finding the demo tunes"):
-            await self._add_own(name, data)
-        self._is_book_whole = True
-        self._tell_tunes()
+        await self._common.fill(self._look_at_tunes)
         await self.workers.run(jobs.warm_up, 60.0, "warming up")
         await self.sound_bank()
-
-    async def _add_own(self, name: str, data: bytes) -> None:
-        """Add a tune of our own. On a machine that is busy the first try may take too long, since its worker begins
-        with it; a tune that cannot be added all the same leaves the others."""
-        for _ in range(2):
-            try:
-                await self.add_file(data, name)
-            except CoachError as error:
-                _log.warning("%s", error)
-            else:
-                return
 
     async def _open(self, home: Session) -> None:
         """Ask for what is remembered, a beat after the start: the address is out then, whatever that takes."""
@@ -325,15 +301,6 @@ async def _logged(work: Coroutine[Any, Any, None]) -> None:
         await work
     except Exception:  # noqa: BLE001 - nobody waits for it
         _log.exception("Something in the background went wrong")
-
-
-def _read(path: Path) -> bytes:
-    try:
-        return path.read_bytes()
-    except OSError as error:
-        raise InputError(
-            f"the file cannot be opened ({error.strerror or error})", where=str(path), cure="check its name and place"
-        ) from error
 
 
 def _time_of_day() -> str:

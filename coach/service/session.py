@@ -39,6 +39,7 @@ from coach.service.settings import Chosen
 from coach.service.sounders import Sounders
 from coach.service.starting import Starting
 from coach.service.writing import Fetch, Make
+from coach.studio.people import ALONE, Person
 
 __all__ = ["Session"]
 
@@ -48,6 +49,7 @@ class Session:
 
     Args:
         name: on the wire.
+        person: who practises.
         fetch: asks for the solos of a tune.
         make: asks for a mixed solo or one for a jam.
         desk: has the edits of tunes.
@@ -62,6 +64,7 @@ class Session:
         hello: gives the greeting of a page, from the name of the session.
 
     Attributes:
+        person: who practises.
         pages: that belong to it.
         lesson: what teachers have left for the player.
     """
@@ -70,6 +73,7 @@ class Session:
         self,
         name: str,
         *,
+        person: Person = ALONE,
         fetch: Fetch,
         make: Make,
         desk: Desk,
@@ -84,6 +88,7 @@ class Session:
         hello: Callable[[str, Page], wire.Hello],
     ) -> None:
         self.name = name
+        self.person = person
         self.pages = Pages(now, midi.reserved)
         self.lesson: Lesson = NoLesson()
         self._now = now

@@ -9,6 +9,7 @@ from typing import Any
 from coach.errors import CoachError
 from coach.service import jobs
 from coach.service.service import Service
+from coach.studio.people import ALONE
 
 
 async def test_one_tune_that_takes_too_long_costs_no_other(tmp_path: Path, make_driver: Any) -> None:
@@ -33,7 +34,7 @@ async def test_one_tune_that_takes_too_long_costs_no_other(tmp_path: Path, make_
     async with service.running():
         async with asyncio.timeout(30):
             await done.wait()
-        titles = [line.title for line in service.book.lines()]
+        titles = [line.title for line in service.repertoire_of(ALONE).lines_for(ALONE)]
 
     assert titles == ["slow.abc", "good.abc"]
     assert tried == ["slow.abc", "slow.abc", "lost.abc", "lost.abc", "good.abc"]
