@@ -8,6 +8,8 @@
     │   ├── ArrangeError    the tune is read, but no solo can be made of it as asked
     │   └── TakeError       a take or a session folder cannot be read
     ├── ForbiddenError      what was asked may not be done by the one who asks
+    │   ├── NotSignedInError    … since it is not known who that is
+    │   └── NotThereError       … and more is not said, since whom it is about belongs to others or is not there
     ├── RecordsError        the records cannot be reached, read or written
     ├── PortError           a MIDI port cannot be opened or has vanished
     └── ProtocolError       a message from a page breaks the rules of the wire
@@ -22,6 +24,8 @@ __all__ = [
     "CoachError",
     "ForbiddenError",
     "InputError",
+    "NotSignedInError",
+    "NotThereError",
     "PortError",
     "ProtocolError",
     "RecordsError",
@@ -77,6 +81,14 @@ class TakeError(InputError):
 
 class ForbiddenError(CoachError):
     """What was asked may not be done by the one who asks."""
+
+
+class NotSignedInError(ForbiddenError):
+    """Whoever asks has to sign in first."""
+
+
+class NotThereError(ForbiddenError):
+    """What it is about is not there for the one who asks, or not there at all: it is not told which."""
 
 
 class RecordsError(CoachError):

@@ -21,7 +21,7 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 from starlette.websockets import WebSocket, WebSocketState
 
-from coach.errors import CoachError, InputError, ProtocolError
+from coach.errors import CoachError, ForbiddenError, InputError, NotSignedInError, NotThereError, ProtocolError
 from coach.service import protocol as wire
 from coach.service.address import read_address
 from coach.service.book import LARGEST_FILE
@@ -35,6 +35,7 @@ from coach.service.progress import read_question as read_progress
 from coach.service.service import Service
 from coach.service.session import Session
 from coach.service.shape_list import read_asked, shapes_json
+from coach.service.signed_in import SignedIn
 from coach.studio.people import ALONE
 
 __all__ = ["create_app"]
@@ -64,6 +65,7 @@ _TYPES = {
     ".pdf": "application/pdf",
     ".txt": "text/plain; charset=utf-8",
 }
+_STATUS: dict[type[Exception], int] = {NotSignedInError: 401, ForbiddenError: 403, NotThereError: 404}
 _LAYOUTS: dict[str, Paper] = {"wide": "wide.svg", "narrow": "narrow.svg", "single": "single.svg"}
 _PDFS: dict[str, Paper] = {"a4": "pdf", "letter": "letter.pdf"}
 
@@ -116,6 +118,7 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None, address
         lifespan=lifespan,
     )
     app.state.address = public
+    app.add_middleware(SignedIn, accounts=service.accounts)
     app.add_middleware(Guard, hosts=hosts, address=public)
     return app
 
@@ -345,5 +348,7 @@ async def _refuse(_: Request, error: Exception) -> Response:
     """Errors in words."""
     if isinstance(error, HTTPException):
         text = error.detail if error.status_code != 404 else "There is nothing here; load the page anew."
-        return failure(text, error.status_code)
-    return failure(str(error), 422)
+        answer = failure(text, error.status_code)
+        answer.headers.update(error.headers or {})
+        return answer
+    return failure(str(error), _STATUS.get(type(error), 422))

@@ -114,6 +114,16 @@ class Archive:
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._asking, lambda: self._opened().read(question))
 
+    async def change(self, change: Callable[[Connection], T]) -> T:
+        """Change something in the records, in one transaction and behind what was written before; done, it is on the
+        disk.
+
+        Raises:
+            RecordsError: when they cannot be reached, and nothing was changed.
+        """
+        loop = asyncio.get_running_loop()
+        return await loop.run_in_executor(self._thread, lambda: self._opened().write(change).result())
+
     def close(self) -> None:
         """Finish what was asked, and let go."""
         self._asking.shutdown(cancel_futures=True)

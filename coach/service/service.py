@@ -6,6 +6,7 @@ import asyncio
 import contextlib
 import logging
 from collections.abc import AsyncIterator, Callable, Coroutine, Sequence
+from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
 from importlib import metadata
@@ -17,6 +18,7 @@ from coach.listening.report import SCORING
 from coach.service import jobs
 from coach.service import protocol as wire
 from coach.service.absences import LOOK
+from coach.service.accounts import Accounts
 from coach.service.archive import Archive
 from coach.service.climb import Climb
 from coach.service.clock import Now, monotonic
@@ -36,6 +38,7 @@ from coach.service.shelf import Shelf
 from coach.service.student import Student
 from coach.service.words import CAUTIONS
 from coach.service.workers import Workers
+from coach.studio.people import ALONE, Person
 from coach.studio.people import ALONE, Person
 from coach.takes.player import VirtualPlayer
 
@@ -63,9 +66,11 @@ class Service:
         now: the clock.
         most_sessions: how many sessions there may be at once; deserted ones give way to new ones.
         failed: told when a given file cannot be read.
+        studio: whether people sign in, each with a session of the name of their id; no ports are used then.
 
     Attributes:
         archive: what is remembered of players.
+        accounts: who is signed in; None without a studio.
         repertoires: of all whose tunes were asked for, by the id of their studio.
     """
 
@@ -80,6 +85,7 @@ class Service:
         now: Now = monotonic,
         most_sessions: int = MOST_SESSIONS,
         failed: Callable[[CoachError], None] = lambda error: _log.error("%s", error),
+        studio: bool = False,
     ) -> None:
         self.now = now
         self._most_sessions = most_sessions
@@ -90,6 +96,7 @@ class Service:
         self.page_digest = page_digest(self.page_folder)
         self._sound: Shelf[str, tuple[str, bytes, bytes]] = Shelf(1)
         self.archive = Archive(data, records, self._hand_over)
+        self.accounts = Accounts(self.archive) if studio else None
         self._data = data
         self._root = data / "sessions"
         self._instruments = Instruments(data / "instruments.json", _time_of_day)
@@ -151,6 +158,13 @@ class Service:
         session = self._new_session(name, person)
         self._recall(session)
         return session
+
+    async def person(self, id: str) -> Person | None:  # noqa: A002 - it is called so
+        """Somebody by their id; None where there is nobody of that id. Alone everybody is there, by the name of their
+        session."""
+        if self.accounts is not None:
+            return await self.accounts.person(id)
+        return ALONE if id == ALONE.id else replace(ALONE, id=id)
 
     async def sound_bank(self) -> tuple[str, bytes, bytes]:
         """The sounds of the page: name and bytes of the file, and its index as JSON; made by a worker when first asked

@@ -9,10 +9,10 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import Literal, get_args
 
-from coach.errors import ForbiddenError
+from coach.errors import ForbiddenError, NotThereError
 from coach.studio.people import Person, Role
 
-__all__ = ["ACTIONS", "Action", "Relation", "allow", "may", "relation"]
+__all__ = ["ACTIONS", "Action", "Relation", "allow", "may", "no_such_student", "relation"]
 
 Relation = Literal["own", "student", "studio", "other"]
 """How somebody stands to the one who asks: themselves, a student of their studio (the asker teaches there), somebody
@@ -146,13 +146,18 @@ def allow(person: Person, action: Action, about: Person | None) -> None:
     """Let something pass.
 
     Raises:
-        ForbiddenError: when it may not be done; of somebody of another studio it says no more than of somebody who
-            is not there at all.
+        NotThereError: when it is about somebody of another studio.
+        ForbiddenError: when it may not be done.
     """
     if not may(person, action, about):
         if about is not None and relation(person, about) == "other":
-            raise ForbiddenError("there is no such student in your studio", cure="choose one of the list")
+            raise no_such_student()
         raise ForbiddenError(f"{_SAID[person.role]} may not do this ({action})", cure="ask your teacher")
+
+
+def no_such_student() -> NotThereError:
+    """What is said of somebody of another studio, and of somebody who is not there at all."""
+    return NotThereError("there is no such student in your studio", cure="choose one of the list")
 
 
 _SAID: Mapping[Role, str] = {
