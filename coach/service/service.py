@@ -39,7 +39,6 @@ from coach.service.student import Student
 from coach.service.words import CAUTIONS
 from coach.service.workers import Workers
 from coach.studio.people import ALONE, Person
-from coach.studio.people import ALONE, Person
 from coach.takes.player import VirtualPlayer
 
 __all__ = ["HOME", "Service"]
