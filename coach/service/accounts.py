@@ -6,15 +6,17 @@ here, so that what is remembered is right. Whoever is signed out is let go at on
 
 from __future__ import annotations
 
+import asyncio
 import secrets
 from collections import OrderedDict
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from dataclasses import replace
 from datetime import UTC, datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
+from coach.errors import RecordsError
 from coach.studio.tokens import TOKEN_BYTES, digest_of
 
 if TYPE_CHECKING:
@@ -27,6 +29,9 @@ __all__ = ["Accounts", "Records", "new_id", "now_in_utc"]
 
 MOST_REMEMBERED = 10_000
 """Devices that are remembered; of others the records are asked again."""
+
+DAY = 86_400.0
+"""Seconds between looks at what is over."""
 
 TOKEN_LENGTH = len(secrets.token_urlsafe(TOKEN_BYTES))
 
@@ -156,6 +161,13 @@ class Accounts:
             sweep_invitations(connection, now)
 
         await self.records.change(sweep)
+
+    async def keep_swept(self) -> None:
+        """Do so once a day, until this is cancelled."""
+        while True:
+            with suppress(RecordsError):  # whoever comes in is told
+                await self.sweep()
+            await asyncio.sleep(DAY)
 
     @contextmanager
     def connected(self, device: Device, end: Callable[[], object]) -> Iterator[None]:

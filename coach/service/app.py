@@ -24,7 +24,7 @@ from starlette.websockets import WebSocket, WebSocketState
 from coach.errors import CoachError, ForbiddenError, InputError, NotSignedInError, NotThereError, ProtocolError
 from coach.service import protocol as wire
 from coach.service.address import read_address
-from coach.service.book import LARGEST_FILE
+from coach.service.book import LARGEST_FILE, Book
 from coach.service.cue_files import cues_of_solo, read_question, take_file
 from coach.service.guard import Guard, failure
 from coach.service.jobs import PAPERS, Paper, Solo
@@ -32,10 +32,10 @@ from coach.service.link import Link, TokenBucket
 from coach.service.pages import Page
 from coach.service.progress import answer
 from coach.service.progress import read_question as read_progress
-from coach.service.service import Service
+from coach.service.service import HOME, Service
 from coach.service.session import Session
 from coach.service.shape_list import read_asked, shapes_json
-from coach.service.signed_in import SignedIn
+from coach.service.signed_in import SignedIn, may_about, permit, person_of, refused
 from coach.studio.people import ALONE
 
 __all__ = ["create_app"]
@@ -144,6 +144,8 @@ class _Doors:
 
     async def upload(self, request: Request) -> Response:
         length = request.headers.get("content-length", "")
+        person = person_of(request)
+        permit(person, "bring tunes", person)
         if not length.isdecimal():
             return failure("The request does not say how long it is; send the file by the page.", 411)
         if int(length) > LARGEST_FILE + 10_000:
@@ -154,7 +156,7 @@ class _Doors:
                 return failure("No file came with the request; choose one and send it again.", 400)
             data = await file.read()
             name = file.filename or "tune"
-        lines, complaints = await self._service.repertoire_of(ALONE).add_file(ALONE, data, name[-80:])
+        lines, complaints = await self._service.repertoire_of(person).add_file(person, data, name[-80:])
         first = lines[0]
         return JSONResponse(
             {
@@ -174,10 +176,7 @@ class _Doors:
     async def arrangement(self, request: Request) -> Response:
         suffix = request.path_params["suffix"]
         if suffix == "json":
-            solo = await self._service.repertoire_of(ALONE).book.solo(request.path_params["digest"])
-            if solo is None:
-                raise HTTPException(404)
-            return Response(solo.file, media_type="application/json", headers={"Cache-Control": _FOREVER})
+            return self._lasting((await self._solo(request)).file, "application/json")
         paper = next((paper for paper in PAPERS if paper == suffix), None)
         if paper == "pdf":
             paper = _PDFS.get(request.query_params.get("paper", "a4"))
@@ -189,24 +188,17 @@ class _Doors:
         return await self._paper(request, "explain.json", "application/json")
 
     async def ways(self, request: Request) -> Response:
-        digest, number = request.path_params["digest"], request.query_params.get("measure", "")
-        if await self._service.repertoire_of(ALONE).book.solo(digest) is None:
-            raise HTTPException(404)
+        solo, number = await self._solo(request), request.query_params.get("measure", "")
         if not re.fullmatch(r"[0-9]{1,4}", number):
             raise InputError("which measure is asked for is not said", cure="add ?measure= and its number as played")
-        ways = await self._service.repertoire_of(ALONE).book.ways(digest, int(number))
+        ways = await self._book(request).ways(solo.digest, int(number))
         return Response(ways.file, media_type="application/json", headers={"Cache-Control": "no-cache"})
 
     async def _paper(self, request: Request, paper: Paper, kind: str) -> Response:
-        solo = await self._service.repertoire_of(ALONE).book.solo(request.path_params["digest"])
-        if solo is None:
-            raise HTTPException(404)
-        data = await self._service.repertoire_of(ALONE).book.paper(solo, paper)
-        return Response(data, media_type=kind, headers={"Cache-Control": _FOREVER})
+        return self._lasting(await self._book(request).paper(await self._solo(request), paper), kind)
 
     async def take(self, request: Request) -> Response:
-        session = self._service.sessions.get(request.path_params["session"])
-        folder = None if session is None else session.folder_of(request.path_params["number"])
+        folder = (await self._session(request)).folder_of(request.path_params["number"])
         name = {"mid": "take.mid", "json": "report.json"}.get(request.path_params["suffix"])
         if folder is None or name is None:
             raise HTTPException(404)
@@ -224,24 +216,47 @@ class _Doors:
         data = await self._service.workers.run(
             cues_of_solo, CUES, f"playing {solo.arrangement.title!r}", solo.arrangement, solo.digest, asked
         )
-        return Response(data, media_type="application/json", headers={"Cache-Control": _FOREVER})
+        return self._lasting(data, "application/json")
 
     async def take_cues(self, request: Request) -> Response:
-        session = self._service.sessions.get(request.path_params["session"])
-        place = None if session is None else session.place_of(request.path_params["number"])
+        place = (await self._session(request)).place_of(request.path_params["number"])
         if place is None:
             raise HTTPException(404)
         data = await self._service.workers.run(take_file, CUES, "reading the take", *place)
         return Response(data, media_type="application/json", headers={"Cache-Control": "no-cache"})
 
     async def _solo(self, request: Request) -> Solo:
-        solo = await self._service.repertoire_of(ALONE).book.solo(request.path_params["digest"])
+        """The solo of an address, if it is one of a tune that whoever asks may see."""
+        person, digest = person_of(request), request.path_params["digest"]
+        if self._service.accounts is not None and not self._service.repertoire_of(person).sees(person, digest):
+            refused(person, "see solo", digest)
+            raise HTTPException(404)
+        solo = await self._book(request).solo(digest)
         if solo is None:
             raise HTTPException(404)
         return solo
 
     async def progress(self, request: Request) -> Response:
-        asked = read_progress(request.query_params)
+    def _book(self, request: Request) -> Book:
+        return self._service.repertoire_of(person_of(request)).book
+
+    def _lasting(self, data: bytes, kind: str) -> Response:
+        """What never changes; of a studio only the browser keeps it that asked for it."""
+        kept = _FOREVER if self._service.accounts is None else _FOREVER.replace("public", "private")
+        return Response(data, media_type=kind, headers={"Cache-Control": kept})
+
+    async def _session(self, request: Request) -> Session:
+        """The session of an address, if whoever asks may hear what is played there."""
+        name = request.path_params["session"]
+        await may_about(self._service, person_of(request), "hear takes", name)
+        if name not in self._service.sessions:
+            raise HTTPException(404)
+        return self._service.sessions[name]
+
+        person, asked = person_of(request), read_progress(request.query_params)
+        if self._service.accounts is not None and asked.session == HOME:
+            asked = msgspec.structs.replace(asked, session=person.id)
+        await may_about(self._service, person, "see progress", asked.session)
         data = await self._service.archive.ask(lambda connection: answer(connection, asked))
         return Response(data, media_type="application/json", headers={"Cache-Control": "no-cache"})
 

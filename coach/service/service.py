@@ -98,7 +98,7 @@ class Service:
         self.accounts = Accounts(self.archive) if studio else None
         self._data = data
         self._root = data / "sessions"
-        self._instruments = Instruments(data / "instruments.json", _time_of_day)
+        self._instruments = None if studio else Instruments(data / "instruments.json", _time_of_day)
         self._common = CommonBook(self.workers, given, failed)
         self._beat = BEAT if player is None else QUICK_BEAT
         self._tasks: set[asyncio.Task[None]] = set()
@@ -110,10 +110,15 @@ class Service:
     async def running(self) -> AsyncIterator[None]:
         """Run the service while the context is entered."""
         self._loop = asyncio.get_running_loop()
-        home = self._new_session(HOME, ALONE)
-        self.ports.heard, self.ports.lost = home.midi_in, home.midi_lost
-        self.ports.look()
-        for work in (self._fill_book(), self._tick(), self._look_at_ports(), self._own(), self._open(home)):
+        works = [self._fill_book(), self._tick(), self._own()]
+        if self.accounts is None:
+            home = self._new_session(HOME, ALONE)
+            self.ports.heard, self.ports.lost = home.midi_in, home.midi_lost
+            self.ports.look()
+            works += [self._look_at_ports(), self._open(home)]
+        else:
+            works.append(self.accounts.keep_swept())
+        for work in works:
             self.begin(work)
         try:
             yield
@@ -218,11 +223,15 @@ class Service:
             wall=lambda: datetime.now().astimezone(),
             midi=self._midi_of(name),
             climb=Climb(),
-            instruments=self._instruments,
+            instruments=self._instruments or Instruments(self._instruments_of(person), _time_of_day),
             listed=book.lines,
             hello=self._hello,
         )
         return session
+
+    def _instruments_of(self, person: Person) -> Path:
+        """Where it is kept what is known of the instruments of somebody in a studio."""
+        return self._data / "studios" / person.studio.id / "instruments" / f"{person.id}.json"
 
     def _recall(self, session: Session) -> None:
         repertoire = self.repertoire_of(session.person)
@@ -232,6 +241,7 @@ class Service:
         return self.ports if name == HOME else NoMidi()
 
     def _hello(self, session: str, page: Page) -> wire.Hello:
+        person = self.sessions[session].person
         return wire.Hello(
             version=metadata.version("banjo-practice-coach"),
             scoring=SCORING,
@@ -242,6 +252,9 @@ class Service:
             cautions=CAUTIONS,
             instrument_acknowledged=page.instrument_taken.seq,
             instrument=page.instrument,
+            person=person.name,
+            role=person.role,
+            studio=person.studio.name,
         )
 
     def _of_studio(self, studio: str) -> list[Session]:
