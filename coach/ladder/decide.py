@@ -11,7 +11,8 @@ What is offered
     until they are clean at the goal. In a sitting that was planned a warm-up comes first, and something known last
     (:mod:`~coach.ladder.sitting`).
 Tempos
-    Whole, between floor and goal, and none is above the limit of the sitting, unless the floor is. After a week away
+    Whole, between floor and goal, and none is above the limit of the sitting, unless the floor is. None whatever is
+    above the cap that a teacher has set. After a week away
     the curves alone, which have forgotten, say where to begin again, where the policy is the coach's own. The first
     mixed solo asks for as many plucks a second as the solo before, as far as the tier behind goes. No mixed solo is
     faster than the one before it or, by the coach's own policy, than its new measures are ready.
@@ -36,7 +37,7 @@ from coach.ladder.rungs import Course, PassSeen, Rung, TierPlan
 from coach.ladder.sitting import most_tempo, phase
 from coach.ladder.spots import ready_whole
 from coach.ladder.standing import EARNED, MOST_PAST, Past, Standing
-from coach.ladder.wording import by_mark, measures, said, sentence
+from coach.ladder.wording import by_mark, held, measures, said, sentence
 from coach.ladder.worth import best_practice
 
 __all__ = ["after_pass", "counts", "is_believed", "next_rung"]
@@ -142,15 +143,18 @@ def next_rung(here: Here, learned: Iterable[Learned] = ()) -> Rung:
 
 
 def _warm_up(here: Here) -> Rung:
-    tempo = here.within(WARM_UP_TEMPO * ready_whole(here.own()))
-    return Rung("warm-up", "", here.standing.tier, tempo, sentence(f"to warm up: slowly, at {said(tempo)}"))
+    wanted = WARM_UP_TEMPO * ready_whole(here.own())
+    tempo = here.within(wanted)
+    text = f"to warm up: slowly, at {said(tempo)}{held(here.is_held(wanted))}"
+    return Rung("warm-up", "", here.standing.tier, tempo, sentence(text))
 
 
 def _known(here: Here, tune: Learned) -> Rung:
     limit = most_tempo(here.sitting)
-    tempo = tune.goal if limit is None else min(limit, tune.goal)
+    tempo = min(here.cap, tune.goal if limit is None else min(limit, tune.goal))
     what = "that is about to fade" if is_fading(tune, here.day) else "that you can do"
-    return Rung("known", tune.tune, tune.tier, tempo, sentence(f"to end with: something {what}, at {said(tempo)}"))
+    text = f"to end with: something {what}, at {said(tempo)}{held(here.is_held(tune.goal))}"
+    return Rung("known", tune.tune, tune.tier, tempo, sentence(text))
 
 
 def _part(here: Here) -> Rung:
@@ -159,7 +163,7 @@ def _part(here: Here) -> Rung:
         whole = replace(here, standing=replace(standing, first=None, last=None))
         tempo = whole.tempo()
         text = by_mark(f"clean at the goal tempo: the whole solo at {said(tempo)} now", last)
-        return whole.rung("whole", tempo, sentence(text))
+        return whole.rung("whole", tempo, sentence(f"{text}{held(whole.is_held(whole.free_tempo()))}"))
     tempo = here.tempo()
     return here.rung("part", tempo, why(here, tempo), first=standing.first, last=standing.last)
 
@@ -179,7 +183,8 @@ def _earned(here: Here) -> Rung:
         broke_off = last is not None and last.kind == "jam"
         text = "the jam run stopped on the way: once more" if broke_off else f"{earned}: now as in a jam"
         tempo = here.within(here.goal)
-        return replace(here.rung("jam", tempo, sentence(f"{text}, at {said(tempo)}, and never stop")), solo=False)
+        text = f"{text}, at {said(tempo)}, and never stop{held(here.is_held(here.goal))}"
+        return replace(here.rung("jam", tempo, sentence(text)), solo=False)
     if last is not None:
         earned = "you kept going" if last.kind == "jam" else by_mark(earned, last)
     behind = following(here.course, standing.tier)
@@ -187,8 +192,9 @@ def _earned(here: Here) -> Rung:
         return _mixed(here, behind, earned)
     if last is not None and last.kind != "jam" and not (last.is_clean and last.tempo >= here.goal):
         return _practice(here)
-    tempo = here.tempo()
-    return here.rung("whole", tempo, sentence(f"{earned}: this solo is yours"))
+    free = here.free_tempo()
+    text = f"{earned}: this solo is yours{held(here.is_held(free))}"
+    return here.rung("whole", here.within(free), sentence(text))
 
 
 def _mixed(here: Here, behind: TierPlan, earned: str) -> Rung:
@@ -209,11 +215,9 @@ def _mixed(here: Here, behind: TierPlan, earned: str) -> Rung:
         tempo *= min(1.0, load / behind.load)
     if isinstance(standing.policy, ByCurve):
         tempo = min(tempo, there.by_curves(mix))
-    tempo = here.within(tempo)
+    text = f"{earned}: {what}, at {said(here.within(tempo))}{held(here.is_held(tempo))}"
     offers = "" if standing.mix and now.mix else behind.name
-    return replace(
-        there.rung("whole", tempo, sentence(f"{earned}: {what}, at {said(tempo)}")), solo=True, offers=offers
-    )
+    return replace(there.rung("whole", here.within(tempo), sentence(text)), solo=True, offers=offers)
 
 
 def _practice(here: Here) -> Rung:
@@ -240,7 +244,7 @@ def _practice(here: Here) -> Rung:
             at, last = min(most, best.tempo), here.last
             if last is not None and last.kind == "spot" and here.span(last) == (spot.lead_in, spot.last):
                 at = stepped(last.tempo, at, clean=last.is_clean, floor=standing.wishes.floor, goal=goal)
-            at = here.within(at)
             text = why_spot(here, range(spot.first, spot.last + 1), spot.lead_in, at)
-            return replace(here.rung("spot", at, text, first=spot.lead_in, last=spot.last), backing=False)
+            rung = here.rung("spot", here.within(at), text, first=spot.lead_in, last=spot.last)
+            return replace(rung, backing=False)
     return here.rung("whole", tempo, why(here, tempo))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Collection
 from dataclasses import dataclass
 
@@ -102,10 +103,22 @@ class Here:
         return self.within(self.free_tempo())
 
     def within(self, tempo: float) -> float:
-        """The tempo as it is offered: whole, within floor and goal, and within the limit of the sitting where the floor
-        allows."""
+        """The tempo as it is offered: whole, within floor and goal, within the limit of the sitting where the floor
+        allows, and never above the cap."""
         limit, floor = most_tempo(self.sitting), self.standing.wishes.floor
-        return offered(tempo, floor, self.goal if limit is None else max(floor, min(self.goal, limit)))
+        most = self.goal if limit is None else max(floor, min(self.goal, limit))
+        return min(self.cap, offered(tempo, floor, most))
+
+    @property
+    def cap(self) -> float:
+        """That a teacher has set, in whole quarters a minute; infinite where there is none."""
+        cap = self.standing.wishes.cap
+        return math.inf if cap is None else float(math.floor(cap))
+
+    def is_held(self, tempo: float) -> bool:
+        """Whether it is the cap that keeps a tempo from being offered: no limit of the sitting would hold it as low."""
+        limit, floor = most_tempo(self.sitting), self.standing.wishes.floor
+        return offered(tempo, floor, math.inf) > self.cap and (limit is None or self.cap <= max(floor, limit))
 
     def by_curves(self, new: Collection[int]) -> float:
         """The tempo for a solo with new measures: neither the whole is to fail often, nor they alone.

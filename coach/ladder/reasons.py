@@ -9,24 +9,29 @@ from coach.ladder.policies import ByCurve, FixedSteps, Transformed
 from coach.ladder.spots import ready_whole
 from coach.ladder.standing import EARNED, Past
 from coach.ladder.thinking import FAR
-from coach.ladder.wording import by_mark, evidence, faulty, measures, number, said, sentence
+from coach.ladder.wording import by_mark, evidence, faulty, held, measures, number, said, sentence
 
 __all__ = ["why", "why_spot"]
 
 
 def why(here: Here, tempo: float) -> str:
     """Why the whole, or the measures that the player chose, is played at a tempo next."""
+    return sentence(f"{_why(here, tempo)}{held(here.is_held(here.free_tempo()))}")
+
+
+def _why(here: Here, tempo: float) -> str:
     last = here.last
     if last is None:
         away = f" after {here.away} days" * bool(here.away)
-        return sentence(f"{_what(here)} at {said(tempo)}, to begin with{away}")
+        return f"{_what(here)} at {said(tempo)}, to begin with{away}"
     if last.kind not in ("whole", "part", "known"):
-        return sentence(f"{_after_other(here, last)} at {said(tempo)}")
+        return f"{_after_other(here, last)} at {said(tempo)}"
+    again = f"{said(tempo)}{' again' * (not here.is_held(here.free_tempo()))}"
     if not last.whole:
-        return sentence(f"the pass was not played to its end: {said(tempo)} again")
+        return f"the pass was not played to its end: {again}"
     if not last.counts:
-        return sentence(f"the first pass lets the coach hear this instrument: {said(tempo)} again")
-    return sentence(by_mark(f"{_result(here, last)}: {_move(here, last, tempo)}", last))
+        return f"the first pass lets the coach hear this instrument: {again}"
+    return by_mark(f"{_result(here, last)}: {_move(here, last, tempo)}", last)
 
 
 def why_spot(here: Here, numbers: Sequence[int], lead_in: int, tempo: float) -> str:
@@ -36,19 +41,19 @@ def why_spot(here: Here, numbers: Sequence[int], lead_in: int, tempo: float) -> 
         here: where the player is.
         numbers: of its measures, rising.
         lead_in: the number of the measure before them; of the first itself where there is none.
-        tempo: of the click.
+        tempo: that is wished for, in quarters a minute.
     """
-    last = here.last
+    last, at = here.last, f"at {said(here.within(tempo))}{held(here.is_held(tempo))}"
     if last is not None and last.kind == "spot" and here.span(last) == (lead_in, numbers[-1]):
         came = (
             f"{measures(numbers)} came clean" if _is_clean(last, numbers) else faulty(last, numbers) or "not clean yet"
         )
-        return sentence(f"{came}: once more, at {said(tempo)}")
+        return sentence(f"{came}: once more, {at}")
     alike = [past for past in here.standing.passes if (past.tier, past.mix) == (here.standing.tier, here.standing.mix)]
     single = len(numbers) == 1
     holds = f"{measures(numbers)} {'holds' if single else 'hold'} the tempo back"
     alone = f"{'it' if single else 'they'} alone{', with a lead-in' * (lead_in < numbers[0])}"
-    return sentence(f"{evidence(alike, numbers) or holds}: {alone}, at {said(tempo)}")
+    return sentence(f"{evidence(alike, numbers) or holds}: {alone}, {at}")
 
 
 def _what(here: Here) -> str:
@@ -91,6 +96,8 @@ def _missed(here: Here, last: Past) -> list[int]:
 def _move(here: Here, last: Past, tempo: float) -> str:
     """Where the tempo goes."""
     free, at = here.free_tempo(), said(tempo)
+    if here.is_held(free):
+        return at
     if said(free) != at:
         return f"{at}, for today there are more minutes, so the tempo stays"
     if last.tempo > here.goal:

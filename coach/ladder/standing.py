@@ -51,6 +51,8 @@ class Wishes:
         policy: how the tempo moves.
         step, clean_needed: of the fixed steps, in quarters a minute, and after how many clean passes in a row they go
             up. Down they go after two in a row that are not clean.
+        cap: the tempo that nothing is to go above for now, as a teacher says, >= 1, be it below the floor; None where
+            there is none. The goal stays the goal: who reaches the cap has not reached it.
 
     Raises:
         ValueError: when a number is out of its range.
@@ -61,12 +63,15 @@ class Wishes:
     policy: PolicyName = "coach"
     step: float = 4.0
     clean_needed: int = 2
+    cap: float | None = None
 
     def __post_init__(self) -> None:
         if not 0 < self.floor <= self.goal < float("inf"):
             raise ValueError(f"floor and goal must be in order, got {self.floor!r} and {self.goal!r}")
         if not 0 < self.step < float("inf") or self.clean_needed < 1:
             raise ValueError(f"steps must be above 0, got {self.step!r} after {self.clean_needed!r}")
+        if self.cap is not None and not 1 <= self.cap < float("inf"):
+            raise ValueError(f"a cap must be 1 or more, got {self.cap!r}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -180,7 +185,7 @@ def wished(standing: Standing, wishes: Wishes) -> Standing:
     before = standing.wishes
     if wishes == before:
         return standing
-    if replace(wishes, floor=before.floor, goal=before.goal) == before:
+    if replace(wishes, floor=before.floor, goal=before.goal, cap=before.cap) == before:
         policy = standing.policy.between(wishes.floor, wishes.goal)
     else:
         policy = _policy(wishes, standing.tempo)

@@ -10,7 +10,7 @@ from collections.abc import Collection, Sequence
 
 from coach.ladder.standing import Past
 
-__all__ = ["by_mark", "evidence", "faulty", "measures", "number", "said", "sentence"]
+__all__ = ["by_mark", "evidence", "faulty", "held", "measures", "number", "said", "sentence"]
 
 _WORDS = ("no", "one", "two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 
@@ -50,6 +50,11 @@ def measures(numbers: Sequence[int]) -> str:
 def sentence(text: str) -> str:
     """A sentence with its capital and its full stop."""
     return f"{text[0].upper()}{text[1:]}."
+
+
+def held(is_held: bool) -> str:  # noqa: FBT001 - it is all that there is to say
+    """What is said behind a tempo that is as low as it is because of a cap; else nothing."""
+    return ", not above that for now, says your teacher" * is_held
 
 
 def by_mark(text: str, past: Past) -> str:

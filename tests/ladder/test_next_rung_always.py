@@ -14,7 +14,7 @@ from coach.ladder import sitting
 from coach.ladder.fading import Learned
 from coach.ladder.policies import MOST_UP
 from coach.ladder.rungs import Rung
-from coach.ladder.standing import Wishes, from_dict, to_dict
+from coach.ladder.standing import Wishes, from_dict, to_dict, wished
 
 COUNT = 6
 ROUNDED = 0.5
@@ -50,8 +50,11 @@ def played(player: Player, step: dict[str, object]) -> Rung:
     return player.play(rung, faults, marked=step["marked"], whole=step["whole"])
 
 
-def beginning(policy: str, tempo: float, minutes: float | None, last: tuple[float, float] | None) -> Player:
-    player = Player(course=course(COUNT, REPEATS, 2), wishes=Wishes(40.0, 120.0, policy), tempo=tempo, learned=[OTHER])
+def beginning(
+    policy: str, tempo: float, minutes: float | None, last: tuple[float, float] | None, cap: float | None = None
+) -> Player:
+    wishes = Wishes(40.0, 120.0, policy, cap=cap)
+    player = Player(course=course(COUNT, REPEATS, 2), wishes=wishes, tempo=tempo, learned=[OTHER])
     last_minutes, last_tempo = last or (None, None)
     player.sitting = sitting.begun(minutes, last_minutes=last_minutes, last_tempo=last_tempo)
     return player
@@ -63,6 +66,15 @@ PLAYERS = st.builds(
     st.floats(40, 120),
     st.none() | st.floats(1, 60),
     st.none() | st.tuples(st.floats(5, 40), st.floats(50, 110)),
+)
+
+CAPPED = st.builds(
+    beginning,
+    POLICIES,
+    st.floats(40, 120),
+    st.none() | st.floats(1, 60),
+    st.none() | st.tuples(st.floats(5, 40), st.floats(50, 110)),
+    st.floats(30, 130),
 )
 
 
@@ -96,6 +108,38 @@ def test_every_rung_keeps_the_rules(player: Player, steps: list[dict[str, object
         assert f"{rung.tempo:.0f}" in rung.why or rung.why.endswith("this solo is yours.")
         # And where the player stands can be kept.
         assert from_dict(json.loads(json.dumps(to_dict(standing)))) == standing
+
+
+@settings(max_examples=25)
+@given(CAPPED, st.lists(STEPS, min_size=1, max_size=10))
+def test_no_rung_of_any_kind_is_above_the_cap(player: Player, steps: list[dict[str, object]]) -> None:
+    cap = player.wishes.cap
+    assert cap is not None
+    for step in steps:
+        rung = played(player, step)
+        assert rung.tempo <= cap
+        assert rung.tempo >= min(player.wishes.floor, int(cap))
+        assert rung.tempo == round(rung.tempo)
+        assert re.fullmatch(r"[A-Z][^.]*\.", rung.why)
+        # The goal stays the goal.
+        assert player.standing.wishes.goal == 120.0
+        assert player.standing.won == 0 or any(past.tempo >= 120.0 or past.mix for past in player.standing.passes)
+        assert from_dict(json.loads(json.dumps(to_dict(player.standing)))) == player.standing
+
+
+@settings(max_examples=15)
+@given(CAPPED, st.lists(STEPS, max_size=6))
+def test_who_takes_a_cap_away_is_offered_what_was_held_back(player: Player, steps: list[dict[str, object]]) -> None:
+    for step in steps:
+        played(player, step)
+    capped = player.rung()
+    player.standing = wished(player.standing, replace(player.wishes, cap=None))
+    free = player.rung()
+
+    assert player.wishes.cap is not None
+    if capped.kind == free.kind:
+        assert capped.tempo == min(int(player.wishes.cap), free.tempo)
+        assert ("says your teacher" in capped.why) == (capped.tempo < free.tempo)
 
 
 @settings(max_examples=20)
