@@ -203,7 +203,9 @@ def test_a_mixed_solo_shows_the_tier_of_each_measure_and_the_player_may_choose_o
     page.set_viewport_size({"width": 390, "height": 800})
     expect(page.locator("#sheet .bracket")).to_have_count(3)  # two measures to a system: 2, 3 and 5 are on three
     # The window has passed by more than one layout: what stands in the end is what counts.
-    page.wait_for_function("() => document.querySelector('#sheet .bracket text')?.getBoundingClientRect().height >= 11.5")
+    page.wait_for_function(
+        "() => document.querySelector('#sheet .bracket text')?.getBoundingClientRect().height >= 11.5"
+    )
     page.wait_for_function("() => document.documentElement.scrollWidth === 390")
 
     fake.change(digest=fake.arrangement["digest"], mix=[], tier="advanced")
