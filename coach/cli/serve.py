@@ -31,6 +31,7 @@ __all__ = ["demo", "serve"]
 
 _LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
 _PROXIES = ("127.0.0.0/8", "::1")
+_PING = 20.0  # seconds
 """Whose word on who calls is taken in any case: who is on this computer."""
 
 
@@ -235,6 +236,8 @@ def _server(
 ) -> uvicorn.Server:
     import uvicorn
 
+    from coach.service.frames import FrameProtocol
+
     secured = reached.certificate
 
     class Server(uvicorn.Server):
@@ -261,9 +264,12 @@ def _server(
         log_config=None,
         access_log=False,
         lifespan="on",
-        ws="websockets-sansio",
+        ws=FrameProtocol,
         ws_max_size=_largest_message(),
-        ws_per_message_deflate=False,
+        ws_per_message_deflate=False,  # frames are small: packing them costs more than it saves
+        # Often enough for proxies, which take a line of a minute's silence for dead.
+        ws_ping_interval=_PING,
+        ws_ping_timeout=_PING,
         timeout_graceful_shutdown=3,
         # Who calls, and whether over https, is told by the proxy, and believed of no one else.
         proxy_headers=True,

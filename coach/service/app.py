@@ -26,6 +26,7 @@ from coach.service import protocol as wire
 from coach.service.address import read_address
 from coach.service.book import LARGEST_FILE, Book
 from coach.service.cue_files import cues_of_solo, read_question, take_file
+from coach.service.frames import FrameProtocol, line_of
 from coach.service.guard import Guard, failure
 from coach.service.jobs import PAPERS, Paper, Solo
 from coach.service.link import Link, TokenBucket
@@ -143,9 +144,9 @@ class _Doors:
         return JSONResponse({"status": "ok", "page": self._service.page_digest, "tunes": len(tunes)})
 
     async def upload(self, request: Request) -> Response:
-        length = request.headers.get("content-length", "")
         person = person_of(request)
         permit(person, "bring tunes", person)
+        length = request.headers.get("content-length", "")
         if not length.isdecimal():
             return failure("The request does not say how long it is; send the file by the page.", 411)
         if int(length) > LARGEST_FILE + 10_000:
@@ -236,7 +237,6 @@ class _Doors:
             raise HTTPException(404)
         return solo
 
-    async def progress(self, request: Request) -> Response:
     def _book(self, request: Request) -> Book:
         return self._service.repertoire_of(person_of(request)).book
 
@@ -253,6 +253,7 @@ class _Doors:
             raise HTTPException(404)
         return self._service.sessions[name]
 
+    async def progress(self, request: Request) -> Response:
         person, asked = person_of(request), read_progress(request.query_params)
         if self._service.accounts is not None and asked.session == HOME:
             asked = msgspec.structs.replace(asked, session=person.id)
@@ -281,16 +282,11 @@ class _Doors:
             await websocket.close(code=1002, reason=f"speak {wire.SUBPROTOCOL}")
             return
         await websocket.accept(subprotocol=wire.SUBPROTOCOL)
-        link = Link(self._service.now)
-        sending = asyncio.get_running_loop().create_task(_drain(link, websocket))
-        talk = _Talk(self._service, link)
+        talk = _Talk(self._service, line_of(websocket.scope))
         try:
             code, reason = await talk.until_the_end(websocket)
         finally:
-            talk.leave()
-            link.close()
-            sending.cancel()  # a page that does not read would hold it for ever
-            await asyncio.gather(sending, return_exceptions=True)
+            await talk.leave()
         if websocket.client_state is WebSocketState.CONNECTED:
             with contextlib.suppress(RuntimeError, TimeoutError):
                 async with asyncio.timeout(LAST_WORD):
@@ -300,9 +296,12 @@ class _Doors:
 class _Talk:
     """What one connection has to say."""
 
-    def __init__(self, service: Service, link: Link) -> None:
+    def __init__(self, service: Service, line: FrameProtocol | None) -> None:
         self._service = service
-        self._link = link
+        self._line = line
+        self._over: asyncio.Future[tuple[int, str]] = asyncio.get_running_loop().create_future()
+        self._link = Link(service.now, line, lambda: self._end(1013, "the page does not read"))
+        self._moving: list[asyncio.Task[None]] = []
         self._bucket = TokenBucket(MESSAGES_A_SECOND, MESSAGES_AT_ONCE, service.now)
         self._session: Session | None = None
         self._page: Page | None = None
@@ -310,29 +309,53 @@ class _Talk:
 
     async def until_the_end(self, websocket: WebSocket) -> tuple[int, str]:
         """Take messages until the page goes or is let go; returns code and reason of the close."""
-        while True:
-            event = await websocket.receive()
-            if event["type"] == "websocket.disconnect":
-                return 1000, ""
-            if self._link.overflowed:
-                return 1013, "the page does not read"
-            if not self._bucket.take():
-                return 1008, "too many messages"
-            try:
-                self._take(event.get("text"))
-            except CoachError as error:
-                self._link.send(wire.Failure(str(error)))
-                self._faults += isinstance(error, ProtocolError)
-            except Exception:  # noqa: BLE001 - whatever one page sends, the others go on
-                _log.exception("A message could not be taken")
-                self._link.send(wire.Failure("Something went wrong in the service; its log has the details."))
-            if self._faults >= MOST_FAULTS:
-                return 1008, "too many messages that cannot be read"
+        loop = asyncio.get_running_loop()
+        if self._line is None:
+            self._moving.append(loop.create_task(_drain(self._link, websocket)))
+        else:
+            self._line.take, self._line.freed = self.hear, self._link.flush
+        self._moving.append(loop.create_task(self._read(websocket)))
+        return await self._over
 
-    def leave(self) -> None:
+    def hear(self, text: str | None) -> None:
+        """Take a message; None is one that is no text."""
+        if self._over.done():
+            return
+        if not self._bucket.take():
+            self._end(1008, "too many messages")
+            return
+        try:
+            self._take(text)
+        except CoachError as error:
+            self._link.send(wire.Failure(str(error)))
+            self._faults += isinstance(error, ProtocolError)
+        except Exception:  # noqa: BLE001 - whatever one page sends, the others go on
+            _log.exception("A message could not be taken")
+            self._link.send(wire.Failure("Something went wrong in the service; its log has the details."))
+        if self._faults >= MOST_FAULTS:
+            self._end(1008, "too many messages that cannot be read")
+
+    async def leave(self) -> None:
         """The connection is gone."""
+        if self._line is not None:
+            self._line.take = self._line.freed = None
         if self._session is not None and self._page is not None:
             self._session.pages.leave(self._page, self._link)
+        self._link.flush()  # the last word
+        self._link.close()
+        for task in self._moving:
+            task.cancel()  # a page that does not read would hold it for ever
+        await asyncio.gather(*self._moving, return_exceptions=True)
+
+    async def _read(self, websocket: WebSocket) -> None:
+        """Take what comes by the server's queue: all, or what is no text, and the end."""
+        while (event := await websocket.receive())["type"] != "websocket.disconnect":
+            self.hear(event.get("text"))
+        self._end(1000, "")
+
+    def _end(self, code: int, reason: str) -> None:
+        if not self._over.done():
+            self._over.set_result((code, reason))
 
     def _take(self, text: str | None) -> None:
         if text is None:

@@ -162,6 +162,6 @@ def decode_from_page(text: str | bytes) -> FromPage:
     return _decoder.decode(text)
 
 
-def encode(message: FromService) -> str:
-    """Write a message of the service as JSON text."""
-    return _encoder.encode(message).decode()
+def encode(message: FromService) -> bytes:
+    """Write a message of the service as JSON text, in UTF-8."""
+    return _encoder.encode(message)

@@ -1,10 +1,11 @@
 """What waits for a slow page, and how much a page may send."""
 
 import asyncio
+from collections.abc import Sequence
 
 from coach.service.clock import FakeClock
-from coach.service.link import CROWDED, FULL, STALE, Link, TokenBucket
-from coach.service.protocol import Ack, Failure, HeardMark
+from coach.service.link import CROWDED, FULL, FULL_BYTES, PATIENCE, STALE, Link, TokenBucket
+from coach.service.protocol import Ack, Failure, HeardMark, encode
 
 
 def mark(seq: int) -> HeardMark:
@@ -62,6 +63,96 @@ async def test_a_page_that_does_not_read_is_let_go() -> None:
 
     assert link.overflowed
     assert await sent_by(link) == []
+
+
+async def test_a_full_queue_gives_up_its_marks_first_and_keeps_all_else() -> None:
+    link = Link(FakeClock())
+    for seq in range(FULL):
+        link.send(mark(seq) if seq % 2 else Ack(seat="pad", seq=seq))
+    link.send(Failure(text="the last"))
+    sent = await sent_by(link)
+
+    assert not link.overflowed
+    assert len(sent) == FULL // 2 + 1
+    assert not any('"heard"' in text for text in sent)
+    assert '"the last"' in sent[-1]
+
+
+async def test_a_page_is_let_go_at_so_many_bytes_and_not_at_one_fewer() -> None:
+    said: list[str] = []
+    link = Link(FakeClock(), full=lambda: said.append("full"))
+    empty = len(encode(Failure(text="")))
+    half = FULL_BYTES // 2 - empty
+    link.send(Failure(text="a" * half))
+    link.send(Failure(text="b" * half))
+    assert (link.overflowed, link.size, said) == (False, FULL_BYTES, [])
+
+    link.send(Ack(seat="pad", seq=1))
+    assert (link.overflowed, link.size, said) == (True, 0, ["full"])
+
+    link.send(Ack(seat="pad", seq=2))
+    assert (link.size, said) == (0, ["full"])
+
+
+async def test_a_page_that_reads_nothing_for_too_long_is_let_go() -> None:
+    clock = FakeClock()
+    link = Link(clock)
+    link.send(Ack(seat="pad", seq=1))
+    clock.advance(PATIENCE)
+    link.send(Ack(seat="pad", seq=2))
+    assert not link.overflowed
+
+    clock.advance(0.01)
+    link.send(Ack(seat="pad", seq=3))
+    assert link.overflowed
+
+
+class FakeLine:
+    """Takes what is written while it is free."""
+
+    def __init__(self) -> None:
+        self.is_free = True
+        self.writes: list[list[bytes]] = []
+
+    def write(self, messages: Sequence[bytes]) -> None:
+        self.writes.append(list(messages))
+
+
+async def test_what_is_said_in_one_go_leaves_in_one_write() -> None:
+    line = FakeLine()
+    link = Link(FakeClock(), line)
+    for seq in range(3):
+        link.send(Ack(seat="pad", seq=seq))
+    await asyncio.sleep(0)
+    link.send(Ack(seat="pad", seq=3))
+    await asyncio.sleep(0)
+
+    assert [len(texts) for texts in line.writes] == [3, 1]
+    assert line.writes[1] == [b'{"kind":"ack","seat":"pad","seq":3}']
+    assert link.size == 0
+
+
+async def test_what_a_busy_line_does_not_take_goes_when_it_is_free() -> None:
+    line = FakeLine()
+    line.is_free = False
+    link = Link(FakeClock(), line)
+    link.send(Ack(seat="pad", seq=1))
+    await asyncio.sleep(0)
+    assert (line.writes, link.size > 0) == ([], True)
+
+    line.is_free = True
+    link.flush()
+    assert [len(texts) for texts in line.writes] == [1]
+
+
+async def test_a_message_to_several_pages_is_written_down_once() -> None:
+    lines = [FakeLine(), FakeLine()]
+    message = Failure(text="to all")
+    for line in lines:
+        Link(FakeClock(), line).send(message)
+    await asyncio.sleep(0)
+
+    assert lines[0].writes[0][0] is lines[1].writes[0][0]
 
 
 async def test_a_closed_link_takes_nothing() -> None:
