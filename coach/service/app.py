@@ -23,6 +23,7 @@ from starlette.websockets import WebSocket, WebSocketState
 
 from coach.errors import CoachError, ForbiddenError, InputError, NotSignedInError, NotThereError, ProtocolError
 from coach.service import protocol as wire
+from coach.service import repertoire_doors
 from coach.service.address import read_address
 from coach.service.book import LARGEST_FILE, Book
 from coach.service.cue_files import cues_of_solo, read_question, take_file
@@ -108,6 +109,7 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None, address
             Route("/arrangements/{digest}.{suffix}", doors.arrangement, middleware=_PACKED),
             Route("/takes/{session}/{number:int}.cues.json", doors.take_cues, middleware=_PACKED),
             Route("/takes/{session}/{number:int}.{suffix}", doors.take),
+            *repertoire_doors.routes(service),
             Route("/progress.json", doors.progress, middleware=_PACKED),
             Route("/shapes.json", doors.shapes),
             Route("/sound/bank.json", doors.sound_index),

@@ -6,7 +6,7 @@ that one too, and of those the other makes what is made without edits.
 
 from __future__ import annotations
 
-from collections.abc import Awaitable, Callable, Sequence
+from collections.abc import Awaitable, Callable, Iterable, Sequence
 
 from coach.arranging.arrangement import Tier
 from coach.errors import InputError
@@ -29,7 +29,7 @@ from coach.service.shelf import Shelf
 from coach.service.workers import Workers
 from coach.tunes.tune import Tune
 
-__all__ = ["Book"]
+__all__ = ["Book", "line_of"]
 
 MOST_TUNES = 500
 LARGEST_FILE = 5_000_000
@@ -46,12 +46,21 @@ class Book:
         workers: do the work.
         under: the book that it lies over; None for none.
         room: how many solos are kept.
+        when_full: what to do when there is no room for a tune.
     """
 
-    def __init__(self, workers: Workers, under: Book | None = None, room: int = 256) -> None:
+    def __init__(
+        self,
+        workers: Workers,
+        under: Book | None = None,
+        room: int = 256,
+        when_full: str = "begin the service anew to empty it",
+    ) -> None:
         self._workers = workers
         self._under = under
+        self._when_full = when_full
         self._tunes: dict[str, GivenTune] = {}
+        self._unlisted: dict[str, GivenTune] = {}
         self._pieces: Shelf[Piece, Solo] = Shelf(room)
         self._by_digest: Shelf[str, Piece] = Shelf(4096)
         self._papers: Shelf[tuple[str, Paper], bytes] = Shelf(128)
@@ -59,15 +68,19 @@ class Book:
 
     def lines(self) -> list[TuneLine]:
         """The list of its own tunes, in the order in which they came."""
-        return [_line(tune) for tune in self._tunes.values()]
+        return [line_of(tune) for tune in self._tunes.values()]
 
     def has(self, tune: str) -> bool:
         """Whether a tune is one of its own, by its id."""
         return tune in self._tunes
 
+    def lists(self, tune: str) -> bool:
+        """Whether a tune is in the list of this book or the one under it."""
+        return self.has(tune) or (self._under is not None and self._under.lists(tune))
+
     def found(self, tune: str) -> GivenTune | None:
         """A tune of this book or the one under it, by its id; None where there is none."""
-        found = self._tunes.get(tune)
+        found = self._tunes.get(tune) or self._unlisted.get(tune)
         return found if found is not None or self._under is None else self._under.found(tune)
 
     def is_tune(self, tune: str) -> bool:
@@ -96,18 +109,51 @@ class Book:
         Raises:
             InputError: when none could be read, or the book is full.
         """
+        tunes, complaints = await self.read(data, name)
+        if met is not None:
+            await met([tune.id for tune in self.new(tunes) if isinstance(tune.source, Tune)])
+        self.put(tunes, name)
+        return [line_of(tune) for tune in tunes], complaints
+
+    async def read(self, data: bytes, name: str) -> tuple[tuple[GivenTune, ...], tuple[str, ...]]:
+        """Read the tunes of a file; arguments, what is returned and errors are those of :meth:`add`."""
         if len(data) > LARGEST_FILE:
             raise InputError("the file is larger than 5 MB", where=name, cure="give a file with the tune alone")
-        tunes, complaints = await self._workers.run(read_file, _READING, f"reading {name!r}", data, name)
-        if met is not None:
-            await met([tune.id for tune in tunes if self.found(tune.id) is None and isinstance(tune.source, Tune)])
-        new = [tune for tune in tunes if self.found(tune.id) is None]  # now: other files may have come meanwhile
+        return await self._workers.run(read_file, _READING, f"reading {name!r}", data, name)
+
+    def new(self, tunes: Iterable[GivenTune]) -> list[GivenTune]:
+        """Those tunes that are not in the list."""
+        return [tune for tune in tunes if not self.lists(tune.id)]
+
+    def put(self, tunes: Iterable[GivenTune], name: str) -> None:
+        """Put tunes into the list that are not in it.
+
+        Args:
+            tunes: as they were read.
+            name: of their file.
+
+        Raises:
+            InputError: when there is no room for them.
+        """
+        new = self.new(tunes)
+        self.make_room(new, name)
+        for tune in new:
+            self._unlisted.pop(tune.id, None)
+            self._tunes[tune.id] = tune
+
+    def make_room(self, new: Sequence[GivenTune], name: str) -> None:
+        """See to it that there is room for tunes that are not in the list; arguments and errors are those of
+        :meth:`put`."""
         if self._count + len(new) > MOST_TUNES:
-            raise InputError(
-                f"the tune book has room for {MOST_TUNES} tunes", where=name, cure="begin the service anew to empty it"
-            )
-        self._tunes.update((tune.id, tune) for tune in new)
-        return [_line(tune) for tune in tunes], complaints
+            raise InputError(f"the tune book has room for {MOST_TUNES} tunes", where=name, cure=self._when_full)
+
+    def unlist(self, tune: str) -> None:
+        """Take a tune out of the list; its solos are made as before until it is dropped."""
+        self._unlisted[tune] = self._tunes.pop(tune)
+
+    def drop(self, tune: str) -> None:
+        """Give up a tune that is not in the list any more."""
+        del self._unlisted[tune]
 
     def tiers(self, tune: str) -> tuple[Tier, ...]:
         """The tiers of the solos of a tune, the easiest first.
@@ -137,7 +183,7 @@ class Book:
             CoachError: when there is no such tune or tier, or it cannot be made.
         """
         given = self._given(piece.tune)
-        if self._under is not None and not self.has(piece.tune) and piece.edits is None:
+        if self._under is not None and self._under.has(piece.tune) and piece.edits is None:
             return await self._under.made(piece)
         if piece.is_plain and piece.tier not in tiers_of(given.source):
             raise InputError(f"there is no {piece.tier} solo", where=given.title, cure="choose another tier")
@@ -226,5 +272,6 @@ class Book:
         await self._ways.close()
 
 
-def _line(tune: GivenTune) -> TuneLine:
+def line_of(tune: GivenTune) -> TuneLine:
+    """A tune as it is listed."""
     return TuneLine(tune.id, tune.title, tune.key, tune.meter, tune.measures, tune.study)

@@ -23,6 +23,7 @@ __all__ = [
     "demo_files",
     "jam_of",
     "mixed_of",
+    "plain_name",
     "read_file",
     "render_sounds",
     "solo_of",
@@ -90,7 +91,7 @@ def read_file(data: bytes, name: str) -> tuple[tuple[GivenTune, ...], tuple[str,
     Raises:
         TuneError: when none can be read.
     """
-    plain = _plain_name(name)
+    plain = plain_name(name)
     if plain.lower().endswith(".json"):
         from coach.arranging.files import from_json
 
@@ -119,7 +120,7 @@ def read_file(data: bytes, name: str) -> tuple[tuple[GivenTune, ...], tuple[str,
     return tuple(tunes), tuple(complaints)
 
 
-def _plain_name(name: str) -> str:
+def plain_name(name: str) -> str:
     """The name of a file as it may be used here: no folders, nothing unprintable, and short in bytes too."""
     last = PurePath(name.replace("\\", "/")).name
     printable = "".join(letter for letter in last if letter.isprintable())[-60:]

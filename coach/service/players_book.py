@@ -4,9 +4,11 @@ from __future__ import annotations
 
 from collections.abc import Callable
 
+from msgspec import structs
+
 from coach.arranging.arrangement import Tier
 from coach.arranging.edits import Edits
-from coach.errors import ArrangeError, CoachError, InputError
+from coach.errors import ArrangeError, CoachError, ForbiddenError, InputError
 from coach.service.edit_desk import Asked
 from coach.service.jobs import Solo
 from coach.service.pieces import Piece
@@ -16,6 +18,8 @@ from coach.service.writing import TakeSolos, write_solos
 from coach.studio.people import Person
 
 __all__ = ["PlayersBook"]
+
+TEACHERS_EDIT = "Solos are edited by the teachers of the studio: ask them for a change."
 
 
 class PlayersBook:
@@ -53,11 +57,18 @@ class PlayersBook:
         return self._repertoire.desk.edits_of(tune)
 
     def told(self, piece: Piece, solo: Solo | None) -> EditState:
-        """What pages are told of the edits of a tune, as :meth:`coach.service.edit_desk.EditDesk.told` says."""
-        return self._repertoire.desk.told(piece, solo)
+        """What pages are told of the edits of a tune, as :meth:`coach.service.edit_desk.EditDesk.told` says; a student
+        sees them and does not make any."""
+        state = self._repertoire.desk.told(piece, solo)
+        if self._person.role != "student":
+            return state
+        return structs.replace(state, undo=False, redo=False, why_not=state.why_not or TEACHERS_EDIT)
 
     def ask(self, message: Asked, piece: Piece, solo: Solo | None, done: Callable[[CoachError | None], None]) -> None:
         """Change the edits of a tune, as :meth:`coach.service.edit_desk.EditDesk.ask` does."""
+        if self._person.role == "student":
+            done(ForbiddenError(TEACHERS_EDIT.removesuffix(".")))
+            return
         self._repertoire.desk.ask(message, piece, solo, done)
 
     async def _fetch(self, tune: str, first: Tier, edits: Edits | None, done: TakeSolos) -> None:

@@ -1,18 +1,20 @@
 """The repertoire of one studio, or of a player alone: its tune book and the desk of its edits.
 
 It lies over the common tunes, which all repertoires share. What is brought or edited in one is not known in another,
-also where the id of the tune is the same.
+also where the id of the tune is the same. What was brought to a studio, and edited there, is kept in its folder.
 """
 
 from __future__ import annotations
 
 import asyncio
-from collections.abc import Callable, Coroutine
+from collections.abc import Callable, Collection, Coroutine
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from coach.service.book import Book
+from coach.errors import InputError, NotThereError
+from coach.service.book import Book, line_of
+from coach.service.brought import ALL, Brought
 from coach.service.common_book import CommonBook
 from coach.service.edit_desk import EditDesk
 from coach.service.edit_store import EditStore
@@ -20,42 +22,46 @@ from coach.service.protocol import TuneLine
 from coach.service.workers import Workers
 from coach.studio.people import Person, StudioName
 
-__all__ = ["Begin", "Changed", "Repertoire"]
-
-_ALL = ""
+__all__ = ["Begin", "Readers", "Repertoire"]
 
 Begin = Callable[[Coroutine[Any, Any, None]], None]
 """Does something in the background."""
 
 
 @dataclass(frozen=True, slots=True)
-class Changed:
-    """Who is told of changes.
+class Readers:
+    """Those who practise from a repertoire.
 
     Attributes:
-        tunes: the list of tunes is another one.
-        edits: told the id of a tune whose edits are others.
+        tunes_changed: tells them that the list of tunes is another one.
+        edits_changed: tells them the id of a tune whose edits are others.
+        practising: gives the ids of the people who practise a tune.
+        tell: tells people, by their ids, a sentence.
     """
 
-    tunes: Callable[[], None]
-    edits: Callable[[str], None]
+    tunes_changed: Callable[[], None]
+    edits_changed: Callable[[str], None]
+    practising: Callable[[str], frozenset[str]]
+    tell: Callable[[Collection[str], str], None]
 
 
 class Repertoire:
     """A repertoire.
 
     Args:
-        studio: whose it is; without an id it is that of the player alone.
+        studio: whose it is; without an id it is that of the player alone, who keeps no tunes.
         folder: where it is kept.
         workers: read and arrange.
         common: the tunes that are there for everybody.
         begin: does something in the background.
-        changed: who is told of changes.
+        readers: those who practise from it.
+        time_of_day: RFC 3339 in UTC.
 
     Attributes:
         studio: whose it is.
         book: its tunes.
         desk: their edits.
+        begin: does something in the background.
     """
 
     def __init__(
@@ -66,17 +72,21 @@ class Repertoire:
         workers: Workers,
         common: CommonBook,
         begin: Begin,
-        changed: Changed,
+        readers: Readers,
+        time_of_day: Callable[[], str],
     ) -> None:
         self.studio = studio
-        self.book = Book(workers, common.book)
-        self.desk = EditDesk(self.book, EditStore(folder / "edits"), begin, changed.edits)
+        full = "have a teacher withdraw one that nobody plays" if studio.id else "begin the service anew to empty it"
+        self.book = Book(workers, common.book, when_full=full)
+        self.desk = EditDesk(self.book, EditStore(folder / "edits"), begin, readers.edits_changed)
         self.begin = begin
         self._common = common
-        self._changed = changed
+        self._readers = readers
+        self._brought = Brought(self.book, folder if studio.id else None, self.desk.meet, time_of_day)
         self._met: set[str] = set()  # of the common tunes, those whose edits are known
-        self._owners: dict[str, set[str]] = {}  # of its own tunes: ids of students, _ALL where everybody sees it
         self._meeting = asyncio.Lock()
+        self._going_on: dict[str, frozenset[str]] = {}  # with tunes that were withdrawn: who practises them still
+        self._is_open = False
 
     @property
     def given(self) -> list[str]:
@@ -86,23 +96,37 @@ class Repertoire:
     @property
     def is_whole(self) -> bool:
         """Whether all tunes are there that come by themselves."""
-        return self._common.is_whole and len(self._met) == len(self._common.book.lines())
+        return self._is_open and self._common.is_whole and len(self._met) == len(self._common.book.lines())
 
     def lines_for(self, person: Person) -> list[TuneLine]:
         """The list of tunes as somebody sees it."""
         return [
             *(line for line in self._common.book.lines() if line.id in self._met),
-            *(line for line in self.book.lines() if self._is_for(person, line.id)),
+            *(line for line in self.book.lines() if line.id not in self._met and self._brought.is_for(person, line.id)),
         ]
 
+    def whose(self, tune: str) -> Collection[str] | None:
+        """Whose a tune is that was brought: the ids of students, an empty one where it is everybody's in the studio;
+        None for one of the common tunes."""
+        return None if tune in self._met else self._brought.owners(tune)
+
     def sees_tune(self, person: Person, tune: str) -> bool:
-        """Whether somebody may see a tune."""
-        return tune in self._met or self._is_for(person, tune)
+        """Whether somebody may choose a tune."""
+        return tune in self._met or self._brought.is_for(person, tune) or person.id in self._going_on.get(tune, ())
 
     def sees(self, person: Person, digest: str) -> bool:
         """Whether somebody may see a solo, by its digest: its sheet, its ways, what it sounds."""
         piece = self.book.piece(digest)
-        return piece is not None and self.sees_tune(person, piece.tune)
+        if piece is None:
+            return False
+        return self.sees_tune(person, piece.tune) or (person.role == "teacher" and piece.tune in self._going_on)
+
+    async def open(self) -> None:
+        """Take up the common tunes, and what was kept."""
+        await self.look()
+        await self._brought.read_again(self._readers.tunes_changed)
+        self._is_open = True
+        self._readers.tunes_changed()
 
     async def look(self) -> None:
         """Look which common tunes have come, and tell of them."""
@@ -110,7 +134,7 @@ class Repertoire:
             new = [line.id for line in self._common.book.lines() if line.id not in self._met]
             await self.desk.meet([tune for tune in new if self.book.is_tune(tune)])
             self._met.update(new)
-        self._changed.tunes()
+        self._readers.tunes_changed()
 
     async def add_file(self, person: Person, data: bytes, name: str) -> tuple[list[TuneLine], tuple[str, ...]]:
         """Add the tunes of a file, and tell of them.
@@ -124,19 +148,79 @@ class Repertoire:
             the tunes that were read, and a sentence for each that could not be.
 
         Raises:
-            InputError: when none could be read, or the book is full.
+            InputError: when none could be read, there is no room for them, or they cannot be kept.
         """
-        lines, complaints = await self.book.add(data, name, self.desk.meet)
+        lines, complaints = await self._brought.bring(person.id if person.role == "student" else ALL, data, name)
         for line in lines:
-            if self.book.has(line.id):
-                self._owners.setdefault(line.id, set()).add(person.id if person.role == "student" else _ALL)
-        self._changed.tunes()
+            if self.book.lists(line.id):
+                self._going_on.pop(line.id, None)
+        self._readers.tunes_changed()
         return lines, complaints
 
-    def _is_for(self, person: Person, tune: str) -> bool:
-        owners = self._owners.get(tune, set())
-        return bool(owners) and (person.role == "teacher" or not owners.isdisjoint({_ALL, person.id}))
+    async def withdraw(self, person: Person, tune: str) -> None:
+        """Take a tune out of the book. Who practises it is told, and may go on until they choose another one.
+
+        Args:
+            person: a teacher, or a student whose tune it is.
+            tune: its id.
+
+        Raises:
+            NotThereError: when they have no such tune.
+            InputError: when it cannot be taken out.
+        """
+        owners = self._own(person, tune)
+        if person.role == "student" and person.id not in owners:
+            raise InputError("this tune is not yours", where=self._title(tune), cure="ask a teacher to withdraw it")
+        title = self._title(tune)
+        if await self._brought.take_out(tune, [person.id] if person.role == "student" else owners):
+            self._unlist(tune, f"{person.name} has withdrawn “{title}” from the tune book")
+        self._readers.tunes_changed()
+
+    async def share(self, person: Person, tune: str) -> None:
+        """Give a student's tune to all of the studio.
+
+        Raises:
+            NotThereError: when there is no such tune.
+            InputError: when its file cannot be read or kept.
+        """
+        self._own(person, tune)
+        await self._brought.share(tune)
+        self._readers.tunes_changed()
+
+    async def forget(self, person: str) -> None:
+        """Take out what a student has brought, by their id; what a teacher has shared of it stays with the studio.
+
+        Raises:
+            InputError: when it cannot be taken out.
+        """
+        for tune in await self._brought.forget(person):
+            self._unlist(tune, f"“{self._title(tune)}” went out of the tune book with the student who brought it")
+        self._readers.tunes_changed()
 
     async def close(self) -> None:
         """End what is being made."""
         await self.book.close()
+
+    def _own(self, person: Person, tune: str) -> Collection[str]:
+        """Whose a tune is that somebody sees."""
+        if tune in self._met:
+            raise InputError(
+                "this tune is there for everybody", where=self._title(tune), cure="choose one that was brought"
+            )
+        if not self._brought.is_for(person, tune):
+            raise NotThereError("there is no such tune in your tune book", cure="choose one of the list")
+        return self._brought.owners(tune)
+
+    def _title(self, tune: str) -> str:
+        found = self.book.found(tune)
+        return "" if found is None else line_of(found).title
+
+    def _unlist(self, tune: str, sentence: str) -> None:
+        """A tune is nobody's any more. It is given up when nobody practises it."""
+        self.book.unlist(tune)
+        self._going_on[tune] = practising = self._readers.practising(tune)
+        self._readers.tell(practising, f"{sentence}; you can go on with it until you choose another one.")
+        for each in tuple(self._going_on):
+            if not self._readers.practising(each):
+                self.book.drop(each)
+                del self._going_on[each]

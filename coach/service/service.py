@@ -5,7 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
-from collections.abc import AsyncIterator, Callable, Coroutine, Sequence
+from collections.abc import AsyncIterator, Callable, Collection, Coroutine, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
 from functools import partial
@@ -32,7 +32,7 @@ from coach.service.pages import Page
 from coach.service.players_book import PlayersBook
 from coach.service.ports import MidiDriver, RtMidiDriver
 from coach.service.recovery import keep_owned
-from coach.service.repertoire import Changed, Repertoire
+from coach.service.repertoire import Readers, Repertoire
 from coach.service.session import Session
 from coach.service.shelf import Shelf
 from coach.service.student import Student
@@ -196,9 +196,15 @@ class Service:
                 workers=self.workers,
                 common=self._common,
                 begin=self.begin,
-                changed=Changed(partial(self._tell_tunes, studio.id), partial(self._edits_changed, studio.id)),
+                readers=Readers(
+                    partial(self._tell_tunes, studio.id),
+                    partial(self._edits_changed, studio.id),
+                    partial(self._practising, studio.id),
+                    partial(self._tell_people, studio.id),
+                ),
+                time_of_day=_time_of_day,
             )
-            self.begin(repertoire.look())
+            self.begin(repertoire.open())
         return repertoire
 
     def begin(self, work: Coroutine[Any, Any, None]) -> None:
@@ -277,6 +283,14 @@ class Service:
         for session in self._of_studio(studio):
             session.tell_tunes()
             session.choose_first(repertoire.given, is_whole=repertoire.is_whole)
+
+    def _practising(self, studio: str, tune: str) -> frozenset[str]:
+        return frozenset(session.person.id for session in self._of_studio(studio) if session.plays(tune))
+
+    def _tell_people(self, studio: str, people: Collection[str], sentence: str) -> None:
+        for session in self._of_studio(studio):
+            if session.person.id in people:
+                session.pages.broadcast(wire.Failure(sentence, "tune"))
 
     async def _look_at_tunes(self) -> None:
         for repertoire in tuple(self.repertoires.values()):

@@ -174,6 +174,11 @@ class Session:
         """Whether no page is here and nothing is played."""
         return self._runner.order is None and not self.pages.here
 
+    def plays(self, tune: str) -> bool:
+        """Whether a tune is chosen, or is the one of the pass that is played."""
+        order = self._runner.order
+        return tune == self.chosen.tune or (order is not None and tune == order.piece.tune)
+
     def take(self, page: Page, message: wire.FromPage) -> None:
         """Take a message of a page.
 
@@ -368,7 +373,10 @@ class Session:
             name=self._practice.state,
             number=self._practice.number,
             solo=solo,
-            title=next((line.title for line in self._listed() if line.id == chosen.tune), ""),
+            title=next(
+                (line.title for line in self._listed() if line.id == chosen.tune),
+                "" if solo is None else solo.arrangement.title,
+            ),
             rung=self._coaching.told_rung(),
             waiting="Waiting for the page to sound the click." if waits else self._choice.waiting,
             instrument=self._played_on.name,
