@@ -14,6 +14,7 @@ from coach.service.link import TokenBucket
 from coach.service.pages import Page
 from coach.service.passes import CapturedNote
 from coach.service.protocol import Played
+from coach.service.strings import string_of
 
 __all__ = ["Entering"]
 
@@ -58,8 +59,7 @@ class Entering:
                 continue
             if not self._bucket.take():
                 return
-            channel = (note.data[0] & 0x0F) + 1
-            string = None if channels is None or channel not in channels else channels.index(channel) + 1
+            string = string_of(note.data, channels)
             for page in self._pages.values():
                 if (best := page.clock.best) is not None:
                     page.send(Played(best.to_page(note.stamp), note.data[1], string, note.data[2]))

@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 from coach.errors import InputError
 from coach.listening.heard import StringChannels
 from coach.listening.midi_bytes import MidiSplitter
-from coach.service.clock import Now
+from coach.service.clock import ClockMap, Now
 from coach.service.entering import Entering
 from coach.service.foot import FOOT_SEAT, FootBoard
 from coach.service.foot_learning import FootLearner
@@ -19,9 +19,19 @@ from coach.service.passes import CapturedNote
 from coach.service.protocol import Ack, Input, InputNote, Notes
 from coach.service.runner import PassRunner
 from coach.service.settings import Chosen
-from coach.service.strings import StringEar
+from coach.service.strings import StringEar, string_of
+from coach.takes.take import is_channel_message
 
-__all__ = ["Inputs"]
+__all__ = ["Hearer", "Inputs", "Sent"]
+
+Sent = tuple[float, bytes, int | None]
+"""A MIDI message of a channel: when it was captured, on the service's clock, its bytes, and the string where that is
+known."""
+
+Hearer = Callable[[Sequence[Sent]], None]
+"""Takes what is sent."""
+
+_OWN_CLOCK = ClockMap(0.0, 0.0)
 
 LONGEST_SEAT = 40
 """Characters of a seat on the wire."""
@@ -68,6 +78,7 @@ class Inputs:
         self._feet = FootBoard()
         self._splitters: dict[str, MidiSplitter] = {}
         self._learner: FootLearner | None = None
+        self._hearer: Hearer | None = None
         self._strings = StringEar(lambda seat: seat in pages or midi.tells_strings(seat) or tells_strings())
 
     def midi_in(self, seat: str, note: CapturedNote) -> None:
@@ -78,6 +89,7 @@ class Inputs:
             self._runner.feed(seat, notes, None)
             if self._runner.order is None:
                 self.entering.hear(notes, self.channels())
+            self._let_overhear(notes, _OWN_CLOCK)
 
     def take_notes(self, page: Page, message: Notes) -> None:
         """Take what a page captured, and acknowledge it.
@@ -95,6 +107,8 @@ class Inputs:
         if notes:
             self._runner.join(seat, page, self.channels(), self._strings.setup(seat))
         self._runner.feed(seat, notes, message.watermark)
+        if notes:
+            self._let_overhear(notes, page.clock.best)
         if message.items:
             page.send(Ack(seat, taken.seq))
 
@@ -126,6 +140,10 @@ class Inputs:
         if chosen.string_channels != "auto":
             return chosen.told_channels
         return self._strings.channels(self._in_use.seats, own=self._in_use.page is not None)
+
+    def overhear(self, hearer: Hearer | None) -> None:
+        """Tell somebody who looks on all that is sent from now on, also between passes; None for nobody any more."""
+        self._hearer = hearer
 
     def join(self, here: Iterable[Page], sounder: Page | None) -> None:
         """Let the inputs take part in the pass that has begun: those of the instrument in use, and the pads of pages
@@ -172,6 +190,19 @@ class Inputs:
         """No switch is down on an input any more, and a message that it had begun will not end."""
         self._feet.let_go(seat)
         self._splitters.pop(seat, None)
+
+    def _let_overhear(self, notes: Iterable[CapturedNote], clock: ClockMap | None) -> None:
+        """Tell somebody who looks on of notes, as soon as their clock is known."""
+        if self._hearer is None or clock is None:
+            return
+        channels = self.channels()
+        self._hearer(
+            [
+                (clock.to_service(note.stamp), note.data, string_of(note.data, channels))
+                for note in notes
+                if is_channel_message(note.data)
+            ]
+        )
 
     def _whole(self, seat: str, items: Iterable[InputNote]) -> Iterator[CapturedNote]:
         """The whole messages of what a page captured, but for those of foot switches."""

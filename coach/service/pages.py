@@ -9,6 +9,7 @@ clock.
 
 from __future__ import annotations
 
+import logging
 from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field
 from typing import Protocol
@@ -17,7 +18,7 @@ from coach.errors import InputError
 from coach.service.clock import ClockFilter, ClockMap, Now
 from coach.service.protocol import FromService, InputNote, Notes, Ping, Pong
 
-__all__ = ["AWAY", "INSTRUMENT_SEAT", "MOST_PAGES", "Page", "Pages", "Sender", "TakenNotes"]
+__all__ = ["AWAY", "INSTRUMENT_SEAT", "MOST_PAGES", "Observer", "Page", "Pages", "Sender", "TakenNotes"]
 
 MOST_PAGES = 64
 FORGOTTEN = 600.0
@@ -37,12 +38,26 @@ MOST_UNANSWERED = 16
 NEW_CLOCK = 0.5
 """Seconds by which two mappings of one clock never differ: the page was loaded anew."""
 
+_log = logging.getLogger(__name__)
+
 
 class Sender(Protocol):
     """Where messages to a page go."""
 
     def send(self, message: FromService) -> None:
         """Queue a message; never waits, never fails."""
+        ...
+
+
+class Observer(Protocol):
+    """Who sees what the pages of a session are told."""
+
+    def told(self, message: FromService) -> None:
+        """All pages are told something."""
+        ...
+
+    def pages_changed(self) -> None:
+        """A page has come or gone."""
         ...
 
 
@@ -147,9 +162,13 @@ class Pages(Mapping[str, Page]):
     Args:
         now: the service's clock.
         reserved: the seats that are the service's own.
+
+    Attributes:
+        observer: who sees what they are told; whatever goes wrong there, they go on. None for nobody.
     """
 
     def __init__(self, now: Now, reserved: Collection[str]) -> None:
+        self.observer: Observer | None = None
         self._now = now
         self._reserved = reserved
         self._pages: dict[str, Page] = {}
@@ -189,17 +208,28 @@ class Pages(Mapping[str, Page]):
             raise InputError(f"the session has {MOST_PAGES} pages already", cure="close one of them")
         page = self._pages.setdefault(seat, Page(seat, None))
         page.come(link, self._now())
+        self._changed()
         return page
 
     def leave(self, page: Page, link: Sender) -> None:
         """A page's connection is gone; a newer one of the same page stays."""
         if page.link is link:
             page.go(self._now())
+            self._changed()
 
     def broadcast(self, message: FromService) -> None:
         """Send a message to every page."""
         for page in self.values():
             page.send(message)
+        self.show(message)
+
+    def show(self, message: FromService) -> None:
+        """Let the observer see what pages were told each in its own way."""
+        if self.observer is not None:
+            try:
+                self.observer.told(message)
+            except Exception:  # noqa: BLE001 - pages go on
+                _log.exception("What pages were told could not be shown")
 
     def tick(self) -> None:
         """Time goes on."""
@@ -213,3 +243,10 @@ class Pages(Mapping[str, Page]):
         for page in gone:
             del self._pages[page.seat]
         return [seat for page in gone for seat in (page.seat, page.instrument_seat)]
+
+    def _changed(self) -> None:
+        if self.observer is not None:
+            try:
+                self.observer.pages_changed()
+            except Exception:  # noqa: BLE001 - pages go on
+                _log.exception("The pages that are here could not be shown")

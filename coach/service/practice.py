@@ -221,6 +221,12 @@ class Practice:
             if begin is not None:
                 page.send(begin)
 
+    def show_begin(self) -> None:
+        """Show the pass that is played to those who look on."""
+        begin = None if self._pages.observer is None else self._runner.begin_for(None)
+        if begin is not None:
+            self._pages.show(begin)
+
     def refuse_while_playing(self) -> None:
         """Refuse what cannot be done during a pass.
 
@@ -247,6 +253,7 @@ class Practice:
         self._inputs.join(self._pages.here, order.sounder)
         self._changed()
         self.tell_begin(*self._pages.values())
+        self.show_begin()
 
     def _send(self) -> Callable[[list[TimedMidi]], None] | None:
         """What sounds the click on a MIDI port; None where it does not.

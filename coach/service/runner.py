@@ -126,8 +126,9 @@ class PassRunner:
                 order.send(midi_of(at_levels(order.parts, order.levels), leaves))
             self._refer(Reference(SERVICE, leaves + order.out_delay))
 
-    def begin_for(self, page: Page) -> Begin | None:
-        """The message that tells a page of the pass; None between passes."""
+    def begin_for(self, page: Page | None) -> Begin | None:
+        """The message that tells a page of the pass, or those who look on, on the service's clock; None between
+        passes."""
         return None if self._running is None else self._running.begin_for(page)
 
     def sounding(self, page: Page, number: int, origin: float) -> bool:

@@ -45,10 +45,15 @@ class Running:
         """The mapping of a page's clock: as it is frozen, else the best so far; None before the first exchange."""
         return self.maps.get(page.seat) or page.clock.best
 
-    def begin_for(self, page: Page) -> Begin:
-        """The message that tells a page of the pass."""
+    def begin_for(self, page: Page | None) -> Begin:
+        """The message that tells a page of the pass, or, where none is named, those who look on: its origin is on the
+        service's clock then."""
         order, reference = self.order, self.live.reference
-        sounds = order.sounder is page
+        sounds = page is not None and order.sounder is page
+        origin: float | None = None
+        if reference is not None:
+            here = None if page is None else reference.origin_on(page.seat, self.map_of(page))
+            origin = reference.service_origin if page is None else here
         measures = order.plan.measures
         return Begin(
             number=order.number,
@@ -57,7 +62,7 @@ class Running:
             first=measures[0].number,
             last=measures[-1].number,
             sounds=sounds,
-            origin=None if reference is None else reference.origin_on(page.seat, self.map_of(page)),
+            origin=origin,
             lead=order.lead,
             length=length_of(order.plan),
             positions=positions_of(order.plan) if order.is_kept else [],

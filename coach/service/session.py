@@ -13,6 +13,7 @@ from pathlib import Path
 from coach.errors import CoachError, InputError
 from coach.service import protocol as wire
 from coach.service.after_pass import AfterPass
+from coach.service.bus import Bus
 from coach.service.choice import Choice
 from coach.service.climb import Climb
 from coach.service.clock import Now
@@ -36,6 +37,7 @@ from coach.service.practice import Practice
 from coach.service.reporting import StateName, state_of
 from coach.service.runner import PassRunner
 from coach.service.settings import Chosen
+from coach.service.showing import Showing
 from coach.service.sounders import Sounders
 from coach.service.starting import Starting
 from coach.service.writing import Fetch, Make
@@ -62,6 +64,7 @@ class Session:
         instruments: what is known of instruments.
         listed: gives the list of tunes.
         hello: gives the greeting of a page, from the name of the session.
+        bus: by which a student's session shows itself to their teachers; None where there are none.
 
     Attributes:
         person: who practises.
@@ -86,6 +89,7 @@ class Session:
         instruments: Instruments,
         listed: Callable[[], list[wire.TuneLine]],
         hello: Callable[[str, Page], wire.Hello],
+        bus: Bus | None = None,
     ) -> None:
         self.name = name
         self.person = person
@@ -124,6 +128,25 @@ class Session:
         self._played_on.meet()
         self._told_state: tuple[StateName, tuple[str, str]] | None = None
         self._told_tune = ""
+        self._showing = None if bus is None or person.role != "student" else self._shown(bus, wall)
+
+    def _shown(self, bus: Bus, wall: Callable[[], datetime]) -> Showing:
+        showing = self.pages.observer = Showing(
+            self.person,
+            bus,
+            self.pages,
+            scene=lambda: self._scene(None),
+            choose=self._change,
+            overhear=self._inputs.overhear,
+            reread=self._reread,
+            now=self._now,
+            wall=wall,
+        )
+        showing.told(self._state())
+        return showing
+
+    def _reread(self) -> None:
+        self.lesson.reread()
 
     @property
     def chosen(self) -> Chosen:
@@ -143,14 +166,8 @@ class Session:
         page.send(self._hello(self.name, page))
         page.send(wire.Tunes(self._listed()))
         page.send(self._midi.ports())
-        page.send(self._state())
-        if self._after.report is not None:
-            page.send(self._after.report)
-        begin = self._runner.begin_for(page)
-        if begin is not None:
-            page.send(begin)
-            for message in self._runner.told:
-                page.send(message)
+        for message in self._scene(page):
+            page.send(message)
         if self._lessons.learned is not None:
             page.send(self._lessons.learned)
         if trouble := self._played_on.trouble():
@@ -158,8 +175,18 @@ class Session:
         if trouble := self._diary.trouble:
             page.send(wire.Failure(trouble, "records"))
         self.lesson.joined(page)
+        if self._showing is not None:
+            self._showing.joined(page)
         page.ping_if_due(self._now())
         return page
+
+    def _scene(self, page: Page | None) -> list[wire.FromService]:
+        """All that makes up what is seen now, for a page or, where none is named, for those who look on."""
+        scene: list[wire.FromService] = [self._state()]
+        if self._after.report is not None:
+            scene.append(self._after.report)
+        begin = self._runner.begin_for(page)
+        return scene if begin is None else [*scene, begin, *self._runner.told]
 
     def folder_of(self, number: int) -> Path | None:
         """The folder in which a pass is kept; None where there is none."""
@@ -196,6 +223,7 @@ class Session:
             case wire.Sounding():
                 if self._runner.sounding(page, message.number, message.origin):
                     self._practice.tell_begin(*(other for other in self.pages.values() if other is not page))
+                    self._practice.show_begin()
                     self.tell_state()
             case wire.Settings():
                 self._change(message)
@@ -222,7 +250,9 @@ class Session:
             case wire.Join() | wire.Desk() | wire.LookOn() | wire.Steer():
                 raise InputError("the page has joined already")
             case wire.Answer():
-                raise InputError("nothing was offered")
+                if self._showing is None:
+                    raise InputError("nothing was offered")
+                self._showing.answer(message)
 
     # ------------------------------------------------------------------------------------------ inputs
 
@@ -338,12 +368,16 @@ class Session:
         self._runner.tick(self.pages.values())
         self._diary.tick()
         self._practice.tick()
+        if self._showing is not None:
+            self._showing.tick()
         if (self._practice.state, self._inputs.learning_foot) != self._told_state:
             self.tell_state()
 
     def close(self) -> None:
-        """The service ends."""
+        """The service ends, or needs the session's place."""
         self._runner.close()
+        if self._showing is not None:
+            self._showing.close()
 
     def tell_state(self) -> None:
         """Tell every page how the session stands."""

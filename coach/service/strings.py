@@ -8,11 +8,17 @@ from collections.abc import Callable, Iterable
 from coach.listening.heard import STRINGS_ON_OWN_CHANNELS, StringChannels
 from coach.takes.take import is_channel_message
 
-__all__ = ["StringEar"]
+__all__ = ["StringEar", "string_of"]
 
 # The controllers that choose a parameter and set it (MIDI 1.0: NRPN 98 and 99, RPN 100 and 101, data entry 6 and 38).
 _PARAMETERS = frozenset({6, 38, 98, 99, 100, 101})
 _KEPT = 8
+
+
+def string_of(data: bytes, channels: StringChannels | None) -> int | None:
+    """The string that a message of a channel is of; None where channels do not tell strings."""
+    channel = (data[0] & 0x0F) + 1
+    return None if channels is None or channel not in channels else channels.index(channel) + 1
 
 
 class StringEar:
