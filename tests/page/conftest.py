@@ -153,30 +153,33 @@ class Window:
     """A window of the browser, with the files of the page that the browser keeps from test to test.
 
     Loaded anew, a page costs half of what one in a process of its own does; so one page stays, empty, for the next
-    test. A page with a script of a test's own is closed with the test.
+    test. The script of a test is taken out of it again.
     """
 
     def __init__(self, browser: Browser, options: dict[str, Any]) -> None:
         self._context = browser.new_context(**options)
         self._idle: Page | None = None
 
-    def open(self, script: str) -> Page:
-        """A page that no other test has; a script runs in it before what it loads."""
-        page = None if script else self._idle
+    def open(self, script: str) -> tuple[Page, Callable[[], None]]:
+        """A page that no other test has, and what takes the script out again that runs in it before what it loads."""
+        page, self._idle = self._idle, None
         if page is None:
             page = self._context.new_page()
             page.set_default_timeout(PATIENCE * 1000)
-        else:
-            self._idle = None
-        if script:
-            page.add_init_script(script)
-        return page
+        if not script:
+            return page, lambda: None
+        session = self._context.new_cdp_session(page)
+        session.send("Page.enable")
+        added = session.send("Page.addScriptToEvaluateOnNewDocument", {"source": script})
 
-    def take_back(self, page: Page, *, scripted: bool) -> None:
+        def take_out() -> None:
+            session.send("Page.removeScriptToEvaluateOnNewDocument", added)
+            session.detach()
+
+        return page, take_out
+
+    def take_back(self, page: Page) -> None:
         """Leave nothing of what a page was given to answer and was touched with."""
-        if scripted:
-            page.close()
-            return
         page.unroute_all()
         page.goto("about:blank")
         page.mouse.move(0, 0)
@@ -209,7 +212,7 @@ def open_page(
     shares nothing with it.
     """
     others: list[Window] = []
-    lent: list[tuple[Window, Page, bool]] = []
+    lent: list[tuple[Window, Page, Callable[[], None]]] = []
 
     def on_console(message: ConsoleMessage) -> None:
         if message.type == "error":
@@ -236,10 +239,10 @@ def open_page(
         **options: Any,
     ) -> Page:
         window = window_for(options)
-        page = window.open(script)
+        page, take_out = window.open(script)
         page.set_viewport_size(viewport)
         page.emulate_media(color_scheme=color_scheme, reduced_motion=reduced_motion)
-        lent.append((window, page, bool(script)))
+        lent.append((window, page, take_out))
         page.on("console", on_console)
         page.on("pageerror", on_error)
         page.goto(fake.url)
@@ -247,13 +250,14 @@ def open_page(
         return page
 
     yield opening
-    for window, page, scripted in lent:
+    for window, page, take_out in lent:
         if window not in others:
             # What it complained of until now is heard while it answers.
             page.evaluate("localStorage.clear(); sessionStorage.clear()")
             page.remove_listener("console", on_console)
             page.remove_listener("pageerror", on_error)
-            window.take_back(page, scripted=scripted)
+            take_out()
+            window.take_back(page)
     for window in others:
         window.close()
     # A lost connection is what some tests are about; the browser notes it by itself.

@@ -14,6 +14,8 @@ from coach.service import protocol
 FAKE_MIDI = (Path(__file__).parent / "fake_midi.js").read_text("utf-8")
 NAME = "Cedar Five"
 PLUGGED = f"{FAKE_MIDI};fakeMidi.plug('{NAME}');"
+# The browser remembers, once it is told to, that the page may hear instruments.
+REMEMBERED = "if (sessionStorage.getItem('granted') !== null) fakeMidi.permission = 'granted';"
 NOTE = [0x92, 55, 88]
 
 Message = dict[str, Any]
@@ -52,7 +54,7 @@ def heard(fake: Any, count: int) -> list[Message]:
 @pytest.fixture
 def connected(open_page: Callable[..., Page], fake: Any) -> Page:
     """A page that hears an instrument."""
-    page = open_page(script=PLUGGED)
+    page = open_page(script=PLUGGED + REMEMBERED)
     connect(page)
     inputs(fake)
     return page
@@ -166,7 +168,7 @@ def test_a_page_loaded_anew_hears_it_again_unasked_and_its_numbers_go_on(
 ) -> None:
     play(connected, (1.0, NOTE))
     heard(fake, 1)
-    connected.add_init_script("fakeMidi.permission = 'granted'")  # the browser remembers
+    connected.evaluate("sessionStorage.setItem('granted', 'yes')")
     connected.reload()
     inputs(fake, 2)
     play(connected, (2.0, NOTE))
@@ -236,7 +238,7 @@ def test_to_stop_hearing_it_holds_until_it_is_asked_for_again(connected: Page, f
     expect(connected.locator("#notice")).to_be_hidden()  # it was not unplugged
     assert connected.evaluate("fakeMidi.opened()") == []
     play(connected, (1.0, NOTE))
-    connected.add_init_script("fakeMidi.permission = 'granted'")
+    connected.evaluate("sessionStorage.setItem('granted', 'yes')")
     connected.reload()
     connected.locator("#sheet svg #m1e1").wait_for()
 
