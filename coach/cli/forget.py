@@ -2,18 +2,13 @@
 
 from __future__ import annotations
 
-import shutil
 from contextlib import nullcontext
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 import click
 
 from coach.cli.kept import Told, open_records, records_options, sessions_folder, told_of
 from coach.errors import InputError
-
-if TYPE_CHECKING:
-    from collections.abc import Sequence
 
 __all__ = ["forget"]
 
@@ -25,6 +20,7 @@ __all__ = ["forget"]
 def forget(player: str, yes: bool, data: Path | None, records: str | None) -> None:
     """Take out all that is kept of a player: the records and the takes. It cannot be undone; see coach export."""
     from coach.records.leaving import forget as take_out
+    from coach.service.leaving import take_away
     from coach.service.recovery import owned
 
     with open_records(data, records) as store:
@@ -39,7 +35,7 @@ def forget(player: str, yes: bool, data: Path | None, records: str | None) -> No
                 click.echo("Nothing was forgotten.")
                 return
             # The takes go first: while something is left of them, the records still tell whose they are.
-            _take_away(told.folders)
+            take_away(told.folders)
             store.write(lambda connection: take_out(connection, player)).result()
     click.echo(f"Forgot {player}: {told} are gone.")
 
@@ -54,15 +50,3 @@ def _agreed(player: str, told: Told) -> bool:
         return click.confirm(f"Forget {player}: {told}? This cannot be undone")
     except click.Abort:
         raise InputError("nobody answered, so nothing was forgotten", cure="answer, or say --yes") from None
-
-
-def _take_away(folders: Sequence[Path]) -> None:
-    for folder in folders:
-        try:
-            shutil.rmtree(folder)
-        except OSError as error:
-            raise InputError(
-                f"the takes cannot be taken away ({error.strerror or error})",
-                where=str(folder),
-                cure="see whose the folder is; the records are still there, so try again",
-            ) from error

@@ -2,8 +2,7 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass
 from pathlib import Path
@@ -28,9 +27,6 @@ __all__ = [
     "sessions_folder",
     "told_of",
 ]
-
-_MOMENT = re.compile(r"\d{8}T\d{6}")
-
 
 player_option = click.option("--player", default="home", show_default=True, help="Whose; the name of the session.")
 
@@ -120,8 +116,9 @@ def told_of(store: Store, data: Path | None, player: str) -> Told:
     """
     from coach.records.leaving import holding_of, players_by_folder
     from coach.records.played import players_in
+    from coach.service.leaving import session_folders
 
-    folders = _session_folders(data, player, store.read(players_by_folder))
+    folders = session_folders(sessions_folder(data), player, store.read(players_by_folder))
     if not folders:
         known_player(player, store.read(players_in))
     return Told(store.read(lambda connection: holding_of(connection, player)), tuple(folders))
@@ -130,31 +127,6 @@ def told_of(store: Store, data: Path | None, player: str) -> Told:
 def sessions_folder(data: Path | None) -> Path:
     """The folder of all session folders."""
     return data_folder(data) / "sessions"
-
-
-def _session_folders(data: Path | None, player: str, owners: Mapping[str, str]) -> list[Path]:
-    """The session folders of a player, by name.
-
-    Args:
-        data: the data folder as it was named.
-        player: whose.
-        owners: whose each folder is by the passes in the records; of others their name tells, which begins with the
-            moment and goes on with the session, and a count where there was one of that moment already.
-    """
-    root = sessions_folder(data)
-    inside = root.iterdir() if root.is_dir() else ()
-    names = sorted(each.name for each in inside if each.is_dir() and not each.is_symlink())
-
-    def is_theirs(name: str) -> bool:
-        if name in owners:
-            return owners[name] == player
-        moment, _, rest = name.partition("-")
-        session, _, count = rest.rpartition("-")
-        return bool(_MOMENT.fullmatch(moment)) and (
-            rest == player or (session == player and count.isdecimal() and f"{moment}-{session}" in names)
-        )
-
-    return [root / name for name in names if is_theirs(name)]
 
 
 def known_player(player: str, known: Sequence[str]) -> str:
