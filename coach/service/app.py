@@ -22,6 +22,7 @@ from starlette.types import Scope
 from starlette.websockets import WebSocket, WebSocketState
 
 from coach.errors import CoachError, ForbiddenError, InputError, NotSignedInError, NotThereError, ProtocolError
+from coach.service import people_doors, studio_doors
 from coach.service import protocol as wire
 from coach.service import repertoire_doors
 from coach.service.address import read_address
@@ -114,6 +115,8 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None, address
             Route("/shapes.json", doors.shapes),
             Route("/sound/bank.json", doors.sound_index),
             Route("/sound/{name}", doors.sound),
+            *people_doors.routes(service),
+            *studio_doors.routes(service),
             WebSocketRoute("/ws", doors.practice),
             Mount("/", _PageFiles(directory=service.page_folder, html=True), middleware=_PACKED),
         ],

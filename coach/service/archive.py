@@ -124,6 +124,19 @@ class Archive:
         loop = asyncio.get_running_loop()
         return await loop.run_in_executor(self._thread, lambda: self._opened().write(change).result())
 
+    async def forget(self, player: str, change: Callable[[Connection], T]) -> T:
+        """Change something so that nothing is left of a player: passes of theirs that were not written yet never are.
+
+        Raises:
+            RecordsError: when they cannot be reached, and nothing was changed.
+        """
+
+        def forget() -> T:
+            self._owed = [each for each in self._owed if each.played.player != player]
+            return self._opened().write(change).result()
+
+        return await asyncio.get_running_loop().run_in_executor(self._thread, forget)
+
     def close(self) -> None:
         """Finish what was asked, and let go."""
         self._asking.shutdown(cancel_futures=True)

@@ -16,9 +16,10 @@ from coach.errors import InputError
 from coach.listening.heard import Latency
 from coach.service.port_names import found_again
 
-__all__ = ["FORMAT", "Channels", "Instruments", "KnownInstrument"]
+__all__ = ["FILE", "FORMAT", "Channels", "Instruments", "KnownInstrument"]
 
 FORMAT = "instruments/1"
+FILE = "instruments.json"
 
 Channels = Literal["auto", "off", "1-5", "11-15"]
 """How the player chose that strings are told, as in the settings."""

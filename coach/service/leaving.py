@@ -58,11 +58,14 @@ def take_away(folders: Sequence[Path]) -> None:
             ) from error
 
 
-def zipped(texts: Mapping[str, str], folders: Sequence[Path]) -> Path:
-    """A new file beside which nothing is, with texts and session folders packed; whoever asks takes it away."""
+def zipped(texts: Mapping[str, str], folders: Sequence[Path], own: Path) -> Path:
+    """A new file, alone in its folder, with texts, session folders and the files of a folder packed, which need not be
+    there; whoever asks for it takes the folder away."""
     room = Path(tempfile.mkdtemp(prefix="coach-export-"))
     try:
         write_folder(room / "folder", texts, folders)
+        if own.is_dir():
+            shutil.copytree(own, room / "folder" / "files", ignore=shutil.ignore_patterns(".*"))
         write_zip(room / "export.zip", room / "folder")
         shutil.rmtree(room / "folder")
     except BaseException:

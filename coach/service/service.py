@@ -24,7 +24,7 @@ from coach.service.climb import Climb
 from coach.service.clock import Now, monotonic
 from coach.service.common_book import CommonBook
 from coach.service.home import HomePorts
-from coach.service.instruments import Instruments
+from coach.service.instruments import FILE, Instruments
 from coach.service.keeping import Keeper
 from coach.service.outside import MidiOutside, NoMidi
 from coach.service.page import page_digest, page_folder
@@ -38,7 +38,7 @@ from coach.service.shelf import Shelf
 from coach.service.student import Student
 from coach.service.words import CAUTIONS
 from coach.service.workers import Workers
-from coach.studio.people import ALONE, Person
+from coach.studio.people import ALONE, Person, StudioName
 from coach.takes.player import VirtualPlayer
 
 __all__ = ["HOME", "Service"]
@@ -98,7 +98,7 @@ class Service:
         self.accounts = Accounts(self.archive) if studio else None
         self._data = data
         self._root = data / "sessions"
-        self._instruments = None if studio else Instruments(data / "instruments.json", _time_of_day)
+        self._instruments = None if studio else Instruments(data / FILE, _time_of_day)
         self._common = CommonBook(self.workers, given, failed)
         self._beat = BEAT if player is None else QUICK_BEAT
         self._tasks: set[asyncio.Task[None]] = set()
@@ -184,12 +184,21 @@ class Service:
         """Set when all files have been read that the service was begun with."""
         return self._common.given_read
 
+    @property
+    def takes_folder(self) -> Path:
+        """Where the session folders of all are."""
+        return self._root
+
+    def folder_of(self, person: Person) -> Path:
+        """Where files are kept that are of somebody of a studio alone; it need not be there."""
+        return self._folder_of(person.studio) / "people" / person.id
+
     def repertoire_of(self, person: Person) -> Repertoire:
         """Tunes and edits of the studio of somebody, or of the player alone; begun where nobody asked for it before."""
         studio = person.studio
         repertoire = self.repertoires.get(studio.id)
         if repertoire is None:
-            folder = self._data / "studios" / studio.id if studio.id else self._data
+            folder = self._folder_of(studio)
             repertoire = self.repertoires[studio.id] = Repertoire(
                 studio,
                 folder,
@@ -215,6 +224,9 @@ class Service:
 
     # The parts
 
+    def _folder_of(self, studio: StudioName) -> Path:
+        return self._data / "studios" / studio.id if studio.id else self._data
+
     def _new_session(self, name: str, person: Person) -> Session:
         book = PlayersBook(self.repertoire_of(person), person)
         session = self.sessions[name] = Session(
@@ -229,22 +241,18 @@ class Service:
             wall=lambda: datetime.now().astimezone(),
             midi=self._midi_of(name),
             climb=Climb(),
-            instruments=self._instruments or Instruments(self._instruments_of(person), _time_of_day),
+            instruments=self._instruments or Instruments(self.folder_of(person) / FILE, _time_of_day),
             listed=book.lines,
             hello=self._hello,
         )
         return session
-
-    def _instruments_of(self, person: Person) -> Path:
-        """Where it is kept what is known of the instruments of somebody in a studio."""
-        return self._data / "studios" / person.studio.id / "instruments" / f"{person.id}.json"
 
     def _recall(self, session: Session) -> None:
         repertoire = self.repertoire_of(session.person)
         session.recall(lambda: repertoire.given, is_whole=lambda: repertoire.is_whole)
 
     def _midi_of(self, name: str) -> MidiOutside:
-        return self.ports if name == HOME else NoMidi()
+        return self.ports if name == HOME and self.accounts is None else NoMidi()
 
     def _hello(self, session: str, page: Page) -> wire.Hello:
         person = self.sessions[session].person
