@@ -22,9 +22,8 @@ from starlette.types import Scope
 from starlette.websockets import WebSocket, WebSocketState
 
 from coach.errors import CoachError, ForbiddenError, InputError, NotSignedInError, NotThereError, ProtocolError
-from coach.service import people_doors, studio_doors
+from coach.service import people_doors, repertoire_doors, studio_doors
 from coach.service import protocol as wire
-from coach.service import repertoire_doors
 from coach.service.address import read_address
 from coach.service.book import LARGEST_FILE, Book
 from coach.service.cue_files import cues_of_solo, read_question, take_file
