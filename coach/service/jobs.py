@@ -3,9 +3,8 @@
 from __future__ import annotations
 
 import json
-import tempfile
 from dataclasses import dataclass
-from pathlib import Path, PurePath
+from pathlib import PurePath
 from typing import Literal, get_args
 
 from coach.arranging.arrangement import TIERS, ArrangedMeasure, Arrangement, Tier
@@ -35,6 +34,9 @@ __all__ = [
 
 Paper = Literal["wide.svg", "narrow.svg", "single.svg", "txt", "mid", "musicxml", "pdf", "letter.pdf", "explain.json"]
 PAPERS: tuple[Paper, ...] = get_args(Paper)
+
+MOST_TUNES = 500
+"""Tunes of a file that is brought: they are read in one job."""
 
 _MEASURES_PER_SYSTEM = {"wide.svg": 4, "narrow.svg": 2, "single.svg": 1}
 
@@ -89,7 +91,7 @@ def read_file(data: bytes, name: str) -> tuple[tuple[GivenTune, ...], tuple[str,
         it breaks.
 
     Raises:
-        TuneError: when none can be read.
+        TuneError: when none can be read, or there are more than 500.
     """
     plain = plain_name(name)
     if plain.lower().endswith(".json"):
@@ -100,12 +102,12 @@ def read_file(data: bytes, name: str) -> tuple[tuple[GivenTune, ...], tuple[str,
 
     if holds_tab(data):
         return _of_solo(read_tab(data, plain), plain)
-    from coach.tunes.read import read_book
+    from coach.tunes.read import open_book_bytes, read_each
 
-    with tempfile.TemporaryDirectory() as folder:
-        path = Path(folder) / plain
-        path.write_bytes(data)
-        entries = read_book(path)
+    unread = open_book_bytes(data, plain)
+    if len(unread) > MOST_TUNES:
+        raise TuneError(f"there are more than {MOST_TUNES} tunes in this book", where=plain, cure="split it")
+    entries = read_each(unread)
     tunes: list[GivenTune] = []
     errors: list[TuneError] = []
     complaints: list[str] = []

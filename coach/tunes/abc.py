@@ -51,6 +51,8 @@ _RIGHTS = re.compile(r"(?:%%abc-copyright|Z:\s*abc-copyright)\s*(.*)")
 _FINEST = 5040 * 64
 _LONGEST_HEAD = 100  # lines of a file before its first tune that can hold for all
 _MOST_TUNES = 20_000
+_MOST_LINES = 1_000_000
+_LONGEST_TUNE = 200_000  # letters: of 500 full measures with several verses there are some 50,000
 
 # Text over the staff that no chord name looks like: words with a vowel, and the usual short signs.
 _PLAIN_TEXT = re.compile(r"[\^_<>@].*|[^A-Z].*|(?=.*[aeiouAEIOU])[A-Za-z.' -]{3,}|.*[.\s(:].*|DC|DS|NC|[H-Z]{1,2}")
@@ -77,8 +79,10 @@ def split_book(text: str, *, where: str = "the book") -> tuple[AbcTune, ...]:
     """Cut an ABC file into its tunes; none when no line begins one.
 
     Raises:
-        TuneError: when there are more than 20 000.
+        TuneError: when there are more than 20 000, or more than 1 000 000 lines.
     """
+    if text.count("\n") > _MOST_LINES:
+        raise TuneError(f"the book has more than {_MOST_LINES} lines", where=where, cure="split it")
     lines = list(enumerate(text.splitlines(), start=1))
     starts = [index for index, (_, line) in enumerate(lines) if line.startswith("X:")]
     if not starts:
@@ -121,6 +125,8 @@ def read_abc(tune: AbcTune, *, where: str, part: str | None = None) -> Draft:
         TuneError: when something in it cannot be read.
     """
     header = _read_header(tune, where, part and _voice(tune, part, where))
+    if sum(len(line) for _, line in header.body) > _LONGEST_TUNE:
+        raise TuneError("the tune is far too long", where=where, cure="give a part of it")
     key, signs = read_key(header.key_text, where=f"{where}, line {header.key_line}")
     if key is None:
         raise TuneError("the tune has no key", where=f"{where}, line {header.key_line}", cure="add one, such as K:G")

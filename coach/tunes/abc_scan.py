@@ -55,6 +55,7 @@ _TOKEN = re.compile(
     """,
     re.VERBOSE,
 )
+_LONGEST_LENGTH = 9  # letters: 4095/4096 is the longest that makes sense
 _MOST_EVENTS = 30_000
 _MOST_VERSES = 30
 _CHORD_NOTE = re.compile(_NOTE)
@@ -317,6 +318,8 @@ def _height(match: re.Match[str]) -> int:
 
 
 def _length(text: str, where: str) -> Fraction:
+    if len(text) > _LONGEST_LENGTH:
+        raise TuneError(f"a note cannot have the length {text[:20]!r} …", where=where, cure="write A2, A/2 or A3/2")
     top, slash, bottom = text.partition("/")
     halves = bottom.count("/") + 1 if slash else 0
     number = bottom.strip("/")

@@ -30,6 +30,8 @@ _SIXTEENTH = Fraction(1, 4)
 _TRIPLET = Fraction(1, 3)
 _BASS_BELOW = 50
 _MOST_NOTES = 20_000
+_MOST_BYTES = 500_000  # a note takes eight bytes at the most, and a song of 20,000 notes has few bytes beside them
+_LONGEST_DELTA = 0x0FFFFFFF  # Standard MIDI Files 1.0: a number of variable length has four bytes at the most
 _MELODY_WORDS = ("melod", "vocal", "voice", "lead", "sing", "tune", "solo")
 _MAJOR = (6.35, 2.23, 3.48, 2.33, 4.38, 4.09, 2.52, 5.19, 2.39, 3.66, 2.29, 2.88)
 _MINOR = (6.33, 2.68, 3.52, 5.38, 2.60, 3.53, 2.54, 4.75, 3.98, 2.69, 3.34, 3.17)
@@ -96,6 +98,8 @@ def _parse(data: bytes, where: str) -> _File:
     import mido
     from mido.midifiles.meta import KeySignatureError
 
+    if len(data) > _MOST_BYTES:
+        raise TuneError("the MIDI file is larger than 500 kB", where=where, cure="give a file with the tune alone")
     try:
         source = mido.MidiFile(file=BytesIO(data), clip=True)
     except (KeySignatureError, OSError, EOFError, ValueError, LookupError, TypeError, AttributeError) as error:
@@ -120,6 +124,8 @@ def _read_track(file: _File, number: int, track: Iterable[Any], ticks_per_beat: 
     notes: dict[int, list[_Played]] = defaultdict(list)
     ticks, name = 0, ""
     for message in track:
+        if message.time > _LONGEST_DELTA:
+            raise TuneError("a time in it is longer than the format allows", where=where, cure="save it again")
         ticks += message.time
         at = Fraction(ticks, ticks_per_beat)
         match message.type:

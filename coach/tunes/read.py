@@ -6,7 +6,7 @@ The format is told by the content first and the suffix second, so that a wrong s
 from __future__ import annotations
 
 import zipfile
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 from functools import partial
 from io import BytesIO
@@ -30,12 +30,16 @@ __all__ = [
     "BookEntry",
     "UnreadTune",
     "open_book",
+    "open_book_bytes",
     "read_book",
+    "read_each",
     "read_tune",
     "read_tune_bytes",
 ]
 
 MOST_BYTES = 5_000_000
+
+_LONGEST_MEASURE = 128  # quarters; the longest metre that is read, 32/1, has as many
 
 _FORMATS = "ABC (.abc), MusicXML (.musicxml, .mxl) or a Standard MIDI File (.mid)"
 
@@ -113,7 +117,12 @@ def open_book(path: Path) -> tuple[UnreadTune, ...]:
     Raises:
         TuneError: when the file itself cannot be read.
     """
-    return _readers(_load(path), path.name, None)
+    return open_book_bytes(_load(path), path.name)
+
+
+def open_book_bytes(data: bytes, name: str) -> tuple[UnreadTune, ...]:
+    """Every tune of a book from the bytes of its file; see :func:`open_book`."""
+    return _readers(data, name, None)
 
 
 def read_book(path: Path) -> tuple[BookEntry, ...]:
@@ -122,8 +131,13 @@ def read_book(path: Path) -> tuple[BookEntry, ...]:
     Raises:
         TuneError: when the file itself cannot be read. What is wrong with a single tune is in its entry.
     """
+    return read_each(open_book(path))
+
+
+def read_each(tunes: Sequence[UnreadTune]) -> tuple[BookEntry, ...]:
+    """Read tunes of a book; what is wrong with one is in its entry."""
     entries: list[BookEntry] = []
-    for unread in open_book(path):
+    for unread in tunes:
         tune: Tune | TuneError
         try:
             tune = unread.read()
@@ -216,6 +230,10 @@ def _finish(draft: Draft, name: str, chords: str | None) -> Tune:
         raise TuneError("there is no melody in this tune", where=name, cure="check that it has notes")
     if len(draft.measures) > MOST_MEASURES:
         raise TuneError(f"the tune has more than {MOST_MEASURES} measures", where=name, cure="give a part of it")
+    if any(measure.length > _LONGEST_MEASURE for measure in draft.measures):
+        raise TuneError(
+            f"a measure is longer than {_LONGEST_MEASURE} quarters", where=name, cure="write barlines as the metre says"
+        )
     start = first_number(draft.measures)
     measures = tuple(replace(measure, number=number) for number, measure in enumerate(draft.measures, start=start))
     remarks = list(draft.remarks)

@@ -79,7 +79,7 @@ async def test_a_job_past_its_deadline_is_killed_and_the_others_go_on(workers: W
 
 
 async def test_a_worker_that_dies_is_replaced(workers: Workers) -> None:
-    with pytest.raises(CoachError, match=r"^reading 'x' failed"):
+    with pytest.raises(CoachError, match=r"^reading 'x' ended the process that did it; try a simpler one\.$"):
         await workers.run(die, 20, "reading 'x'")
 
     assert await workers.run(add, 20, "adding", 2, 3) == 5
