@@ -123,7 +123,7 @@ class FakeService:
 
     def send(self, message: Any) -> None:
         """Send a message of the service to every page."""
-        text = protocol.encode(message)
+        text = protocol.encode(message).decode()
         if isinstance(message, protocol.State):
             self.state = message
         self._run(lambda: [asyncio.ensure_future(socket.send_text(text)) for socket in self._sockets])
@@ -285,12 +285,12 @@ class FakeService:
             )
             ports = protocol.Ports(inputs=[], outputs=[], input=None, output=None, missing="No MIDI port is there.")
             for answer in (hello, protocol.Tunes(self.tunes), ports, self.state):
-                await socket.send_text(protocol.encode(answer))
+                await socket.send_text(protocol.encode(answer).decode())
             self._sockets.add(socket)
         elif message["kind"] == "notes" and message["items"] and self.acknowledging:
             seat, seq = message["seat"], message["items"][-1]["seq"]
             self.acknowledged[seat] = seq
-            await socket.send_text(protocol.encode(protocol.Ack(seat=seat, seq=seq)))
+            await socket.send_text(protocol.encode(protocol.Ack(seat=seat, seq=seq)).decode())
 
 
 class WithPolicy:
