@@ -23,6 +23,7 @@ _COMMANDS = {
     "replay": ("replay", "Play a recorded session again and print its report."),
     "report": ("report", "Score a recorded take against a tier."),
     "serve": ("serve", "Serve the practice page for a player and an instrument."),
+    "studio": ("studio", "Open studios for a teacher and students, and let teachers in."),
     "study": ("study", "Write a study of a roll over chords."),
     "tunings": ("tunings", "List the tunings and capos that suit a tune, and why."),
 }

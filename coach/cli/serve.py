@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import gc
+import importlib.util
 import ipaddress
 import logging
 import socket
@@ -103,6 +104,13 @@ _open = click.option("--open", "opens", is_flag=True, help="Open the page in the
     help="IP address (or network, like 10.0.0.0/24) of a reverse proxy on another computer, whose word on who calls is"
     " taken; that of one on this computer is.",
 )
+@click.option(
+    "--studio",
+    "is_studio",
+    is_flag=True,
+    help="Serve the studios in the records, each for a teacher and students, who sign in; see coach studio. No MIDI"
+    " ports of this computer are used then.",
+)
 def serve(
     tunes: tuple[Path, ...],
     host: str,
@@ -114,6 +122,7 @@ def serve(
     keyfile: Path | None,
     address: str | None,
     proxies: tuple[str, ...],
+    is_studio: bool,
 ) -> None:
     """Serve the practice page, for a player and an instrument.
 
@@ -122,7 +131,9 @@ def serve(
     End with Ctrl-C.
     """
     reached = Reached(certificate(certfile, keyfile), address, _networks(proxies))
-    _run(tunes, host, port, data, records, opens, None, reached)
+    if is_studio:
+        _check_studio(host, reached)
+    _run(tunes, host, port, data, records, opens, None, reached, is_studio=is_studio)
 
 
 @click.command(epilog="Example: coach demo --open")
@@ -168,10 +179,12 @@ def _run(
     opens: bool,
     player: VirtualPlayer | None,
     reached: Reached = _PLAINLY,
+    *,
+    is_studio: bool = False,
 ) -> None:
     from coach.service.address import read_address
     from coach.service.app import create_app
-    from coach.service.service import Service
+    from coach.service.service import MOST_SESSIONS, STUDIO_SESSIONS, Service
 
     logging.basicConfig(level=logging.WARNING, format="coach: %(message)s", stream=sys.stderr)
     _check(tunes)
@@ -186,7 +199,10 @@ def _run(
         wrong.append(error)
         server.should_exit = True
 
-    service = Service(folder, records=records, given=tunes, player=player, failed=failed)
+    most = STUDIO_SESSIONS if is_studio else MOST_SESSIONS
+    service = Service(
+        folder, records=records, given=tunes, player=player, failed=failed, studio=is_studio, most_sessions=most
+    )
     app = create_app(
         service, hosts=_LOOPBACK if host in _LOOPBACK or public is not None else None, address=reached.address
     )
@@ -217,6 +233,23 @@ def _check_folder(folder: Path) -> None:
         raise InputError(
             f"nothing can be kept there ({error.strerror or error})", where=str(folder), cure="name another --data"
         ) from error
+
+
+def _check_studio(host: str, reached: Reached) -> None:
+    """Refuse a studio that cannot be kept safe: without its libraries, or open to a network that listens."""
+    missing = [name for name in ("argon2", "webauthn") if importlib.util.find_spec(name) is None]
+    if missing:
+        raise InputError(
+            f"a studio needs Python packages that are not installed ({', '.join(missing)})",
+            where="--studio",
+            cure="install them: pip install 'banjo-practice-coach[studio]'",
+        )
+    if host not in _LOOPBACK and reached.certificate is None and reached.address is None:
+        raise InputError(
+            "what is typed in a studio that other computers reach without https can be read on the way",
+            where="--studio",
+            cure="add --certfile, or stand it behind a reverse proxy and add --address",
+        )
 
 
 def _networks(proxies: tuple[str, ...]) -> tuple[str, ...]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import logging
+import secrets
 from collections.abc import AsyncIterator, Callable, Collection, Coroutine, Sequence
 from dataclasses import replace
 from datetime import UTC, datetime
@@ -20,15 +21,17 @@ from coach.service import protocol as wire
 from coach.service.absences import LOOK
 from coach.service.accounts import Accounts
 from coach.service.archive import Archive
+from coach.service.bus import Bus, LocalBus
 from coach.service.climb import Climb
 from coach.service.clock import Now, monotonic
 from coach.service.common_book import CommonBook
+from coach.service.desk import Desk, Students
 from coach.service.home import HomePorts
 from coach.service.instruments import FILE, Instruments
 from coach.service.keeping import Keeper
 from coach.service.outside import MidiOutside, NoMidi
 from coach.service.page import page_digest, page_folder
-from coach.service.pages import Page
+from coach.service.pages import Page, Sender
 from coach.service.players_book import PlayersBook
 from coach.service.ports import MidiDriver, RtMidiDriver
 from coach.service.recovery import keep_owned
@@ -41,12 +44,13 @@ from coach.service.workers import Workers
 from coach.studio.people import ALONE, Person, StudioName
 from coach.takes.player import VirtualPlayer
 
-__all__ = ["HOME", "Service"]
+__all__ = ["HOME", "MOST_SESSIONS", "STUDIO_SESSIONS", "Service"]
 
 HOME = "home"
 """The session that the MIDI ports belong to."""
 
 MOST_SESSIONS = 32
+STUDIO_SESSIONS = 2000
 BEAT = 0.05  # seconds between ticks of the sessions
 QUICK_BEAT = 0.01  # the same where a virtual player plays
 
@@ -70,6 +74,7 @@ class Service:
     Attributes:
         archive: what is remembered of players.
         accounts: who is signed in; None without a studio.
+        bus: by which sessions and desks of studios speak.
         repertoires: of all whose tunes were asked for, by the id of their studio.
     """
 
@@ -96,6 +101,8 @@ class Service:
         self._sound: Shelf[str, tuple[str, bytes, bytes]] = Shelf(1)
         self.archive = Archive(data, records, self._hand_over)
         self.accounts = Accounts(self.archive) if studio else None
+        self.bus: Bus = LocalBus()
+        self._desks: set[Desk] = set()
         self._data = data
         self._root = data / "sessions"
         self._instruments = None if studio else Instruments(data / FILE, _time_of_day)
@@ -158,7 +165,7 @@ class Service:
                 raise InputError(
                     f"there are {self._most_sessions} sessions already", cure="close one of them, or join it"
                 )
-            del self.sessions[deserted[0]]
+            self.sessions.pop(deserted[0]).close()
         session = self._new_session(name, person)
         self._recall(session)
         return session
@@ -169,6 +176,28 @@ class Service:
         if self.accounts is not None:
             return await self.accounts.person(id)
         return ALONE if id == ALONE.id else replace(ALONE, id=id)
+
+    def open_desk(self, teacher: Person, link: Sender) -> Desk:
+        """Open the desk of a teacher."""
+        desk = Desk(
+            secrets.token_hex(8),
+            teacher,
+            link,
+            self.bus,
+            partial(self._students_of, teacher.studio.id),
+            begin=self.begin,
+            hello=wire.DeskHello(
+                metadata.version("banjo-practice-coach"), self.page_digest, teacher.name, teacher.studio.name
+            ),
+            now=self.now,
+        )
+        self._desks.add(desk)
+        return desk
+
+    def close_desk(self, desk: Desk) -> None:
+        """Close a desk whose connection is gone."""
+        self._desks.discard(desk)
+        desk.close()
 
     async def sound_bank(self) -> tuple[str, bytes, bytes]:
         """The sounds of the page: name and bytes of the file, and its index as JSON; made by a worker when first asked
@@ -244,6 +273,7 @@ class Service:
             instruments=self._instruments or Instruments(self.folder_of(person) / FILE, _time_of_day),
             listed=book.lines,
             hello=self._hello,
+            bus=self.bus,
         )
         return session
 
@@ -270,6 +300,14 @@ class Service:
             role=person.role,
             studio=person.studio.name,
         )
+
+    async def _students_of(self, studio: str) -> Students:
+        from coach.studio.members import members_of
+
+        members = await self.archive.ask(partial(members_of, studio=studio))
+        return {
+            each.person.id: (each.person, each.practised or "") for each in members if each.person.role == "student"
+        }
 
     def _of_studio(self, studio: str) -> list[Session]:
         return [session for session in self.sessions.values() if session.person.studio.id == studio]
@@ -331,6 +369,8 @@ class Service:
                     session.tick()
                 except Exception:  # noqa: BLE001 - the other sessions go on
                     _log.exception("The session %r stumbled", session.name)
+            for desk in tuple(self._desks):
+                desk.tick()
             await asyncio.sleep(self._beat)
 
     async def _look_at_ports(self) -> None:
