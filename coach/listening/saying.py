@@ -23,7 +23,7 @@ from coach.listening.scores import MeasureScore, PassResult
 from coach.listening.slurring import slurring_findings
 from coach.listening.strokes import PassStrokes
 
-__all__ = ["MOST_SENTENCES", "Saying", "findings_of", "named_measures", "say"]
+__all__ = ["MOST_SENTENCES", "Saying", "findings_of", "named_measures", "say", "words_of"]
 
 MOST_SENTENCES = 3
 
@@ -61,6 +61,11 @@ def findings_of(passes: Sequence[PassStrokes], *, to_click: bool = True) -> tupl
     return tuple(sorted(found, key=lambda finding: -finding.cost))
 
 
+def words_of(finding: Finding) -> str:
+    """A finding in a sentence."""
+    return _WORDS[finding.name](finding)
+
+
 def say(passes: Sequence[PassStrokes], *, to_click: bool = True) -> tuple[Saying, ...]:
     """What to say of the last of some passes through a solo.
 
@@ -74,7 +79,7 @@ def say(passes: Sequence[PassStrokes], *, to_click: bool = True) -> tuple[Saying
     if not any(score.played for score in result.measures):
         return (Saying("Nothing was heard in this pass.", everywhere),)
     found = findings_of(passes, to_click=to_click)
-    costly = [(finding.cost, Saying(_WORDS[finding.name](finding), finding.measures)) for finding in found]
+    costly = [(finding.cost, Saying(words_of(finding), finding.measures)) for finding in found]
     costly += _plain_faults(heard, found)
     costly += _passages(heard)
     costly.sort(key=lambda entry: -entry[0])

@@ -6,11 +6,12 @@ from collections.abc import Sequence
 from dataclasses import dataclass, replace
 from typing import Any
 
+from coach.listening.findings import Finding
 from coach.listening.playing import MeasurePlaying, PassPlaying, playing_of
-from coach.listening.saying import Saying, say
+from coach.listening.saying import Saying, findings_of, say
 from coach.listening.scores import PassResult
 from coach.listening.slurring import picked_instead
-from coach.listening.strokes import strokes_of
+from coach.listening.strokes import PassStrokes, strokes_of
 
 __all__ = ["MOST_PASSES", "Told", "measure_playing_record", "playing_record", "said_records", "tell", "tell_last"]
 
@@ -20,10 +21,17 @@ MOST_PASSES = 3
 
 @dataclass(frozen=True, slots=True)
 class Told:
-    """What is told of a pass: numbers, and one to three sentences, the most useful first."""
+    """What is told of a pass.
+
+    Attributes:
+        playing: in numbers.
+        said: one to three sentences, the most useful first.
+        found: all that was found, said or not, what costs most first.
+    """
 
     playing: PassPlaying
     said: tuple[Saying, ...]
+    found: tuple[Finding, ...] = ()
 
 
 def tell(results: Sequence[PassResult], *, to_click: bool = True) -> tuple[Told, ...]:
@@ -34,17 +42,19 @@ def tell(results: Sequence[PassResult], *, to_click: bool = True) -> tuple[Told,
         to_click: whether they were played to a click.
     """
     passes = [strokes_of(result) for result in results]
-    told = []
-    for i, heard in enumerate(passes):
-        seen = passes[max(0, i + 1 - MOST_PASSES) : i + 1]
-        picked = tuple(stroke.pluck.id for stroke in picked_instead(seen))
-        told.append(Told(replace(playing_of(heard), picked_slurs=picked), say(seen, to_click=to_click)))
-    return tuple(told)
+    return tuple(_told(passes[max(0, i + 1 - MOST_PASSES) : i + 1], to_click=to_click) for i in range(len(passes)))
 
 
 def tell_last(results: Sequence[PassResult], *, to_click: bool = True) -> Told:
     """What is told of the last of some passes through a solo, at least one; see :func:`tell`."""
-    return tell(results[-MOST_PASSES:], to_click=to_click)[-1]
+    return _told([strokes_of(result) for result in results[-MOST_PASSES:]], to_click=to_click)
+
+
+def _told(seen: Sequence[PassStrokes], *, to_click: bool) -> Told:
+    """What is told of the last of the passes that are looked at."""
+    picked = tuple(stroke.pluck.id for stroke in picked_instead(seen))
+    playing = replace(playing_of(seen[-1]), picked_slurs=picked)
+    return Told(playing, say(seen, to_click=to_click), findings_of(seen, to_click=to_click))
 
 
 def playing_record(playing: PassPlaying) -> dict[str, Any]:

@@ -9,6 +9,7 @@ from dataclasses import dataclass, field
 from sqlalchemy import Connection
 from sqlalchemy.exc import DataError, IntegrityError
 
+from coach.records.findings import FoundHabit, keep_findings
 from coach.records.known import KnownCurve, keep_curves, keep_ladder, keep_settings
 from coach.records.played import PlayedPass, add_pass, keep_repeats
 from coach.records.sittings import PlayedSitting, keep_sitting
@@ -28,6 +29,7 @@ class Entry:
         sitting: the one that it is part of, as far as it has gone.
         repeats: of the tune, the number of each measure that repeats another, with the number of that one; empty where
             there are none, or the pass does not tell.
+        found: habits that were found in the pass, what costs most first.
     """
 
     played: PlayedPass
@@ -36,12 +38,14 @@ class Entry:
     settings: Mapping[str, str] = field(default_factory=dict)
     sitting: PlayedSitting | None = None
     repeats: Mapping[int, int] = field(default_factory=dict)
+    found: tuple[FoundHabit, ...] = ()
 
 
 def keep_entry(connection: Connection, entry: Entry) -> None:
     """Keep all of an entry; within :meth:`~coach.records.store.Store.write` that is one transaction."""
     played = entry.played
-    add_pass(connection, played)
+    key = add_pass(connection, played)
+    keep_findings(connection, key, entry.found)
     if entry.repeats:
         keep_repeats(connection, played.tune, entry.repeats)
     keep_curves(connection, played.player, played.tune, entry.curves)

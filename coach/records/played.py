@@ -109,13 +109,13 @@ def add_player(connection: Connection, player: str, name: str, began: str) -> No
     _ensure(connection, players, id=player, name=name, began=began)
 
 
-def add_pass(connection: Connection, played: PlayedPass) -> None:
-    """Note down a pass; one of the same folder and number is replaced."""
+def add_pass(connection: Connection, played: PlayedPass) -> int:
+    """Note down a pass; one of the same folder and number is replaced. Returns its key in the tables."""
     add_player(connection, played.player, played.player, played.began)
     _ensure(connection, tunes, id=played.tune, title=played.title, repeats={})
     connection.execute(delete(passes).where(passes.c.folder == played.folder, passes.c.number == played.number))
     row = {column.name: getattr(played, column.name) for column in passes.columns if column.name != "id"}
-    (key,) = connection.execute(insert(passes), row).inserted_primary_key or (None,)
+    (key,) = connection.execute(insert(passes), row).inserted_primary_key or (0,)
     if played.measures:
         connection.execute(
             insert(measures),
@@ -125,6 +125,7 @@ def add_pass(connection: Connection, played: PlayedPass) -> None:
                 for measure in played.measures
             ],
         )
+    return int(key)
 
 
 def keep_repeats(connection: Connection, tune: str, repeats: Mapping[int, int]) -> None:

@@ -212,5 +212,6 @@ class AfterPass:
             folder=folder.name,
             standing=self._coaching.record(tune) if moves else None,
             sitting=self._coaching.sitting_kept(),
+            found=() if order.self_marked else self._keeper.told().found,
         )
         self._diary.keep(kept, known, lambda: self._say(report))

@@ -24,6 +24,7 @@ from coach.ladder.curve import from_bytes, to_bytes
 from coach.ladder.known import Kept, Known
 from coach.ladder.sitting import COUNTS
 from coach.listening.report import SCORING
+from coach.listening.saying import words_of
 from coach.service.memory import KeptPass, Remembered, SittingKept, days_of
 from coach.service.pieces import repeats_of
 from coach.service.seen import measures_over
@@ -221,6 +222,7 @@ def _time(text: str) -> datetime:
 def _entry(kept: KeptPass) -> Entry:
     """A pass as the records take it."""
     from coach.records.entry import Entry
+    from coach.records.findings import FoundHabit
     from coach.records.known import KnownCurve
     from coach.records.played import PlayedPass, moment
     from coach.records.sittings import PlayedSitting
@@ -266,6 +268,7 @@ def _entry(kept: KeptPass) -> Entry:
         sitting=None
         if sitting is None
         else PlayedSitting(kept.player, moment(sitting.began), sitting.planned, sitting.minutes, sitting.tempo),
+        found=tuple(FoundHabit(each.name, words_of(each), each.cost) for each in kept.found),
     )
 
 

@@ -17,6 +17,7 @@ from coach.listening.listener import Listener
 from coach.listening.plan import PassPlan
 from coach.service.accompany import lead_of, played_along
 from coach.service.courses import course_of
+from coach.service.held import Aside, own_of, ruled
 from coach.service.jobs import Solo
 from coach.service.midi_out import TimedMidi
 from coach.service.orders import Order
@@ -26,6 +27,7 @@ from coach.service.protocol import Rung, Settings
 from coach.service.settings import Chosen, changed, fitted
 from coach.service.shelf import Shelf
 from coach.service.writing import Fetch, Make, Solos, pass_over, progress
+from coach.studio.rules import Rules
 from coach.takes.grid import click_tempo
 from coach.takes.sessions import Instrument
 
@@ -46,9 +48,11 @@ class Choice:
         make: asks for a mixed solo or one for a jam.
         edits_of: gives the edits of a tune that hold now.
         arrived: called when what was awaited has come, or with the reason why it does not come.
+        rules_of: gives what a teacher has set for a tune; it holds over the player's own settings.
 
     Attributes:
         chosen: the settings.
+        rules_of: as it was given.
         at_hand: the tune that the player chose; a rung may be of another one.
         solos: of the tune that is chosen, by tier; those that are written.
         waiting: what is waited for, or why there is no solo, in words.
@@ -60,8 +64,11 @@ class Choice:
         make: Make,
         edits_of: Callable[[str], Edits | None],
         arrived: Callable[[CoachError | None], None],
+        rules_of: Callable[[str], Rules | None] = lambda _: None,
     ) -> None:
         self.chosen = Chosen()
+        self.rules_of = rules_of
+        self._aside: Aside = {}
         self.at_hand = ""
         self.solos: Solos = {}
         self.waiting = ""
@@ -81,6 +88,24 @@ class Choice:
     def piece(self) -> Piece:
         """Which solo is chosen, with the edits that it is made with."""
         return self.chosen.piece.edited(self._edits)
+
+    @property
+    def own(self) -> Chosen:
+        """The player's own settings, without what a teacher has set for the tune."""
+        return own_of(self.chosen, self._aside)
+
+    def put(self, **own: object) -> None:
+        """Put own settings in place of those that are there, by their names."""
+        self._rule(replace(self.own, **own))  # type: ignore[arg-type]
+
+    def rule(self) -> bool:
+        """Have what a teacher has set hold as it is now; tells whether that changed anything."""
+        before = self.chosen
+        self._rule(self.own)
+        return self.chosen != before
+
+    def _rule(self, own: Chosen) -> None:
+        self.chosen, self._aside = ruled(own, self.rules_of(own.tune))
 
     @property
     def solo(self) -> Solo | None:
@@ -232,14 +257,14 @@ class Choice:
             self.change(structs.replace(message, mix=[]))
 
     def _change(self, message: Settings) -> None:
-        before, after = self.chosen, changed(self.chosen, message)
+        before, after = self.chosen, changed(self.own, message)
         if after.tune != before.tune:
-            self.chosen = after
+            self._rule(after)
             self._want_solos()
             return
         if self._is_whole and after.piece != before.piece:
             after = _with(after, self._canonical(after.piece))
-        self.chosen = after
+        self._rule(after)
         self._want_piece()
         self._fit()
 

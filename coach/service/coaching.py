@@ -20,6 +20,7 @@ from coach.ladder.standing import Wishes
 from coach.service.choice import Choice
 from coach.service.climb import Climb, Recalled
 from coach.service.diary import Diary
+from coach.service.held import ruled
 from coach.service.kept_settings import read_settings, settings_record, tune_of
 from coach.service.memory import SittingKept, days_of, time_of
 from coach.service.orders import Ended
@@ -58,6 +59,7 @@ class Coaching:
         self._left: Chosen | None = None
         self._last: SittingKept | None = None
         self._warmed_up = 0
+        self._wished: Wishes | None = None  # when a rung was offered last
 
     # ------------------------------------------------------------------------------------------ what is remembered
 
@@ -101,7 +103,7 @@ class Coaching:
     def keep_settings(self) -> None:
         """Have the settings remembered, but for what a rung has put aside for a while."""
         if self._diary.is_open and self._left is None and not self._restores:
-            self._diary.keep_settings(settings_record(self._choice.chosen))
+            self._diary.keep_settings(settings_record(self._choice.own))
 
     # ------------------------------------------------------------------------------------------ what is chosen
 
@@ -136,7 +138,7 @@ class Coaching:
             left = self._left
             self._come_back()
             if left is not None and message.tune != self._choice.chosen.tune:
-                self._choice.chosen = replace(self._choice.chosen, tier=left.tier, tempo=left.tempo)
+                self._choice.put(tier=left.tier, tempo=left.tempo)
 
     def changed(self, message: Settings, *, wishes_before: Wishes) -> None:
         """The player has chosen otherwise."""
@@ -150,12 +152,26 @@ class Coaching:
         self.think()
         self.keep_settings()
 
+    def ruled(self) -> bool:
+        """What a teacher has set may be otherwise now; tells whether that changes what is chosen or offered."""
+        is_other = self._choice.rule()
+        if self.rung is not None and self.wishes != self._wished:
+            self._offer()
+            is_other = True
+        if is_other:
+            self.think()
+        return is_other
+
     @property
     def wishes(self) -> Wishes:
         """What the player wants for the tune at hand."""
-        chosen = self._choice.chosen
-        left = self._left or chosen
-        return Wishes(left.floor, left.goal, chosen.policy, chosen.step, chosen.clean_needed)
+        choice, left = self._choice, self._left
+        rules = choice.rules_of(choice.at_hand)
+        aims = choice.chosen
+        if left is not None:
+            aims, _ = ruled(replace(choice.own, floor=left.floor, goal=left.goal), rules)
+        cap = None if rules is None else rules.cap
+        return Wishes(aims.floor, aims.goal, aims.policy, aims.step, aims.clean_needed, cap)
 
     def take_rung(self) -> None:
         """Choose what is offered.
@@ -169,7 +185,7 @@ class Coaching:
         left = self._left
         self._come_back()
         if rung.tune not in ("", self._choice.at_hand) or rung.use == "warm-up":
-            self._left = left or self._choice.chosen
+            self._left = left or self._choice.own
         self._warmed_up += rung.use == "warm-up"
         self._choice.take_rung(rung)
         self.think()
@@ -210,7 +226,7 @@ class Coaching:
         piece = order.piece
         self.rung = Rung(
             tier=piece.tier,
-            tempo=order.tempo,
+            tempo=order.tempo if self.wishes.cap is None else min(order.tempo, self.wishes.cap),
             first=measures[0].number,
             last=measures[-1].number,
             why=why,
@@ -304,13 +320,14 @@ class Coaching:
             if studies:
                 rung = structs.replace(rung, tune=studies[(int(self._day) + self._warmed_up) % len(studies)])
         self.rung = rung
+        self._wished = self.wishes
         if rung is not None:
             self._choice.prepare(rung)
 
     def _come_back(self) -> None:
         """Floor and goal are those of the tune at hand again."""
         if self._left is not None:
-            self._choice.chosen = replace(self._choice.chosen, goal=self._left.goal, floor=self._left.floor)
+            self._choice.put(goal=self._left.goal, floor=self._left.floor)
             self._left = None
 
 

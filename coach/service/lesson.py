@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Protocol
 
 from coach.service.pages import Page
+from coach.studio.rules import Rules
 
 __all__ = ["Lesson", "NoLesson"]
 
@@ -27,6 +28,10 @@ class Lesson(Protocol):
         """Something was pinned, read, set or ended: all pages are told."""
         ...
 
+    def rules_of(self, tune: str) -> Rules | None:
+        """What is set for a tune today; None where nothing is."""
+        ...
+
 
 class NoLesson:
     """Nobody teaches the player of this session."""
@@ -39,3 +44,6 @@ class NoLesson:
 
     def reread(self) -> None:
         """Nothing is told."""
+
+    def rules_of(self, tune: str) -> None:
+        """Nothing is set."""

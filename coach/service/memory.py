@@ -14,6 +14,7 @@ from typing import Any, Protocol
 from coach.errors import CoachError
 from coach.ladder.known import Kept, Known
 from coach.ladder.rungs import Kind
+from coach.listening.findings import Finding
 from coach.listening.scores import PassResult
 
 __all__ = ["KeptPass", "Memory", "Remembered", "SittingKept", "days_of", "time_of"]
@@ -84,6 +85,7 @@ class KeptPass:
         standing: where the ladder of the tune stands after it, as plain values; None where nothing moved.
         curves: that it changed, by tier and measure.
         sitting: that it is part of.
+        found: habits and faults that were found in it, what costs most first.
     """
 
     player: str
@@ -106,6 +108,7 @@ class KeptPass:
     standing: Mapping[str, Any] | None = None
     curves: Mapping[str, Mapping[int, Kept]] = field(default_factory=dict)
     sitting: SittingKept | None = None
+    found: tuple[Finding, ...] = ()
 
 
 class Memory(Protocol):

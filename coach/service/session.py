@@ -21,6 +21,7 @@ from coach.service.coaching import Coaching
 from coach.service.diary import Diary
 from coach.service.editing import Desk, Editing
 from coach.service.foot import DID
+from coach.service.held import clamped, refuse
 from coach.service.in_use import InUse
 from coach.service.inputs import Inputs
 from coach.service.instruments import Instruments
@@ -42,6 +43,7 @@ from coach.service.sounders import Sounders
 from coach.service.starting import Starting
 from coach.service.writing import Fetch, Make
 from coach.studio.people import ALONE, Person
+from coach.studio.rules import Rules
 
 __all__ = ["Session"]
 
@@ -100,7 +102,7 @@ class Session:
         self._listed = listed
         self._hello = hello
         self._runner = PassRunner(keeper, now, self.pages.broadcast, self._over, midi)
-        self._choice = Choice(fetch, make, desk.edits_of, self._solos_arrived)
+        self._choice = Choice(fetch, make, desk.edits_of, self._solos_arrived, self._rules_of)
         self._diary = Diary(name, memory, now, wall, lambda text: self.pages.broadcast(wire.Failure(text, "records")))
         self._coaching = Coaching(climb, self._choice, self._diary, listed)
         self._after = AfterPass(keeper, now, self._coaching, self._diary, self.pages.broadcast)
@@ -228,6 +230,7 @@ class Session:
             case wire.Settings():
                 self._change(message)
             case wire.Start():
+                self.ruled()
                 self._practice.start(page if message.sounds else None)
             case wire.Stop():
                 self._practice.stop()
@@ -321,6 +324,7 @@ class Session:
                 self._midi.choose(midi_in=message.midi_in, midi_out=message.midi_out, midi_foot=message.midi_foot)
             finally:
                 self.tell_ports()
+        message = self._meet_rules(message)
         self._coaching.asked(message)
         wishes = self._coaching.wishes
         before = self._choice.change(message)
@@ -330,6 +334,32 @@ class Session:
             self._played_on.told(message)
         finally:
             self.tell_state()
+
+    def _rules_of(self, tune: str) -> Rules | None:
+        return self.lesson.rules_of(tune)
+
+    def ruled(self) -> None:
+        """What a teacher has set may be otherwise now, or its last day over."""
+        if self._coaching.ruled():
+            self.tell_state()
+
+    def _meet_rules(self, message: wire.Settings) -> wire.Settings:
+        """Settings as far as what a teacher has set for the tune lets them be; a tempo that is too fast is less, in
+        words.
+
+        Raises:
+            InputError: when what a teacher has set would change.
+        """
+        self.ruled()
+        for tune in dict.fromkeys(
+            (self.chosen.tune, self._choice.at_hand) if message.tune is None else (message.tune,)
+        ):
+            rules = self.lesson.rules_of(tune)
+            refuse(message, rules)
+            message, said = clamped(message, rules)
+            if said:
+                self.pages.broadcast(wire.Failure(said, "assigned"))
+        return message
 
     def _meet(self) -> None:
         """See what is played on now; what was learned of one instrument says nothing of another."""

@@ -6,7 +6,7 @@ import secrets
 from dataclasses import dataclass
 from typing import Any
 
-from sqlalchemy import Connection, Row, delete, insert, select, update
+from sqlalchemy import Connection, Row, Select, delete, insert, select, update
 
 from coach.records.studio_tables import people, pins
 
@@ -86,7 +86,7 @@ def pins_of(connection: Connection, student: str, tune: str | None = None) -> li
     return [_pinned(row) for row in connection.execute(query)]
 
 
-_QUERY = select(
+_QUERY: Select[Any] = select(
     pins.c.id,
     pins.c.student,
     people.c.name.label("teacher"),

@@ -10,6 +10,7 @@ from sqlalchemy import select
 
 from coach.errors import RecordsError
 from coach.records.entry import Entry, keep_entry, make_up
+from coach.records.findings import FoundHabit, findings_of_pass
 from coach.records.known import KnownCurve, KnownLadder, curves_of, ladders_of, settings_of
 from coach.records.played import passes_of
 from coach.records.sittings import PlayedSitting, keep_sitting, sittings_of
@@ -85,3 +86,18 @@ def test_repeats_of_a_tune_stay_where_a_pass_does_not_tell_them(store: Store) ->
         found.append(repeats())
 
     assert found == [{}, {9: 1, 10: 2}, {9: 1, 10: 2}, {9: 1, 10: 2}]
+
+
+def test_what_was_found_is_kept_with_its_pass_in_its_order(store: Store) -> None:
+    late = FoundHabit("change late", "Chord changes come late.", 4.0)
+    soft = FoundHabit("middle soft", "The middle finger is weak.", 1.5)
+
+    def found(number: int) -> tuple[FoundHabit, ...]:
+        return store.read(lambda c: findings_of_pass(c, "evening", number))
+
+    store.write(lambda c: keep_entry(c, Entry(a_pass(1), found=(late, soft)))).result()
+    store.write(lambda c: keep_entry(c, Entry(a_pass(2), found=(soft,)))).result()
+    assert (found(1), found(2), found(3)) == ((late, soft), (soft,), ())
+
+    store.write(lambda c: keep_entry(c, Entry(a_pass(1)))).result()
+    assert (found(1), found(2)) == ((), (soft,))

@@ -21,6 +21,9 @@ from sqlalchemy import select
 from coach.errors import CoachError, RecordsError
 from coach.ladder.curve import after_pass, begin
 from coach.ladder.known import Kept, Known
+from coach.listening.findings import Finding
+from coach.listening.saying import words_of
+from coach.records.findings import findings_of_pass
 from coach.records.played import passes_of
 from coach.records.store import Store, url_of
 from coach.records.tables import tunes
@@ -304,3 +307,13 @@ def test_days_are_told_and_read_back() -> None:
 
     assert days_of(when) % 1 == 0.5
     assert time_of(days_of(when)) == when
+
+
+def test_what_was_found_is_kept_in_the_words_of_the_report(asked: Asked, kept: KeptPass) -> None:
+    late = Finding("change late", 31.0, 4, 6, (2, 4, 6, 8), 4.0)
+
+    asked.keep(replace(kept, found=(late,)))
+
+    number = kept.result.plan.number
+    (found,) = asyncio.run(asked.archive.ask(lambda c: findings_of_pass(c, kept.folder, number)))
+    assert (found.name, found.words, found.cost) == ("change late", words_of(late), 4.0)

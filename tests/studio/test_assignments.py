@@ -12,19 +12,8 @@ from coach.records.entry import Entry, keep_entry
 from coach.records.played import PlayedPass
 from coach.records.store import Store
 from coach.records.studio_tables import people
-from coach.studio.assignments import (
-    Rules,
-    Setting,
-    assign,
-    assignment_of_id,
-    assignments_in,
-    assignments_of,
-    end_assignment,
-    is_on,
-    reached,
-    rules_of,
-    rules_words,
-)
+from coach.studio.assignments import assign, assignment_of_id, assignments_in, assignments_of, end_assignment, reached
+from coach.studio.rules import Rules, Setting, is_on, rules_of, rules_words
 
 MADE = "2026-03-02T10:00:00Z"
 LATER = "2026-03-03T10:00:00Z"

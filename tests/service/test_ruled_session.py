@@ -1,0 +1,98 @@
+"""What a teacher has set, in a session: it holds for its tune, in words, and only as long as it is on."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass, field, replace
+from typing import Any
+
+import pytest
+
+from coach.errors import InputError
+from coach.service import protocol as wire
+from coach.service.lesson import NoLesson
+from coach.studio.rules import Rules
+
+RULES = Rules("Ruth", 100.0, "steps", 5.0, 3, 40.0, 80.0, "not above 80 this week")
+
+
+@dataclass
+class Set(NoLesson):
+    """A lesson with rules by tune."""
+
+    rules: dict[str, Rules] = field(default_factory=dict)
+
+    def rules_of(self, tune: str) -> Rules | None:  # type: ignore[override]
+        return self.rules.get(tune)
+
+
+def state(page: Any) -> Any:
+    return page.last(wire.State)
+
+
+@pytest.fixture
+def lane(world: Any) -> Any:
+    world.ready()
+    world.session.lesson = Set({world.tune.id: RULES})
+    return world
+
+
+def test_it_holds_at_once_and_the_players_own_comes_back(world: Any) -> None:
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(tempo=90.0, goal=120.0, policy="every pass", tolerance_ms=60.0))
+    world.session.lesson = Set({world.tune.id: RULES})
+    world.session.ruled()
+
+    held = state(page)
+    assert (held.goal, held.policy, held.step, held.clean_needed, held.tolerance_ms) == (100.0, "steps", 5.0, 3, 40.0)
+    assert held.tempo == 80.0
+
+    world.session.lesson = NoLesson()
+    world.session.ruled()
+    own = state(page)
+    assert (own.goal, own.policy, own.step, own.clean_needed, own.tolerance_ms) == (120.0, "every pass", 4.0, 2, 60.0)
+
+
+def test_a_tempo_above_the_cap_is_less_and_it_is_said(lane: Any) -> None:
+    page = lane.page()
+    page.say(wire.Settings(tempo=95.0))
+
+    assert state(page).tempo == 80.0
+    assert page.last(wire.Failure) == wire.Failure("Not above 80 this week, says Ruth.", "assigned")
+
+
+def test_what_is_set_cannot_be_changed_and_nothing_of_the_message_is(lane: Any) -> None:
+    page = lane.page()
+    lane.session.ruled()
+    with pytest.raises(InputError, match="goal is set by Ruth"):
+        lane.session.take(page.page, wire.Settings(goal=120.0, click_level=0.2))
+
+    assert (state(page).goal, state(page).click_level) == (100.0, 0.7)
+
+
+def test_rungs_and_passes_again_are_no_faster_than_the_cap(lane: Any, as_written: Any, solos: Any) -> None:
+    page = lane.page()
+    lane.session.lesson = NoLesson()
+    page.say(wire.Settings(tempo=120.0))
+    page.say(wire.Start())
+    begin = page.last(wire.Begin)
+    origin = float(begin.origin or page.now() + 0.2 + begin.lead)
+    lane.play(page, as_written(solos["beginner"], begin.tempo), until=begin.length + 0.6, origin=origin)
+    assert state(page).rung.tempo == 120.0
+
+    lane.session.lesson = Set({lane.tune.id: replace(RULES, goal=120.0)})
+    lane.session.ruled()
+
+    assert state(page).rung.tempo == 80.0
+    assert "says your teacher" in state(page).rung.why
+    page.say(wire.Again())
+    assert page.last(wire.Begin).tempo == pytest.approx(80.0, abs=0.01)
+
+
+def test_what_is_kept_of_the_settings_is_the_players_own(lane: Any) -> None:
+    page = lane.page()
+    page.say(wire.Settings(tempo=90.0, click_level=0.3))
+    kept = lane.memory.settings
+
+    assert kept["click_level"] == 0.3
+    assert (kept["goal"], kept["policy"], kept.get("tolerance_ms")) == (120.0, "coach", None)
