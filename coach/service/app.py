@@ -8,6 +8,7 @@ import logging
 import mimetypes
 import re
 from collections.abc import AsyncIterator
+from contextlib import AbstractContextManager
 
 import msgspec
 from starlette.applications import Starlette
@@ -21,31 +22,26 @@ from starlette.staticfiles import StaticFiles
 from starlette.types import Scope
 from starlette.websockets import WebSocket, WebSocketState
 
-from coach.errors import CoachError, ForbiddenError, InputError, NotSignedInError, NotThereError, ProtocolError
+from coach.errors import CoachError, ForbiddenError, InputError, NotSignedInError, NotThereError
 from coach.service import people_doors, repertoire_doors, studio_doors
 from coach.service import protocol as wire
 from coach.service.address import read_address
 from coach.service.book import LARGEST_FILE, Book
 from coach.service.cue_files import cues_of_solo, read_question, take_file
-from coach.service.frames import FrameProtocol, line_of
+from coach.service.frames import line_of
+from coach.service.described import described
 from coach.service.guard import Guard, failure
 from coach.service.jobs import PAPERS, Paper, Solo
-from coach.service.link import Link, TokenBucket
-from coach.service.pages import Page
 from coach.service.progress import answer
 from coach.service.progress import read_question as read_progress
 from coach.service.service import HOME, Service
 from coach.service.session import Session
 from coach.service.shape_list import read_asked, shapes_json
-from coach.service.signed_in import SignedIn, may_about, permit, person_of, refused
+from coach.service.signed_in import SignedIn, device_of, may_about, permit, person_of, refused
+from coach.service.talk import Talk
 from coach.studio.people import ALONE
 
 __all__ = ["create_app"]
-
-MESSAGES_A_SECOND = 200.0
-MESSAGES_AT_ONCE = 600.0
-MOST_FAULTS = 20
-"""Messages of a page that cannot be read before it is let go."""
 
 LAST_WORD = 2.0
 """Seconds for which a page that is let go may take to read why."""
@@ -112,6 +108,7 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None, address
             *repertoire_doors.routes(service),
             Route("/progress.json", doors.progress, middleware=_PACKED),
             Route("/shapes.json", doors.shapes),
+            Route("/asyncapi.json", doors.described, middleware=_PACKED),
             Route("/sound/bank.json", doors.sound_index),
             Route("/sound/{name}", doors.sound),
             *people_doors.routes(service),
@@ -269,6 +266,9 @@ class _Doors:
         data = shapes_json(read_asked(request.query_params))
         return Response(data, media_type="application/json", headers={"Cache-Control": "no-cache"})
 
+    async def described(self, _: Request) -> Response:
+        return Response(described(), media_type="application/json", headers={"Cache-Control": "no-cache"})
+
     async def sound_index(self, _: Request) -> Response:
         return Response(
             (await self._service.sound_bank())[2], media_type="application/json", headers={"Cache-Control": "no-cache"}
@@ -286,104 +286,23 @@ class _Doors:
             await websocket.close(code=1002, reason=f"speak {wire.SUBPROTOCOL}")
             return
         await websocket.accept(subprotocol=wire.SUBPROTOCOL)
-        talk = _Talk(self._service, line_of(websocket.scope))
-        try:
-            code, reason = await talk.until_the_end(websocket)
-        finally:
-            await talk.leave()
+        talk = Talk(self._service, person_of(websocket), line_of(websocket.scope))
+        with self._connected(websocket, talk):
+            try:
+                code, reason = await talk.until_the_end(websocket)
+            finally:
+                await talk.leave()
         if websocket.client_state is WebSocketState.CONNECTED:
             with contextlib.suppress(RuntimeError, TimeoutError):
                 async with asyncio.timeout(LAST_WORD):
                     await websocket.close(code=code, reason=reason)
 
-
-class _Talk:
-    """What one connection has to say."""
-
-    def __init__(self, service: Service, line: FrameProtocol | None) -> None:
-        self._service = service
-        self._line = line
-        self._over: asyncio.Future[tuple[int, str]] = asyncio.get_running_loop().create_future()
-        self._link = Link(service.now, line, lambda: self._end(1013, "the page does not read"))
-        self._moving: list[asyncio.Task[None]] = []
-        self._bucket = TokenBucket(MESSAGES_A_SECOND, MESSAGES_AT_ONCE, service.now)
-        self._session: Session | None = None
-        self._page: Page | None = None
-        self._faults = 0
-
-    async def until_the_end(self, websocket: WebSocket) -> tuple[int, str]:
-        """Take messages until the page goes or is let go; returns code and reason of the close."""
-        loop = asyncio.get_running_loop()
-        if self._line is None:
-            self._moving.append(loop.create_task(_drain(self._link, websocket)))
-        else:
-            self._line.take, self._line.freed = self.hear, self._link.flush
-        self._moving.append(loop.create_task(self._read(websocket)))
-        return await self._over
-
-    def hear(self, text: str | None) -> None:
-        """Take a message; None is one that is no text."""
-        if self._over.done():
-            return
-        if not self._bucket.take():
-            self._end(1008, "too many messages")
-            return
-        try:
-            self._take(text)
-        except CoachError as error:
-            self._link.send(wire.Failure(str(error)))
-            self._faults += isinstance(error, ProtocolError)
-        except Exception:  # noqa: BLE001 - whatever one page sends, the others go on
-            _log.exception("A message could not be taken")
-            self._link.send(wire.Failure("Something went wrong in the service; its log has the details."))
-        if self._faults >= MOST_FAULTS:
-            self._end(1008, "too many messages that cannot be read")
-
-    async def leave(self) -> None:
-        """The connection is gone."""
-        if self._line is not None:
-            self._line.take = self._line.freed = None
-        if self._session is not None and self._page is not None:
-            self._session.pages.leave(self._page, self._link)
-        self._link.flush()  # the last word
-        self._link.close()
-        for task in self._moving:
-            task.cancel()  # a page that does not read would hold it for ever
-        await asyncio.gather(*self._moving, return_exceptions=True)
-
-    async def _read(self, websocket: WebSocket) -> None:
-        """Take what comes by the server's queue: all, or what is no text, and the end."""
-        while (event := await websocket.receive())["type"] != "websocket.disconnect":
-            self.hear(event.get("text"))
-        self._end(1000, "")
-
-    def _end(self, code: int, reason: str) -> None:
-        if not self._over.done():
-            self._over.set_result((code, reason))
-
-    def _take(self, text: str | None) -> None:
-        if text is None:
-            raise ProtocolError("binary messages are not spoken here", cure="send JSON text")
-        try:
-            message = wire.decode_from_page(text)
-        except (msgspec.MsgspecError, RecursionError, UnicodeError) as error:
-            raise ProtocolError(f"the message cannot be read: {error}", cure="send what coach.1 allows") from error
-        if isinstance(message, wire.Join):
-            if self._session is not None:
-                raise ProtocolError("the page has joined already")
-            session = self._service.session(message.session)
-            self._page = session.join(message.seat, self._link)
-            self._session = session
-        elif self._session is None or self._page is None:
-            raise ProtocolError("the first message must be a join")
-        else:
-            self._session.take(self._page, message)
-
-
-async def _drain(link: Link, websocket: WebSocket) -> None:
-    """Send what waits; a page that is gone takes nothing more."""
-    with contextlib.suppress(RuntimeError):
-        await link.drain(websocket.send_text)
+    def _connected(self, websocket: WebSocket, talk: Talk) -> AbstractContextManager[None]:
+        """Let a page go when its device is signed out."""
+        accounts, device = self._service.accounts, device_of(websocket)
+        if accounts is None or device is None:
+            return contextlib.nullcontext()
+        return accounts.connected(device, lambda: talk.end(1008, "signed out"))
 
 
 async def _refuse(_: Request, error: Exception) -> Response:

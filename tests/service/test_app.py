@@ -25,10 +25,11 @@ from websockets.asyncio.client import ClientConnection
 from coach.arranging.edit_files import edits_to_json
 from coach.arranging.edits import Edits, Lock
 from coach.cli.serve import _listen, _server
-from coach.service.app import MOST_FAULTS, create_app
+from coach.service.app import create_app
 from coach.service.page import page_folder
 from coach.service.protocol import LARGEST_MESSAGE
 from coach.service.service import Service
+from coach.service.talk import MOST_FAULTS
 from coach.tunes.read import read_tune_bytes
 
 pytestmark = pytest.mark.asyncio(loop_scope="module")
