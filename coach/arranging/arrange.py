@@ -19,6 +19,7 @@ from coach.arranging.edits import Edits
 from coach.arranging.fixed import Fixed
 from coach.arranging.grid import Grid
 from coach.arranging.layout import lay_out
+from coach.arranging.lick_table import Row
 from coach.arranging.neck import Neck, find_neck
 from coach.arranging.search import NoWayError
 from coach.arranging.solo import Solo, choose, repeats
@@ -45,6 +46,8 @@ class Options(TypedDict, total=False):
         tuning: of the banjo; None is open G.
         edits: a teacher's, applied to the solos of the tiers that they are for.
         variation: which of the good solos, 0 and up; 0 is the plain best one, the same number gives the same solo.
+        licks: a teacher's own, as :func:`coach.arranging.own_licks.check_licks` lets them pass; the search prefers them
+            to those of the table a little. The same licks in the same order give the same solo.
     """
 
     key: str | None
@@ -52,6 +55,7 @@ class Options(TypedDict, total=False):
     tuning: Tuning | None
     edits: Edits | None
     variation: int
+    licks: tuple[Row, ...]
 
 
 def arrange(tune: Tune, tier: Tier, **options: Unpack[Options]) -> Arrangement:
@@ -105,6 +109,7 @@ class Work:
         """Take a tune; the arguments are those of :func:`arrange`."""
         self._edits = options.get("edits")
         self._variation = options.get("variation", 0)
+        self._licks = options.get("licks", ())
         laid = lay_out(tune, key=options.get("key"), capo=options.get("capo"), tuning=options.get("tuning"))
         played = laid.played
         self._remarks = laid.remarks
@@ -175,7 +180,7 @@ class Work:
 
     def _search(self, tier: Tier, lean: int) -> Made:
         neck = find_neck(self.frame.tuning, self.frame.setting.capo, lean)
-        ways = TierWays(tier, self.frame.grid.measures, neck, self._variation)
+        ways = TierWays(tier, self.frame.grid.measures, neck, self._variation, self._licks)
         return Made(vary(self._chosen(tier, ways, self.same_as, {}), ways.of), ways, neck)
 
     def _chosen(self, tier: Tier, ways: TierWays, same_as: Sequence[int | None], cells: Mapping[int, Fixed]) -> Solo:

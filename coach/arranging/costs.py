@@ -78,6 +78,7 @@ COSTS: dict[str, Cost] = {
         Cost("slur", "A melody note is slurred into, beyond what its place costs.", "measure", 1),
         Cost("slur for a grace note", "A melody note that the tune graces is slurred into.", "measure", -12),
         Cost("lick", "A lick stands in a gap.", "measure", -8),
+        Cost("lick of one's own", "The lick is one that the teacher has brought.", "measure", -5),
         Cost("lick off the roll", "The fingers around a lick follow no named roll.", "measure", 4),
         Cost("lick over the barline", "One lick stands in a gap that would else have two.", "measure", -6),
         Cost("taste in licks", "Another lick has its turn; charged up to four times.", "measure", 1),

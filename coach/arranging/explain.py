@@ -18,6 +18,7 @@ from dataclasses import dataclass
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.difficulty import difficulty
 from coach.arranging.files import digest
+from coach.arranging.lick_table import Row
 from coach.arranging.sayings import Saying, extras, opening
 from coach.arranging.scenes import Scene, scenes
 
@@ -54,7 +55,7 @@ class MeasureExplained:
     largest: str
 
 
-def explain(arrangement: Arrangement) -> tuple[MeasureExplained, ...]:
+def explain(arrangement: Arrangement, licks: tuple[Row, ...] = ()) -> tuple[MeasureExplained, ...]:
     """Explain every measure of a solo, in order."""
     hard = {each.number: each.parts for each in difficulty(arrangement).measures}
     return tuple(
@@ -65,12 +66,12 @@ def explain(arrangement: Arrangement) -> tuple[MeasureExplained, ...]:
             round(hard[scene.measure.number].index, 2),
             hard[scene.measure.number].largest,
         )
-        for scene in scenes(arrangement)
+        for scene in scenes(arrangement, licks)
     )
 
 
-def explain_json(arrangement: Arrangement) -> bytes:
-    """The explanation of a solo as format ``explain/1``, UTF-8."""
+def explain_json(arrangement: Arrangement, licks: tuple[Row, ...] = ()) -> bytes:
+    """The explanation of a solo as format ``explain/1``, UTF-8; ``licks`` are a teacher's own that it may hold."""
     rows = [
         {
             "number": each.number,
@@ -79,7 +80,7 @@ def explain_json(arrangement: Arrangement) -> bytes:
             "difficulty": each.difficulty,
             "largest": each.largest,
         }
-        for each in explain(arrangement)
+        for each in explain(arrangement, licks)
     ]
     body = {"format": FORMAT, "digest": digest(arrangement), "measures": rows}
     return (json.dumps(body, ensure_ascii=False) + "\n").encode()

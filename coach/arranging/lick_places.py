@@ -9,6 +9,7 @@ from typing import NamedTuple
 
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
+from coach.arranging.lick_table import Row
 from coach.arranging.licks import Lick, licks_for
 from coach.arranging.picks import Layer, Option, layer
 from coach.arranging.tastes import taste
@@ -57,7 +58,7 @@ class _Gap(NamedTuple):
     note: int
 
 
-def within(measure: GridMeasure, tuning: Tuning, variation: int = 0) -> list[LickPlace]:
+def within(measure: GridMeasure, tuning: Tuning, variation: int = 0, own: tuple[Row, ...] = ()) -> list[LickPlace]:
     """The licks that end where the melody comes back, or with the measure; of many in a gap the cheapest."""
     every: list[LickPlace] = []
     for gap in _gaps(measure):
@@ -66,7 +67,7 @@ def within(measure: GridMeasure, tuning: Tuning, variation: int = 0) -> list[Lic
         if last <= gap.start or last < 0:
             continue
         found = []
-        for lick in licks_for(measure.roots[last], measure.tones[last], tuning):
+        for lick in licks_for(measure.roots[last], measure.tones[last], tuning, own):
             at = stop - lick.slots
             leads = _leads(measure, gap, lick, at)
             starts_free = at > gap.start and at >= 0 and at % measure.beat == 0
@@ -85,7 +86,11 @@ def within(measure: GridMeasure, tuning: Tuning, variation: int = 0) -> list[Lic
 
 @lru_cache(maxsize=2048)
 def across(
-    measure: GridMeasure, following: GridMeasure, tuning: Tuning, variation: int = 0
+    measure: GridMeasure,
+    following: GridMeasure,
+    tuning: Tuning,
+    variation: int = 0,
+    own: tuple[Row, ...] = (),
 ) -> tuple[tuple[LickPlace, ...], tuple[LickPlace, ...]]:
     """The licks that cross the barline and end where the melody comes back, or with the measure behind it.
 
@@ -104,7 +109,7 @@ def across(
     root, tones = measure.roots[-1], measure.tones[-1]
     if following.roots[0] != root or not _one_chord(following, 0, rest) or following.tones[0] != tones:
         return (), ()
-    for lick in licks_for(root, tones, tuning):
+    for lick in licks_for(root, tones, tuning, own):
         at = measure.size + rest - lick.slots
         cut = measure.size - at
         leads = _leads(measure, gap, lick, at)
@@ -160,7 +165,7 @@ def _price(measure: GridMeasure, gap: _Gap, lick: Lick, variation: int) -> int |
     ends_phrase = gap.note >= 0 and measure.notes[gap.note].ends and measure.home
     if lick.use == "turnaround" and (measure.last or not ends_phrase):
         return None
-    price = _PRICES[lick.use if ends_phrase else "fill"]
+    price = _PRICES[lick.use if ends_phrase else "fill"] + (cost("lick of one's own") if lick.own else 0)
     return price + _taste(measure, lick, variation) * cost("taste in licks")
 
 

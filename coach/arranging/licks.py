@@ -1,7 +1,8 @@
 """Licks: short set phrases for a chord and a length, kept as data.
 
 A lick starts from a free beat, or on a melody note that it begins with, and leads into the next melody note. The table
-is in :mod:`coach.arranging.lick_table`; the tests hold every lick to the hard rules of the hands.
+is in :mod:`coach.arranging.lick_table`; the tests hold every lick to the hard rules of the hands. A teacher's own licks
+are rows like those of the table, numbered behind it; :mod:`coach.arranging.own_licks` holds them to the same rules.
 """
 
 from __future__ import annotations
@@ -17,7 +18,7 @@ from coach.arranging.lick_table import ROWS, Row, Use
 from coach.instrument.tuning import OPEN_G, TUNINGS, Tuning
 from coach.tunes.chords import Chord, read_chord
 
-__all__ = ["LICKS", "Lick", "Step", "licks_for", "licks_in"]
+__all__ = ["LICKS", "Lick", "Step", "licks_for", "licks_in", "licks_of"]
 
 _HALF = Fraction(1, 2)
 _STEP = re.compile(r"([TIMhps])([1-5])(\d+)")
@@ -77,12 +78,17 @@ class Lick:
         return self.use == "tag"
 
     @property
+    def own(self) -> bool:
+        """Whether it is a teacher's own, not one of the table."""
+        return self.number >= len(ROWS)
+
+    @property
     def entry(self) -> int | None:
         """The pitch with which it begins, without capo: of its first note, or of what that is slurred to at once.
 
         None where the first note is slurred a slot later, so that no melody note can be told by it.
         """
-        first, second = self.steps[0], self.steps[1]
+        first, second = self.steps[0], self.steps[min(1, len(self.steps) - 1)]
         if second.finger is None and second.at == 1:
             return None
         heard = second if second.finger is None else first
@@ -132,15 +138,24 @@ def _steps(words: list[str]) -> Iterator[Step]:
 LICKS: tuple[Lick, ...] = tuple(_lick(number, row) for number, row in enumerate(ROWS))
 
 
-@lru_cache(maxsize=32)
-def licks_in(tuning: Tuning) -> tuple[Lick, ...]:
-    """The licks of a tuning, in the order of the table; none for one that the table does not know."""
-    return tuple(lick for lick in LICKS if lick.tuning.strings == tuning.strings)
+@lru_cache(maxsize=256)
+def licks_of(rows: tuple[Row, ...]) -> tuple[Lick, ...]:
+    """The licks of rows that are not of the table; the same rows give the same licks."""
+    return tuple(_lick(number, row) for number, row in enumerate(rows, start=len(LICKS)))
+
+
+@lru_cache(maxsize=256)
+def licks_in(tuning: Tuning, own: tuple[Row, ...] = ()) -> tuple[Lick, ...]:
+    """The licks of a tuning, in the order of the table and then of a teacher's ``own``; none for one that neither
+    knows."""
+    return tuple(lick for lick in (*LICKS, *licks_of(own)) if lick.tuning.strings == tuning.strings)
 
 
 @lru_cache(maxsize=1024)
-def licks_for(root_pc: int, tones: frozenset[int], tuning: Tuning = OPEN_G) -> tuple[Lick, ...]:
-    """The licks that can be played over a chord, in the order of the table.
+def licks_for(
+    root_pc: int, tones: frozenset[int], tuning: Tuning = OPEN_G, own: tuple[Row, ...] = ()
+) -> tuple[Lick, ...]:
+    """The licks that can be played over a chord, in the order of :func:`licks_in`.
 
     A lick of a plain triad serves the chord with a seventh or another added tone too.
 
@@ -148,7 +163,8 @@ def licks_for(root_pc: int, tones: frozenset[int], tuning: Tuning = OPEN_G) -> t
         root_pc: the pitch class of the root, as the player thinks, without capo.
         tones: the pitch classes of the chord.
         tuning: the open strings without capo.
+        own: a teacher's own licks.
     """
     return tuple(
-        lick for lick in licks_in(tuning) if lick.chord.root_pc == root_pc and lick.chord.pitch_classes <= tones
+        lick for lick in licks_in(tuning, own) if lick.chord.root_pc == root_pc and lick.chord.pitch_classes <= tones
     )

@@ -15,6 +15,7 @@ from itertools import groupby, pairwise
 from operator import attrgetter, itemgetter
 
 from coach.arranging.arrangement import ArrangedMeasure, Arrangement
+from coach.arranging.lick_table import Row
 from coach.arranging.licks import Lick, licks_in
 from coach.arranging.timeline import Sounding, Sung, Timeline, two_beats
 from coach.instrument.tuning import Tuning
@@ -34,7 +35,7 @@ class Played:
     """A lick as it is played.
 
     Attributes:
-        lick: the lick, None where it is none of the table.
+        lick: the lick, None where it is none of the table, nor of the teacher's own.
         soundings: what belongs to it.
     """
 
@@ -104,14 +105,14 @@ class Scene:
         return [list(together) for _, together in groupby(picked, key=lambda each: each.when)]
 
 
-def scenes(arrangement: Arrangement) -> Iterator[Scene]:
-    """The measures of a solo as scenes, in order."""
+def scenes(arrangement: Arrangement, own: tuple[Row, ...] = ()) -> Iterator[Scene]:
+    """The measures of a solo as scenes, in order; ``own`` are the licks of the teacher that it may hold."""
     timeline = Timeline(arrangement)
     end = sum((measure.length for measure in arrangement.measures), Fraction(0))
     around = list(zip([None, *timeline.melody], timeline.melody, [*timeline.melody[1:], None], strict=False))
     gaps = list(_gaps(timeline, end))
     licks: defaultdict[int, list[Played]] = defaultdict(list)
-    for played in _licks(timeline):
+    for played in _licks(timeline, own):
         for number in dict.fromkeys(each.measure.number for each in played.soundings):
             licks[number].append(played)
     tonic = arrangement.key.partition(" ")[0]
@@ -172,14 +173,14 @@ def _gaps(timeline: Timeline, end: Fraction) -> Iterator[Gap]:
             yield Gap(sung.when, until, then is None or then.note.phrase_start)
 
 
-def _licks(timeline: Timeline) -> Iterator[Played]:
+def _licks(timeline: Timeline, own: tuple[Row, ...]) -> Iterator[Played]:
     """Runs of notes of licks; one that begins on a note of the tune is known by its other notes."""
     soundings = timeline.soundings
     groups = groupby(range(len(soundings)), key=lambda k: soundings[k].pluck.role == "lick")
-    for run in (list(group) for licked, group in groups if licked):
-        own = [soundings[k] for k in run]
+    for run in (list(group) for is_licked, group in groups if is_licked):
+        licked = [soundings[k] for k in run]
         lead = [each for each in soundings[max(0, run[0] - 2 * _LEADS) : run[0]] if each.melodic]
-        yield _played(own, lead, timeline.chord_at(own[0].when), licks_in(timeline.arrangement.tuning))
+        yield _played(licked, lead, timeline.chord_at(licked[0].when), licks_in(timeline.arrangement.tuning, own))
 
 
 def _played(own: list[Sounding], lead: list[Sounding], chord: Chord | None, licks: Iterable[Lick]) -> Played:

@@ -11,6 +11,7 @@ from typing import NamedTuple
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure, GridNote
 from coach.arranging.lick_places import LickPlace, within
+from coach.arranging.lick_table import Row
 from coach.arranging.tastes import known, taste
 from coach.instrument.tuning import Tuning
 
@@ -59,6 +60,7 @@ class Terms(NamedTuple):
         leaving: first parts of licks that go on behind the next barline.
         entering: second parts of licks that began before the measure.
         variation: which of the good solos is wanted.
+        own: a teacher's own licks.
     """
 
     shifts: int
@@ -74,6 +76,7 @@ class Terms(NamedTuple):
     leaving: tuple[LickPlace, ...] = ()
     entering: tuple[LickPlace, ...] = ()
     variation: int = 0
+    own: tuple[Row, ...] = ()
 
 
 class Sketches:
@@ -86,7 +89,7 @@ class Sketches:
         self._licks: list[LickPlace] = []
         self._slurred: list[int] = []
         if terms.adorned:
-            within_it = [] if terms.licks is None else within(measure, terms.licks, terms.variation)
+            within_it = [] if terms.licks is None else within(measure, terms.licks, terms.variation, terms.own)
             self._licks = [*within_it, *terms.leaving, *terms.entering]
             self._slurred = _slurred(measure, terms.slurred) if measure.slurs else []
         self._plain: list[Sketch] = []

@@ -8,6 +8,7 @@ from coach.arranging.arrangement import Tier
 from coach.arranging.costs import cost
 from coach.arranging.grid import GridMeasure
 from coach.arranging.lick_places import LickPlace, across, lick_layers
+from coach.arranging.lick_table import Row
 from coach.arranging.neck import Neck
 from coach.arranging.picks import STATES
 from coach.arranging.plain import PlainWays
@@ -35,7 +36,14 @@ _MOST_TIES = 2  # the beginner's first concessions
 class TierWays:
     """The ways of every measure of a tune in one tier."""
 
-    def __init__(self, tier: Tier, measures: Sequence[GridMeasure], neck: Neck, variation: int = 0) -> None:
+    def __init__(
+        self,
+        tier: Tier,
+        measures: Sequence[GridMeasure],
+        neck: Neck,
+        variation: int = 0,
+        licks: tuple[Row, ...] = (),
+    ) -> None:
         """Take a tune on its grid.
 
         Args:
@@ -43,11 +51,13 @@ class TierWays:
             measures: of the tune.
             neck: to play on.
             variation: which of the good solos is wanted; 0 for the plain best one.
+            licks: a teacher's own.
         """
         self._tier = tier
         self._measures = measures
         self._neck = neck
         self._variation = variation
+        self._own = licks
         self._hands = [hands(measure, neck) for measure in measures]
         places: dict[GridMeasure, list[int]] = {}
         for index, measure in enumerate(measures):
@@ -74,7 +84,7 @@ class TierWays:
         """The parts of licks before and behind the barline at the end of a measure."""
         if self._tier != "advanced" or not 0 <= index < len(self._measures) - 1:
             return (), ()
-        return across(self._measures[index], self._measures[index + 1], self._neck.tuning, self._variation)
+        return across(self._measures[index], self._measures[index + 1], self._neck.tuning, self._variation, self._own)
 
     def _plans(self, index: int, concessions: int) -> list[HandPlan]:
         bare = _TERMS[concessions].bare
@@ -129,6 +139,7 @@ class TierWays:
             leaving=leaving,
             entering=entering,
             variation=self._variation,
+            own=self._own,
         )
         change = cost("change of roll") if measure.opens else cost("change of roll within a measure")
         ways = RolledWays(measure, self._neck, plans, terms)
