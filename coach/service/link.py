@@ -3,7 +3,8 @@
 Sessions put messages into a link and never wait. What is said in one go leaves in one go: each message is a frame of
 its own, several frames are one write. A slow page loses provisional marks that have grown stale, and, before it is
 given up, all provisional marks; nothing else is ever left out. One that does not read is let go, in bounded memory and
-time; it comes back, and is told the state anew.
+time; it comes back, and is told the state anew. For a desk the same holds of the notes of the one who is looked at, and
+a newer card of a student takes the place of one that waits.
 """
 
 from __future__ import annotations
@@ -15,7 +16,7 @@ from collections.abc import Awaitable, Callable, Sequence
 from typing import NamedTuple, Protocol
 
 from coach.service.clock import Now
-from coach.service.protocol import FromService, HeardMark, encode
+from coach.service.protocol import Card, FromService, HeardMark, Live, Sounded, encode
 
 __all__ = ["Line", "Link", "TokenBucket"]
 
@@ -33,6 +34,10 @@ FULL_BYTES = 2_000_000
 
 PATIENCE = 30.0
 """Seconds after which a page is let go that has read nothing of what waits."""
+
+
+_HEARD = b'{"kind":"heard"'
+"""How a provisional mark begins."""
 
 
 class TokenBucket:
@@ -73,6 +78,7 @@ class _Waiting(NamedTuple):
     since: float
     is_mark: bool
     text: bytes
+    card_of: str = ""
 
 
 class Link:
@@ -116,8 +122,10 @@ class Link:
                 self.close()
                 self._full()
                 return
-        is_mark = isinstance(message, HeardMark)
-        self._waiting.append(_Waiting(now, is_mark, text))
+        if isinstance(message, Card) and len(self._waiting) >= CROWDED and self._replace(message.student, text):
+            return
+        is_mark = _passes(message)
+        self._waiting.append(_Waiting(now, is_mark, text, message.student if isinstance(message, Card) else ""))
         self._size += len(text)
         if is_mark:
             self._marks.append(now)
@@ -154,6 +162,15 @@ class Link:
                     self._marks.popleft()
                 await send(each.text.decode())
 
+    def _replace(self, student: str, text: bytes) -> bool:
+        """Put the card of a student in the place of the one that waits; False where none does."""
+        for place, each in enumerate(self._waiting):
+            if each.card_of == student:
+                self._waiting[place] = each._replace(text=text)
+                self._size += len(text) - len(each.text)
+                return True
+        return False
+
     def _is_full(self, more: int) -> bool:
         return len(self._waiting) >= FULL or self._size + more > FULL_BYTES
 
@@ -168,6 +185,13 @@ class Link:
         self._size = sum(len(each.text) for each in self._waiting)
         while self._marks and self._marks[0] < before:
             self._marks.popleft()
+
+
+def _passes(message: FromService) -> bool:
+    """Whether a message is worth nothing a moment later: provisional marks and notes to be heard."""
+    if isinstance(message, Live):
+        return bytes(memoryview(message.message)[: len(_HEARD)]) == _HEARD
+    return isinstance(message, HeardMark | Sounded)
 
 
 class _Latest:

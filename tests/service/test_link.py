@@ -3,9 +3,11 @@
 import asyncio
 from collections.abc import Sequence
 
+from msgspec import Raw
+
 from coach.service.clock import FakeClock
 from coach.service.link import CROWDED, FULL, FULL_BYTES, PATIENCE, STALE, Link, TokenBucket
-from coach.service.protocol import Ack, Failure, HeardMark, encode
+from coach.service.protocol import Ack, Card, Failure, HeardMark, Live, Sounded, VerdictMark, encode
 
 
 def mark(seq: int) -> HeardMark:
@@ -46,6 +48,58 @@ async def test_stale_marks_are_dropped_from_a_crowd_and_nothing_else() -> None:
     assert len(sent) == 2
     assert '"kept"' in sent[0]
     assert '"seq":1000' in sent[1]
+
+
+async def test_for_a_desk_notes_and_marks_of_the_student_grow_stale_and_verdicts_do_not() -> None:
+    clock = FakeClock()
+    link = Link(clock)
+    verdict = VerdictMark(1, 1, "p", "late", 40.0, 60, 1)
+    link.send(Live("ann", Raw(encode(verdict))))
+    for seq in range(CROWDED):
+        link.send(Live("ann", Raw(encode(mark(seq)))) if seq % 2 else Sounded("ann", 1.0, [0x90, 60, 90], None))
+    clock.advance(STALE + 0.01)
+    link.send(Failure(text="kept"))
+    sent = await sent_by(link)
+
+    assert len(sent) == 2
+    assert '"verdict"' in sent[0]
+    assert '"kept"' in sent[1]
+
+
+async def test_in_a_crowd_a_newer_card_takes_the_place_of_the_one_that_waits() -> None:
+    link = Link(FakeClock())
+    link.send(Card("ann", "Ann", here=False))
+    link.send(Card("ben", "Ben", here=False))
+    for seq in range(CROWDED - 3):
+        link.send(Ack(seat="pad", seq=seq))
+    link.send(Card("ann", "Ann", here=True))  # no crowd yet
+    assert link.size
+    link.send(Card("ben", "Ben", here=True, state="playing"))
+    link.send(Card("cat", "Cat", here=True))
+    sent = await sent_by(link)
+
+    assert [text for text in sent if '"ben"' in text] == [
+        encode(Card("ben", "Ben", here=True, state="playing")).decode()
+    ]
+    assert len([text for text in sent if '"ann"' in text]) == 2
+    assert sent[1] == encode(Card("ben", "Ben", here=True, state="playing")).decode()
+    assert '"cat"' in sent[-1]
+
+
+async def test_cards_that_take_each_others_place_keep_the_size_and_are_let_go_all_the_same() -> None:
+    clock = FakeClock()
+    link = Link(clock)
+    for seq in range(CROWDED):
+        link.send(Ack(seat="pad", seq=seq))
+    link.send(Card("ann", "Ann", here=False))
+    before = link.size
+    for _ in range(FULL):
+        link.send(Card("ann", "Ann", here=False))
+    assert link.size == before
+
+    clock.advance(PATIENCE + 0.1)
+    link.send(Card("ann", "Ann", here=False))
+    assert link.overflowed
 
 
 async def test_fresh_marks_are_kept_in_a_crowd() -> None:
