@@ -57,6 +57,7 @@ _OPEN = frozenset(
     {
         "/healthz",
         "/who.json",
+        "/asyncapi.json",
         "/shapes.json",
         SIGN_IN,
         "/join.html",
