@@ -41,6 +41,7 @@ async def forget(service: Service, person: Person) -> None:
     await asyncio.to_thread(_clear, service.folder_of(person))
     await service.archive.forget(person.id, partial(_take_out, person=person.id))
     service.accounts.let_go(lambda device: device.person.id == person.id)
+    service.people_changed(person.studio)
 
 
 def _take_out(connection: Connection, person: str) -> None:

@@ -274,6 +274,7 @@ class _PeopleDoors:
         )
         if were_there:
             self._accounts.let_go(lambda device: device.person.id == person.id)
+        self._service.people_changed(person.studio)
         return await self._signed_in(request, person)
 
     def _own(self, request: Request) -> Person:

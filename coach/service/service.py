@@ -29,6 +29,7 @@ from coach.service.desk import Desk, Students
 from coach.service.home import HomePorts
 from coach.service.instruments import FILE, Instruments
 from coach.service.keeping import Keeper
+from coach.service.looking import of_people
 from coach.service.outside import MidiOutside, NoMidi
 from coach.service.page import page_digest, page_folder
 from coach.service.pages import Page, Sender
@@ -198,6 +199,10 @@ class Service:
         """Close a desk whose connection is gone."""
         self._desks.discard(desk)
         desk.close()
+
+    def people_changed(self, studio: StudioName) -> None:
+        """Somebody has come into a studio, or is gone from it: desks read its people anew."""
+        self.bus.publish(of_people(studio), b"{}")
 
     async def sound_bank(self) -> tuple[str, bytes, bytes]:
         """The sounds of the page: name and bytes of the file, and its index as JSON; made by a worker when first asked
