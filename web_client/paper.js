@@ -11,10 +11,7 @@ import { Sheet } from "./sheet.js";
 import { Strip } from "./strip.js";
 import { TEXT } from "./english.js";
 import { tiersOf } from "./tiers.js";
-import { BROAD, View, layoutOf } from "./view.js";
-
-/** Windows in which the sheet has two measures to a system, and the margin lies below it. */
-export const NARROW = "(max-width: 720px)";
+import { BROAD, NARROW, View, layoutOf } from "./view.js";
 
 /** What lies on the desk. */
 export class Paper {

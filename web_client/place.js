@@ -25,7 +25,7 @@ export class PlaceView {
    * @param {import("./state.js").Practice} practice
    * @param {import("./sheet.js").Sheet} sheet
    * @param {import("./strip.js").Strip} strip
-   * @param {import("./transport.js").Transport} transport
+   * @param {{say: (words: string) => void}} transport told in words where it is
    */
   constructor(practice, sheet, strip, transport) {
     this.practice = practice;

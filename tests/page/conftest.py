@@ -236,6 +236,8 @@ def open_page(
         script: str = "",
         color_scheme: Literal["light", "dark"] = "light",
         reduced_motion: Literal["reduce", "no-preference"] = "no-preference",
+        path: str = "",
+        ready: str = "#sheet svg #m1e1",
         **options: Any,
     ) -> Page:
         window = window_for(options)
@@ -245,8 +247,8 @@ def open_page(
         lent.append((window, page, take_out))
         page.on("console", on_console)
         page.on("pageerror", on_error)
-        page.goto(fake.url)
-        page.locator("#sheet svg #m1e1").wait_for()
+        page.goto(f"{fake.url}{path}")
+        page.locator(ready).wait_for()
         return page
 
     yield opening

@@ -40,6 +40,9 @@ PATIENCE = 30
 
 Message = dict[str, Any]
 
+_POSTED = ("studio/", "people/", "pins", "assignments", "tunes/")
+"""Where a desk posts to."""
+
 
 class Address:
     """An address, in a thread of its own, at which one service after another is served.
@@ -84,6 +87,9 @@ class FakeService:
         takes: what is served of takes: the report of pass 1 as ``1.json``, what sounds in it as ``1.cues.json``.
         upload: what is answered to a file that is brought: status and JSON; ``uploads`` by the name of the file.
         greets: further fields of the greeting: who is signed in, and where.
+        cards: that a desk is told at first.
+        told: what is served of a studio, by address: ``studio.json``.
+        answers: to what a desk posts, by address: status and JSON; what it posts is ``received`` as ``(post)``.
         modules: of the test's own, by name, served as ``tests/NAME``.
         url: of the page, once it is served.
     """
@@ -111,6 +117,9 @@ class FakeService:
         self.takes: dict[str, Message] = {}
         self.ways: list[Message] | str = []
         self.page_digest = "page"
+        self.cards: list[protocol.Card] = []
+        self.told: Message = {}
+        self.answers: dict[str, tuple[int, Message]] = {}
         self.greets: Message = {}
         self._changed = threading.Condition()
         self._sockets: set[WebSocket] = set()
@@ -192,6 +201,8 @@ class FakeService:
                 "/tests/{name}",
                 lambda request: Response(self.modules[request.path_params["name"]], media_type="text/javascript"),
             ),
+            *(Route(f"/{name}.json", self._tell) for name in ("who", "studio", "tunes", "assignments", "pins")),
+            *(Route(f"/{room}{{rest:path}}", self._post, methods=["POST"]) for room in _POSTED),
             Mount("/", WithPolicy(StaticFiles(directory=PAGE, html=True))),
         ]
         return Starlette(routes=routes)
@@ -237,6 +248,16 @@ class FakeService:
 
     async def _take(self, request: Request) -> Response:
         return JSONResponse(self.takes.get(request.path_params["name"], []))
+
+    async def _tell(self, request: Request) -> Response:
+        name = request.url.path[1:]
+        return JSONResponse(self.told[name]) if name in self.told else JSONResponse({"text": f"no {name}"}, 404)
+
+    async def _post(self, request: Request) -> Response:
+        path = request.url.path[1:]
+        self._keep({"kind": "(post)", "path": path, "body": await request.json()})
+        status, told = self.answers.get(path, (200, {}))
+        return JSONResponse(told, status)
 
     async def _upload(self, request: Request) -> Response:
         form = await request.form()
@@ -286,6 +307,11 @@ class FakeService:
             ports = protocol.Ports(inputs=[], outputs=[], input=None, output=None, missing="No MIDI port is there.")
             for answer in (hello, protocol.Tunes(self.tunes), ports, self.state):
                 await socket.send_text(protocol.encode(answer).decode())
+            self._sockets.add(socket)
+        elif message["kind"] == "desk":
+            greeting = protocol.DeskHello("0", self.page_digest, person="Ruth", studio="Reed Bank Studio")
+            for told in (greeting, *self.cards):
+                await socket.send_text(protocol.encode(told).decode())
             self._sockets.add(socket)
         elif message["kind"] == "notes" and message["items"] and self.acknowledging:
             seat, seq = message["seat"], message["items"][-1]["seq"]
