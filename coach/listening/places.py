@@ -14,9 +14,11 @@ from bisect import bisect_left, bisect_right
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from fractions import Fraction
+from functools import lru_cache
 from operator import attrgetter, itemgetter
 
-from coach.arranging.arrangement import ArrangedMeasure
+from coach.arranging.arrangement import ArrangedMeasure, Arrangement
+from coach.arranging.same import Same
 from coach.listening.plan import PassPlan
 from coach.tempo import TempoMap
 
@@ -215,7 +217,24 @@ def places_of(plan: PassPlan, tolerance_ms: float | None = None) -> Places:
     Args:
         plan: the pass.
         tolerance_ms: what is on time, in milliseconds either way; None for a share of the gap.
+
+    They depend on the solo, its measures, tempo and bounce alone; they are kept for those who play the same again.
     """
+    laid_out = _laid_out(Same(plan.arrangement), plan.tempo, plan.first, plan.last, plan.bounce, tolerance_ms)
+    return replace(laid_out, plan=plan)
+
+
+@lru_cache(maxsize=64)
+def _laid_out(
+    solo: Same[Arrangement],
+    tempo: float,
+    first: int | None,
+    last: int | None,
+    bounce: int,
+    tolerance_ms: float | None,
+) -> Places:
+    """The places of a pass, whenever it is played and by whom."""
+    plan = PassPlan(solo.value, tempo, first=first, last=last, bounce=bounce)
     tempo_map = plan.tempo_map_from(0.0)
 
     def microseconds(at: Fraction) -> int:

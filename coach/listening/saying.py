@@ -66,19 +66,23 @@ def words_of(finding: Finding) -> str:
     return _WORDS[finding.name](finding)
 
 
-def say(passes: Sequence[PassStrokes], *, to_click: bool = True) -> tuple[Saying, ...]:
+def say(
+    passes: Sequence[PassStrokes], *, to_click: bool = True, found: Sequence[Finding] | None = None
+) -> tuple[Saying, ...]:
     """What to say of the last of some passes through a solo.
 
     Args:
         passes: in order, at least one; the earlier ones add evidence for habits.
         to_click: whether they were played to a click; else nothing is said that only a click can tell.
+        found: what :func:`findings_of` says of them, where that is known already.
     """
     heard = passes[-1]
     result = heard.result
     everywhere = tuple(score.number for score in result.measures)
     if not any(score.played for score in result.measures):
         return (Saying("Nothing was heard in this pass.", everywhere),)
-    found = findings_of(passes, to_click=to_click)
+    if found is None:
+        found = findings_of(passes, to_click=to_click)
     costly = [(finding.cost, Saying(words_of(finding), finding.measures)) for finding in found]
     costly += _plain_faults(heard, found)
     costly += _passages(heard)

@@ -11,6 +11,7 @@ from bisect import bisect_right
 from collections.abc import Sequence
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from coach.listening.places import MICROSECONDS, Expected, Places
 
@@ -64,7 +65,29 @@ class Slots:
 
 
 def slots_of(places: Places) -> Slots:
-    """The slots of a pass; one more than the written ones, for a note of the last that comes late."""
+    """The slots of a pass; one more than the written ones, for a note of the last that comes late.
+
+    Those of places that are laid out already are kept, for those who play the same again.
+    """
+    return _cut(_Layout(places))
+
+
+@dataclass(frozen=True, slots=True, eq=False)
+class _Layout:
+    """Equal to another one whose pass is laid out alike, since it is the same layout."""
+
+    value: Places
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Layout) and self.value.places is other.value.places
+
+    def __hash__(self) -> int:
+        return id(self.value.places)
+
+
+@lru_cache(maxsize=64)
+def _cut(layout: _Layout) -> Slots:
+    places = layout.value
     plan = places.plan
     slot = plan.arrangement.slot
     finest = min((measure.slot or slot for measure in plan.measures), default=slot)

@@ -7,7 +7,7 @@ A stroke's *slot* is its place in the measure's grid; its *half* is 0 on the fir
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from itertools import groupby
 
@@ -70,15 +70,17 @@ class Stroke:
 
 @dataclass(frozen=True, slots=True)
 class PassStrokes:
-    """A pass: its result, and its strokes in the order of its notes, but for those that a stop cut off."""
+    """A pass: its result, and its strokes in the order of its notes, but for those that a stop cut off.
+
+    ``onsets`` are its leading strokes; see :func:`leaders`.
+    """
 
     result: PassResult
     strokes: tuple[Stroke, ...]
+    onsets: tuple[Stroke, ...] = field(init=False, repr=False, compare=False)
 
-    @property
-    def onsets(self) -> tuple[Stroke, ...]:
-        """Its leading strokes; see :func:`leaders`."""
-        return tuple(leaders(self.strokes))
+    def __post_init__(self) -> None:
+        object.__setattr__(self, "onsets", tuple(leaders(self.strokes)))  # asked for by each of what looks at it
 
 
 _NEAR = 3  # onsets after a change or slide that it may still hold up

@@ -54,7 +54,8 @@ def _told(seen: Sequence[PassStrokes], *, to_click: bool) -> Told:
     """What is told of the last of the passes that are looked at."""
     picked = tuple(stroke.pluck.id for stroke in picked_instead(seen))
     playing = replace(playing_of(seen[-1]), picked_slurs=picked)
-    return Told(playing, say(seen, to_click=to_click), findings_of(seen, to_click=to_click))
+    found = findings_of(seen, to_click=to_click)
+    return Told(playing, say(seen, to_click=to_click, found=found), found)
 
 
 def playing_record(playing: PassPlaying) -> dict[str, Any]:

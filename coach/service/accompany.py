@@ -11,10 +11,13 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Literal
 
 from coach.arranging.accompaniment import accompaniment
+from coach.arranging.arrangement import Arrangement
 from coach.arranging.click import Weight, click, count_in, count_in_length
+from coach.arranging.same import Same
 from coach.listening.plan import PassPlan
 from coach.service.midi_out import TimedMidi
 from coach.service.protocol import Cue
@@ -113,9 +116,17 @@ def clicks(plan: PassPlan) -> list[Played]:
     return sorted(_clicks(plan), key=_in_time)
 
 
-def played_along(plan: PassPlan) -> list[Played]:
-    """All that sounds along with a pass, in order of time."""
-    return sorted([*_clicks(plan), *_backing(plan), *_solo(plan)], key=_in_time)
+def played_along(plan: PassPlan) -> Sequence[Played]:
+    """All that sounds along with a pass, in order of time; it is kept for those who play the same again."""
+    return _played_along(Same(plan.arrangement), plan.tempo, plan.first, plan.last, plan.bounce)
+
+
+@lru_cache(maxsize=64)
+def _played_along(
+    solo: Same[Arrangement], tempo: float, first: int | None, last: int | None, bounce: int
+) -> tuple[Played, ...]:
+    plan = PassPlan(solo.value, tempo, first=first, last=last, bounce=bounce)
+    return tuple(sorted([*_clicks(plan), *_backing(plan), *_solo(plan)], key=_in_time))
 
 
 def at_levels(parts: Sequence[Played], levels: Levels) -> list[Played]:

@@ -112,7 +112,8 @@ class Keeper:
         ):
             now = self._open = self._new(keeping, tune)
         self._resume(now)
-        save_arrangement(now.folder, keeping.solo.arrangement)
+        if not (now.folder / f"arrangement-{keeping.solo.digest}.json").exists():  # to write it takes milliseconds
+            save_arrangement(now.folder, keeping.solo.arrangement)
         plan = keeping.plan
         # A pass that was stopped early takes all of its time in the take: what follows it begins with its count-in.
         seconds = max(keeping.origin - now.zero, now.recorder.take().end + keeping.lead)

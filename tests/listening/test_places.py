@@ -180,3 +180,33 @@ def test_melody_plucks_are_those_of_the_role_and_those_that_carry_a_kept_melody_
 def test_the_pass_ends_with_its_last_window_or_its_last_measure(places: Callable[..., Places]) -> None:
     assert places("0").end == 4_000_000
     assert places("39/10").end == 4_200_000
+
+
+def test_who_plays_the_same_again_has_the_same_places_in_a_plan_of_their_own(
+    solo: Callable[..., Arrangement],
+) -> None:
+    lane = solo([("0", 3, 0), ("1", 3, 0)])
+    first, second = places_of(PassPlan(lane, 60.0)), places_of(PassPlan(lane, 60.0, origin=9.0, number=2))
+
+    assert second.places is first.places
+    assert (first.plan.origin, second.plan.origin, second.plan.number) == (0.0, 9.0, 2)
+
+
+@pytest.mark.parametrize("other", [{"tempo": 61.0}, {"last": 1, "first": 1}, {"bounce": 60}])
+def test_what_is_played_otherwise_has_places_of_its_own(
+    solo: Callable[..., Arrangement], other: dict[str, float]
+) -> None:
+    lane = solo([("0", 3, 0), ("1/2", 3, 0), ("1", 3, 0)])
+    plan = PassPlan(lane, 60.0)
+
+    assert places_of(replace(plan, **other)).places is not places_of(plan).places  # type: ignore[arg-type]
+    assert places_of(plan, tolerance_ms=5.0).places[0].tolerance == 5_000
+    assert places_of(plan).places[0].tolerance != 5_000
+
+
+def test_two_solos_that_are_alike_are_not_taken_for_one(solo: Callable[..., Arrangement]) -> None:
+    lane = solo([("0", 3, 0)])
+    alike = replace(lane)
+
+    assert alike == lane
+    assert places_of(PassPlan(alike, 60.0)).places is not places_of(PassPlan(lane, 60.0)).places
