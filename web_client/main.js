@@ -57,6 +57,7 @@ const wire = new Wire({
   later: (run, ms) => setTimeout(run, ms),
   onMessage: (message) => practice.take(message),
   onLine: (up) => practice.line(up),
+  onSignedOut: () => location.replace("sign-in.html"),
 });
 const notice = new Notice(practice);
 const actions = new Actions(practice, wire, notice, sound);

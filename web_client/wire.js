@@ -34,6 +34,7 @@ const OPEN = 1;
  * @property {(run: () => void, ms: number) => unknown} later a timer
  * @property {(message: Message) => void} onMessage called for each message of the service, pings and acks aside
  * @property {(up: boolean) => void} onLine called when the connection is there (joined) or lost
+ * @property {() => void} [onSignedOut] called when the service let the page go since nobody is signed in on this device
  */
 
 /** A connection that comes back by itself. */
@@ -62,7 +63,12 @@ export class Wire {
       socket.send(JSON.stringify(first));
     };
     socket.onmessage = (event) => this.#take(JSON.parse(event.data));
-    socket.onclose = () => this.#lost(socket);
+    socket.onclose = (event) => {
+      this.#lost(socket);
+      if (event?.reason === "signed out") {
+        this.parts.onSignedOut?.();
+      }
+    };
   }
 
   /** To be called now and then: gives up a line on which nothing has come for too long. */

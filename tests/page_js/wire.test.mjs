@@ -25,7 +25,7 @@ class TestSocket {
 }
 
 function parts() {
-  const world = { sockets: [], messages: [], lines: [], timers: [], time: 5 };
+  const world = { sockets: [], messages: [], lines: [], timers: [], time: 5, signedOut: 0 };
   const wire = new Wire({
     session: "home",
     seat: "pad-1",
@@ -37,6 +37,9 @@ function parts() {
     later: (run, ms) => world.timers.push({ run, ms }),
     onMessage: (message) => world.messages.push(message),
     onLine: (up) => world.lines.push(up),
+    onSignedOut: () => {
+      world.signedOut += 1;
+    },
   });
   wire.connect();
   return { world, wire };
@@ -341,4 +344,15 @@ test("a desk says so first, is there with the answer, and says it again on a new
   world.timers.at(-1).run();
   world.sockets[1].onopen();
   assert.deepEqual(world.sockets[1].sent, [{ kind: "desk" }]);
+});
+
+test("a page that is let go since its device was signed out is told so, and others that lose the line are not", () => {
+  const { world } = joined();
+  world.sockets.at(-1).onclose({ code: 1006, reason: "" });
+  assert.equal(world.signedOut, 0);
+
+  world.timers.at(-1).run();
+  world.sockets.at(-1).onclose({ code: 1008, reason: "signed out" });
+
+  assert.equal(world.signedOut, 1);
 });
