@@ -45,7 +45,7 @@ export function drawSlips(svg, pins) {
       const gap = lines[1].y - lines[0].y;
       const size = gap * 1.15;
       // At the end of the measure: the sign of an edit stands at its beginning.
-      const place = `translate(${lines[0].right - size * 1.1} ${lines[0].y - gap * 1.4}) scale(${size / 12})`;
+      const place = `translate(${lines[0].right - size * 1.1} ${lines[0].y - gap * 1.75}) scale(${size / 12})`;
       const title = drawn("title", {}, STUDIO.pins.sign(said.join(" · ")));
       group.append(drawn("g", { class: "studio-slip", transform: place }, title, drawn("path", { d: PATHS.slip })));
     }
