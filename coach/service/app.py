@@ -23,7 +23,7 @@ from starlette.types import Scope
 from starlette.websockets import WebSocket, WebSocketState
 
 from coach.errors import CoachError, ForbiddenError, InputError, NotSignedInError, NotThereError
-from coach.service import people_doors, repertoire_doors, studio_doors
+from coach.service import assignment_doors, people_doors, repertoire_doors, studio_doors
 from coach.service import protocol as wire
 from coach.service.address import read_address
 from coach.service.book import LARGEST_FILE, Book
@@ -113,6 +113,7 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None, address
             Route("/sound/{name}", doors.sound),
             *people_doors.routes(service),
             *studio_doors.routes(service),
+            *assignment_doors.routes(service),
             WebSocketRoute("/ws", doors.practice),
             Mount("/", _PageFiles(directory=service.page_folder, html=True), middleware=_PACKED),
         ],

@@ -29,6 +29,7 @@ from coach.service.desk import Desk, Students
 from coach.service.home import HomePorts
 from coach.service.instruments import FILE, Instruments
 from coach.service.keeping import Keeper
+from coach.service.kept_lesson import KeptLesson
 from coach.service.looking import of_people
 from coach.service.outside import MidiOutside, NoMidi
 from coach.service.page import page_digest, page_folder
@@ -242,6 +243,7 @@ class Service:
                 readers=Readers(
                     partial(self._tell_tunes, studio.id),
                     partial(self._edits_changed, studio.id),
+                    partial(self._licks_changed, studio.id),
                     partial(self._practising, studio.id),
                     partial(self._tell_people, studio.id),
                 ),
@@ -280,6 +282,8 @@ class Service:
             hello=self._hello,
             bus=self.bus,
         )
+        if person.role == "student":
+            session.lesson = KeptLesson(session, self.archive.ask, self.begin, lambda: datetime.now().astimezone())
         return session
 
     def _recall(self, session: Session) -> None:
@@ -334,6 +338,10 @@ class Service:
         for session in self._of_studio(studio):
             session.tell_tunes()
             session.choose_first(repertoire.given, is_whole=repertoire.is_whole)
+
+    def _licks_changed(self, studio: str) -> None:
+        for session in self._of_studio(studio):
+            session.licks_changed()
 
     def _practising(self, studio: str, tune: str) -> frozenset[str]:
         return frozenset(session.person.id for session in self._of_studio(studio) if session.plays(tune))
