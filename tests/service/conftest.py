@@ -16,6 +16,7 @@ from coach.arranging.arrangement import Tier
 from coach.arranging.edits import Edits
 from coach.errors import CoachError, PortError
 from coach.service import protocol as wire
+from coach.service.bus import Bus
 from coach.service.climb import Climb
 from coach.service.clock import FakeClock
 from coach.service.edit_desk import EditDesk
@@ -31,6 +32,7 @@ from coach.service.pieces import Piece
 from coach.service.ports import PortList
 from coach.service.session import Session
 from coach.service.writing import TakeSolos
+from coach.studio.people import ALONE, Person
 from coach.tunes.chords import Chord
 from coach.tunes.keys import Key
 from coach.tunes.tune import ChordChange, Measure, Meter, Note, Tune
@@ -313,7 +315,9 @@ class World:
         day: on which it is played.
     """
 
-    def __init__(self, root: Path, solos: dict[Tier, Solo], tune: Tune) -> None:
+    def __init__(
+        self, root: Path, solos: dict[Tier, Solo], tune: Tune, person: Person = ALONE, bus: Bus | None = None
+    ) -> None:
         self.clock = FakeClock(1000.0)
         self.later: deque[Callable[[], None]] = deque()
         self.midi = FakeMidi()
@@ -331,7 +335,9 @@ class World:
         self.book = FakeBook(tune, solos)
         self.desk = EditDesk(self.book, EditStore(root / "edits"), asyncio.run, self._edits_changed)
         self.session = Session(
-            "home",
+            person.id,
+            person=person,
+            bus=bus,
             fetch=self._fetch,
             make=lambda piece, done: self.made.append((piece, done)),
             desk=self.desk,
@@ -420,12 +426,12 @@ def make_world(solos: dict[Tier, Solo], tune: Tune) -> Callable[[Path], World]:
 
 
 @pytest.fixture
-def new_world(tmp_path: Path, solos: dict[Tier, Solo], tune: Tune) -> Iterator[Callable[[], World]]:
-    """Makes worlds; what is played in them ends with the test."""
+def new_world(tmp_path: Path, solos: dict[Tier, Solo], tune: Tune) -> Iterator[Callable[..., World]]:
+    """Makes worlds, for a person and a bus where they are given; what is played in them ends with the test."""
     made: list[World] = []
 
-    def make() -> World:
-        made.append(World(tmp_path / f"world-{len(made)}" if made else tmp_path, solos, tune))
+    def make(person: Person = ALONE, bus: Bus | None = None) -> World:
+        made.append(World(tmp_path / f"world-{len(made)}" if made else tmp_path, solos, tune, person, bus))
         return made[-1]
 
     yield make
