@@ -5,7 +5,8 @@ They are rows in the notation of :mod:`coach.arranging.lick_table`, held to the 
 File form
     JSON, format ``licks/1``: ``{"format": "licks/1", "licks": [{"name": "long way home", "tuning": "open G", "chord":
     "G", "slots": "T32,s33 I20 M10 T50 I20 M10 T30 -", "use": "tag", "level": 1, "character": "bright"}]}``. ``tuning``
-    is open G, ``use`` a fill, ``level`` 1 and ``character`` "own" where they are not said.
+    is open G, ``use`` a fill, ``level`` 1 and ``character`` "own" where they are not said; an ``id``, by which a
+    service names a lick, is passed over.
 """
 
 from __future__ import annotations
@@ -52,7 +53,7 @@ _SLOT = Fraction(1, 2)
 _LETTERS = {"hammer-on": "h", "pull-off": "p", "slide": "s"}
 
 
-class LickWritten(Struct, frozen=True, forbid_unknown_fields=True):
+class LickWritten(Struct, frozen=True, forbid_unknown_fields=True, omit_defaults=True):
     """A lick as it is written in a file; see the module's text."""
 
     name: Annotated[str, Meta(min_length=1, max_length=40)]
@@ -62,6 +63,7 @@ class LickWritten(Struct, frozen=True, forbid_unknown_fields=True):
     use: Use = "fill"
     level: Annotated[int, Meta(ge=1, le=2)] = 1
     character: Annotated[str, Meta(min_length=1, max_length=20)] = "own"
+    id: Annotated[str, Meta(max_length=40)] = ""
 
     @property
     def row(self) -> Row:
@@ -101,14 +103,13 @@ def licks_from_json(data: bytes, where: str) -> tuple[Row, ...]:
 
 def licks_to_json(rows: Iterable[Row]) -> bytes:
     """The file of licks: UTF-8, one line for each."""
-    lines = ",\n".join(
-        " "
-        + msgspec.json.encode(
-            LickWritten(each.name, each.symbol, each.slots, each.tuning, each.use, each.level, each.character)
-        ).decode()
-        for each in rows
-    )
+    lines = ",\n".join(f" {msgspec.json.encode(written(row)).decode()}" for row in rows)
     return f'{{"format": "{FORMAT}", "licks": [\n{lines}]}}\n'.encode()
+
+
+def written(row: Row, id: str = "") -> LickWritten:  # noqa: A002 - it is called so
+    """A lick as it is written in a file."""
+    return LickWritten(row.name, row.symbol, row.slots, row.tuning, row.use, row.level, row.character, id)
 
 
 def check_licks(rows: tuple[Row, ...]) -> None:

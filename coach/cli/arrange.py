@@ -18,6 +18,7 @@ from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.backup import BackUpStyle
 from coach.arranging.breaks import KickOff
 from coach.arranging.jam import MOST_TURNS
+from coach.arranging.lick_table import Row
 from coach.arranging.mixed import mix
 from coach.cli.amount import Amount
 from coach.cli.book import arrange_book, print_outcomes
@@ -25,7 +26,7 @@ from coach.cli.explained import print_explained
 from coach.cli.files import write_whole
 from coach.cli.given import gives_solo, read_solo
 from coach.cli.jam import BY_TEMPO, Jam
-from coach.cli.teacher import edits_taken, print_ways, read_edits, read_mix
+from coach.cli.teacher import edits_taken, print_ways, read_edits, read_licks, read_mix
 from coach.cli.writers import WRITERS, Wishes, compared, writer_for
 from coach.errors import ArrangeError, InputError
 from coach.instrument.tuning import TUNINGS
@@ -38,7 +39,21 @@ __all__ = ["arrange"]
 _ALL = "all"
 _BOOK_KINDS = (".json", ".pdf")
 # What only a tune can be asked for; an arrangement is written as it is.
-_FOR_TUNES = ("tier", "key", "capo", "tuning", "chords", "number", "part", "variation", "edits", "mix", "ways", "take")
+_FOR_TUNES = (
+    "tier",
+    "key",
+    "capo",
+    "tuning",
+    "chords",
+    "number",
+    "part",
+    "variation",
+    "edits",
+    "mix",
+    "ways",
+    "take",
+    "licks",
+)
 
 
 @dataclass(frozen=True, slots=True)
@@ -68,6 +83,7 @@ class _Asked:
     jam: int | None
     explain: bool
     edits: Path | None
+    licks: Path | None
     mix: tuple[str, ...]
     ways: int | None
     take: str | None
@@ -91,7 +107,12 @@ class _Asked:
             "tuning": TUNINGS[self.tuning] if self.tuning else None,
             "variation": self.variation or 0,
             "edits": edits,
+            "licks": self.own_licks(),
         }
+
+    def own_licks(self) -> tuple[Row, ...]:
+        """The teacher's own licks."""
+        return read_licks(self.licks)
 
     def for_jam(self, solo: Arrangement, tune: Tune | None = None) -> Arrangement:
         """A solo with its kick-off, or what else a jam asks for."""
@@ -165,6 +186,12 @@ class _Asked:
 )
 @click.option("--edits", type=click.Path(path_type=Path), metavar="FILE", help="A teacher's edits (.json) to apply.")
 @click.option(
+    "--licks",
+    type=click.Path(path_type=Path),
+    metavar="FILE",
+    help="Licks of one's own (.json) that advanced solos may take.",
+)
+@click.option(
     "--mix",
     multiple=True,
     metavar="TIER=MEASURES",
@@ -201,7 +228,7 @@ def arrange(**given: Any) -> None:
         _arrange_tune(asked)
     except ArrangeError as error:
         # What arranges knows no files; what is wrong with options or edits says where by itself.
-        if error.where.startswith(("--", str(asked.edits))):
+        if error.where.startswith(("--", str(asked.edits), str(asked.licks))):
             raise
         where = ", ".join(each for each in (asked.tune.name, error.where) if each)
         raise ArrangeError(error.what, where=where, cure=error.cure) from None
@@ -246,7 +273,7 @@ def _write(
         }
     write_whole(files)
     if asked.explain:
-        print_explained(solos.values())
+        print_explained(solos.values(), asked.own_licks())
 
 
 def _one_tier(asked: _Asked, option: str) -> Tier:

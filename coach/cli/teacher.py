@@ -13,13 +13,15 @@ from coach.arranging.arrange import Options, Work
 from coach.arranging.arrangement import TIERS, Arrangement, Tier
 from coach.arranging.edit_files import edits_from_json, edits_to_json
 from coach.arranging.edits import Edits, added, lock
+from coach.arranging.lick_table import Row
 from coach.arranging.otherways import OtherWay, other_ways
+from coach.arranging.own_licks import licks_from_json
 from coach.cli.files import read_file
 from coach.errors import InputError
 from coach.sheets.text import to_tab
 from coach.tunes.tune import Tune
 
-__all__ = ["edits_taken", "print_ways", "read_edits", "read_mix"]
+__all__ = ["edits_taken", "print_ways", "read_edits", "read_licks", "read_mix"]
 
 # Up to what a way costs more or less it is about as good as the one that stands, and where a little worse ends.
 _ABOUT, _LITTLE = 1, 5
@@ -30,6 +32,11 @@ _TAKEN = re.compile(r"(\d+):(\d+)")
 def read_edits(path: Path | None) -> Edits | None:
     """The edits of a file; None where none is named."""
     return None if path is None else edits_from_json(read_file(path), str(path))
+
+
+def read_licks(path: Path | None) -> tuple[Row, ...]:
+    """The licks of a file; none where none is named."""
+    return () if path is None else licks_from_json(read_file(path), str(path))
 
 
 def read_mix(words: tuple[str, ...]) -> dict[int, Tier]:

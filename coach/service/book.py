@@ -7,9 +7,11 @@ that one too, and of those the other makes what is made without edits.
 from __future__ import annotations
 
 from collections.abc import Awaitable, Callable, Iterable, Sequence
+from dataclasses import replace
 
 from coach.arranging.arrangement import Tier
-from coach.errors import InputError
+from coach.arranging.lick_table import Row
+from coach.errors import ArrangeError, InputError
 from coach.service.jobs import (
     GivenTune,
     Paper,
@@ -47,6 +49,9 @@ class Book:
         under: the book that it lies over; None for none.
         room: how many solos are kept.
         when_full: what to do when there is no room for a tune.
+
+    Attributes:
+        licks: a teacher's own, with which solos are made from now on.
     """
 
     def __init__(
@@ -56,6 +61,7 @@ class Book:
         room: int = 256,
         when_full: str = "begin the service anew to empty it",
     ) -> None:
+        self.licks: tuple[Row, ...] = ()
         self._workers = workers
         self._under = under
         self._when_full = when_full
@@ -179,29 +185,40 @@ class Book:
     async def made(self, piece: Piece) -> Solo:
         """A solo of the book, made by a worker when it is asked for first.
 
+        An advanced one is made with the book's licks. Where edits do not fit what comes of that, it is made without.
+
         Raises:
             CoachError: when there is no such tune or tier, or it cannot be made.
         """
+        licks = self.licks if "advanced" in piece.tiers and self.is_tune(piece.tune) else ()
+        try:
+            return await self._made(replace(piece, licks=licks))
+        except ArrangeError:
+            if not licks or piece.edits is None:
+                raise
+            return await self._made(piece)
+
+    async def _made(self, piece: Piece) -> Solo:
         given = self._given(piece.tune)
-        if self._under is not None and self._under.has(piece.tune) and piece.edits is None:
+        if self._under is not None and self._under.has(piece.tune) and piece.edits is None and not piece.licks:
             return await self._under.made(piece)
         if piece.is_plain and piece.tier not in tiers_of(given.source):
             raise InputError(f"there is no {piece.tier} solo", where=given.title, cure="choose another tier")
 
         async def make() -> Solo:
-            what, source, edits = f"arranging {given.title!r}", given.source, piece.edits
+            what, source, edits, licks = f"arranging {given.title!r}", given.source, piece.edits, piece.licks
             if piece.jam:
-                solo = await self.made(piece.without_jam)
+                solo = await self._made(piece.without_jam)
                 return await self._workers.run(jam_of, _ARRANGING, what, solo)
             if piece.mix:
-                return await self._workers.run(mixed_of, _ARRANGING, what, source, piece.tier, piece.mix, edits)
+                return await self._workers.run(mixed_of, _ARRANGING, what, source, piece.tier, piece.mix, edits, licks)
             if isinstance(source, Solo):
                 return source
-            return await self._workers.run(solo_of, _ARRANGING, what, source, piece.tier, edits)
+            return await self._workers.run(solo_of, _ARRANGING, what, source, piece.tier, edits, licks)
 
         solo = await self._pieces.get_or_make(piece, make)
         # Of those with the same notes the first is remembered, so that the ways through them are always the same.
-        if self.piece(solo.digest) is None:
+        if self._by_digest.get(solo.digest) is None and (piece.licks or self.piece(solo.digest) is None):
             self._by_digest.put(solo.digest, piece)
         return solo
 
@@ -214,7 +231,7 @@ class Book:
             CoachError: when it cannot be made again.
         """
         piece = self.piece(digest)
-        return None if piece is None else await self.made(piece)
+        return None if piece is None else await self._made(piece)
 
     async def paper(self, solo: Solo, paper: Paper) -> bytes:
         """A solo on paper, made by a worker when it is asked for first.
@@ -222,12 +239,14 @@ class Book:
         Raises:
             CoachError: when it cannot be made.
         """
-        if self._under is not None and self._under.piece(solo.digest) is not None:
+        piece = self.piece(solo.digest)
+        licks = () if piece is None else piece.licks
+        if self._under is not None and not licks and self._under.piece(solo.digest) is not None:
             return await self._under.paper(solo, paper)
 
         async def make() -> bytes:
             what = f"writing {solo.arrangement.title!r}"
-            return await self._workers.run(write_paper, _WRITING, what, solo.arrangement, paper)
+            return await self._workers.run(write_paper, _WRITING, what, solo.arrangement, paper, licks)
 
         return await self._papers.get_or_make((solo.digest, paper), make)
 
@@ -249,9 +268,10 @@ class Book:
             raise InputError(why_not.removesuffix("."))
 
         async def find() -> Ways:
-            solo = await self.made(piece)
+            solo = await self._made(piece)
             what = f"finding ways through measure {number}"
-            return await self._workers.run(ways_of, _WRITING, what, source, solo.arrangement, number, piece.edits)
+            edits, licks = piece.edits, piece.licks
+            return await self._workers.run(ways_of, _WRITING, what, source, solo.arrangement, number, edits, licks)
 
         return await self._ways.get_or_make((digest, number), find)
 

@@ -273,6 +273,13 @@ class Choice:
         stay until all have come."""
         self._want_solos(anew=self._is_whole)
 
+    def make_anew(self) -> None:
+        """Have all solos written anew, since they come out otherwise now."""
+        self._made = Shelf(_KEPT)
+        self._impossible.clear()
+        if self.chosen.tune:
+            self.renew()
+
     def _want_solos(self, *, anew: bool = False) -> None:
         tune = self.chosen.tune
         edits = self._edits_of(tune)

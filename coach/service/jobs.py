@@ -9,6 +9,7 @@ from typing import Literal, get_args
 
 from coach.arranging.arrangement import TIERS, ArrangedMeasure, Arrangement, Tier
 from coach.arranging.edits import Edits
+from coach.arranging.lick_table import Row
 from coach.errors import ArrangeError, CoachError, TuneError
 from coach.service.pieces import measure_at, next_tier
 from coach.tunes.tune import Tune
@@ -137,13 +138,14 @@ def tiers_of(source: Tune | Solo) -> tuple[Tier, ...]:
     return TIERS
 
 
-def solo_of(source: Tune | Solo, tier: Tier, edits: Edits | None = None) -> Solo:
+def solo_of(source: Tune | Solo, tier: Tier, edits: Edits | None = None, licks: tuple[Row, ...] = ()) -> Solo:
     """A tier's own solo of a tune.
 
     Args:
         source: a tune, or a solo that was given as such, which is its own.
         tier: one of :func:`tiers_of`.
         edits: a teacher's; a solo that was given as such has none.
+        licks: a teacher's own.
 
     Raises:
         ArrangeError: when it cannot be made.
@@ -152,10 +154,16 @@ def solo_of(source: Tune | Solo, tier: Tier, edits: Edits | None = None) -> Solo
         return source
     from coach.arranging.arrange import arrange
 
-    return _solo(arrange(source, tier, edits=edits))
+    return _solo(arrange(source, tier, edits=edits, licks=licks))
 
 
-def mixed_of(source: Tune | Solo, tier: Tier, measures: tuple[int, ...], edits: Edits | None = None) -> Solo:
+def mixed_of(
+    source: Tune | Solo,
+    tier: Tier,
+    measures: tuple[int, ...],
+    edits: Edits | None = None,
+    licks: tuple[Row, ...] = (),
+) -> Solo:
     """The solo of a tier with some measures of the next one.
 
     Args:
@@ -163,6 +171,7 @@ def mixed_of(source: Tune | Solo, tier: Tier, measures: tuple[int, ...], edits: 
         tier: which has a next one.
         measures: their numbers as played.
         edits: a teacher's.
+        licks: a teacher's own.
 
     Raises:
         ArrangeError: when it cannot be made.
@@ -174,10 +183,12 @@ def mixed_of(source: Tune | Solo, tier: Tier, measures: tuple[int, ...], edits: 
     from coach.arranging.arrange import Work
     from coach.arranging.mixed import mix
 
-    return _solo(mix(Work(source, edits=edits), tier, dict.fromkeys(measures, following)).arrangement)
+    return _solo(mix(Work(source, edits=edits, licks=licks), tier, dict.fromkeys(measures, following)).arrangement)
 
 
-def ways_of(source: Tune, solo: Arrangement, number: int, edits: Edits | None = None) -> Ways:
+def ways_of(
+    source: Tune, solo: Arrangement, number: int, edits: Edits | None = None, licks: tuple[Row, ...] = ()
+) -> Ways:
     """The other ways through a measure of a solo, in the tier that it is of there.
 
     Args:
@@ -185,6 +196,7 @@ def ways_of(source: Tune, solo: Arrangement, number: int, edits: Edits | None = 
         solo: with the edits.
         number: of the measure, as played.
         edits: a teacher's.
+        licks: a teacher's own.
 
     Raises:
         ArrangeError: when there is no such measure.
@@ -194,7 +206,7 @@ def ways_of(source: Tune, solo: Arrangement, number: int, edits: Edits | None = 
     from coach.arranging.way_files import ways_to_json
 
     standing = measure_at(solo, number)
-    ways = other_ways(Work(source, edits=edits), standing.tier, number)
+    ways = other_ways(Work(source, edits=edits, licks=licks), standing.tier, number)
     return Ways(tuple(way.measure for way in ways), ways_to_json(standing, ways))
 
 
@@ -227,8 +239,8 @@ def demo_files() -> list[tuple[str, bytes]]:
     return [*tunes, *((f"{study.tune}.json", to_json(study)) for study in warm_ups())]
 
 
-def write_paper(arrangement: Arrangement, paper: Paper) -> bytes:
-    """Write a solo as one of :data:`PAPERS`.
+def write_paper(arrangement: Arrangement, paper: Paper, licks: tuple[Row, ...] = ()) -> bytes:
+    """Write a solo as one of :data:`PAPERS`; ``licks`` are a teacher's own, which it is told by.
 
     Raises:
         CoachError: when it cannot be written.
@@ -252,7 +264,7 @@ def write_paper(arrangement: Arrangement, paper: Paper) -> bytes:
     if paper == "explain.json":
         from coach.arranging.explain import explain_json
 
-        return explain_json(arrangement)
+        return explain_json(arrangement, licks)
     from coach.sheets.svg import to_svg
 
     return to_svg(arrangement, measures_per_system=_MEASURES_PER_SYSTEM[paper], heading=False).encode()

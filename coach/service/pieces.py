@@ -6,6 +6,7 @@ from dataclasses import dataclass, field, replace
 
 from coach.arranging.arrangement import TIERS, ArrangedMeasure, Arrangement, Tier
 from coach.arranging.edits import Edits, of_tiers
+from coach.arranging.lick_table import Row
 from coach.errors import ArrangeError
 
 __all__ = ["Piece", "measure_at", "next_tier", "repeats_of", "with_repeats"]
@@ -21,6 +22,7 @@ class Piece:
         mix: the numbers, rising, of the measures that are of the next tier; empty where the solo is not mixed.
         jam: whether it is played as in a jam: kick-off, break, back-up, break, ending.
         edits: a teacher's, of its tiers; None where there are none.
+        licks: a teacher's own that it is made with; the book knows them, those who ask for a solo name none.
     """
 
     tune: str = ""
@@ -28,6 +30,7 @@ class Piece:
     mix: tuple[int, ...] = ()
     jam: bool = False
     edits: Edits | None = field(default=None, hash=False)  # many, and costly to hash
+    licks: tuple[Row, ...] = field(default=(), hash=False)
 
     @property
     def is_plain(self) -> bool:

@@ -12,12 +12,14 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
+from coach.arranging.lick_table import Row
 from coach.errors import InputError, NotThereError
 from coach.service.book import Book, line_of
 from coach.service.brought import ALL, Brought
 from coach.service.common_book import CommonBook
 from coach.service.edit_desk import EditDesk
 from coach.service.edit_store import EditStore
+from coach.service.lick_shelf import LickShelf
 from coach.service.protocol import TuneLine
 from coach.service.workers import Workers
 from coach.studio.people import Person, StudioName
@@ -35,12 +37,14 @@ class Readers:
     Attributes:
         tunes_changed: tells them that the list of tunes is another one.
         edits_changed: tells them the id of a tune whose edits are others.
+        licks_changed: tells them that the licks are others.
         practising: gives the ids of the people who practise a tune.
         tell: tells people, by their ids, a sentence.
     """
 
     tunes_changed: Callable[[], None]
     edits_changed: Callable[[str], None]
+    licks_changed: Callable[[], None]
     practising: Callable[[str], frozenset[str]]
     tell: Callable[[Collection[str], str], None]
 
@@ -61,6 +65,7 @@ class Repertoire:
         studio: whose it is.
         book: its tunes.
         desk: their edits.
+        licks: the teachers' own.
         begin: does something in the background.
     """
 
@@ -79,6 +84,7 @@ class Repertoire:
         full = "have a teacher withdraw one that nobody plays" if studio.id else "begin the service anew to empty it"
         self.book = Book(workers, common.book, when_full=full)
         self.desk = EditDesk(self.book, EditStore(folder / "edits"), begin, readers.edits_changed)
+        self.licks = LickShelf(folder / "licks.json" if studio.id else None)
         self.begin = begin
         self._common = common
         self._readers = readers
@@ -123,6 +129,8 @@ class Repertoire:
 
     async def open(self) -> None:
         """Take up the common tunes, and what was kept."""
+        await self.licks.open()
+        self._use_licks()
         await self.look()
         await self._brought.read_again(self._readers.tunes_changed)
         self._is_open = True
@@ -197,9 +205,34 @@ class Repertoire:
             self._unlist(tune, f"“{self._title(tune)}” went out of the tune book with the student who brought it")
         self._readers.tunes_changed()
 
+    async def keep_lick(self, row: Row) -> str:
+        """Keep a lick, with which the advanced solos are made from now on; returns its id.
+
+        Raises:
+            InputError: when it cannot be played, is there already, or cannot be kept.
+        """
+        found = await self.licks.add(row)
+        self._use_licks()
+        return found
+
+    async def withdraw_lick(self, id: str) -> None:  # noqa: A002 - it is called so
+        """Take a lick out; solos are made without it from now on.
+
+        Raises:
+            NotThereError: when there is none of this id.
+            InputError: when that cannot be kept.
+        """
+        await self.licks.withdraw(id)
+        self._use_licks()
+
     async def close(self) -> None:
         """End what is being made."""
         await self.book.close()
+
+    def _use_licks(self) -> None:
+        if self.book.licks != self.licks.rows:
+            self.book.licks = self.licks.rows
+            self._readers.licks_changed()
 
     def _own(self, person: Person, tune: str) -> Collection[str]:
         """Whose a tune is that somebody sees."""

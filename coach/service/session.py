@@ -372,6 +372,10 @@ class Session:
         """The edits of a tune are others now, whoever made them."""
         self._editing.changed(tune)
 
+    def licks_changed(self) -> None:
+        """The licks that solos are made with are others now."""
+        self._choice.make_anew()
+
     def _solos_arrived(self, error: CoachError | None) -> None:
         if error is not None:
             self._practice.stop_waiting()

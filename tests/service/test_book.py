@@ -137,7 +137,7 @@ async def test_ways_through_notes_that_are_locked_as_they_are_are_those_of_the_u
 
     await book.ways(same.digest, 2)
 
-    assert workers.given[-1] is None  # no edits
+    assert workers.given[-2:] == (None, ())  # no edits, and no licks
 
 
 async def test_what_cannot_be_edited_says_why(book: Book, tune: Tune) -> None:
