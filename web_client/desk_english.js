@@ -115,8 +115,6 @@ export const DESK = Object.freeze({
     /** @param {Card} card */
     stuck: ({ stuck, times }) => `Measure ${stuck} has failed ${inWords(times)} times running`,
     /** @param {Card} card */
-    stuckShort: ({ stuck, times }) => `Measure ${stuck}: ${inWords(times)} times running`,
-    /** @param {Card} card */
     doing: (card) => {
       switch (card.state) {
         case "counting in":
@@ -180,7 +178,6 @@ export const DESK = Object.freeze({
     between: "Between passes",
     free: "in their own time",
     take: "The take (MIDI)",
-    choice: (/** @type {number} */ measure) => `Measure ${measure}: choose it on the sheet to see more.`,
     loop: (/** @type {number} */ measure) => `Ask to practise measure ${measure} alone`,
   },
 
@@ -208,7 +205,6 @@ export const DESK = Object.freeze({
   },
 
   pins: {
-    none: "Choose a measure on strip or sheet to pin words to it.",
     measure: (/** @type {number} */ measure) => `Measure ${measure}`,
     facts: (/** @type {{by: string, made: string, seen: boolean}} */ pin) =>
       `${pin.by}, ${day(pin.made)} · ${pin.seen ? "read" : "not read yet"}`,
@@ -231,11 +227,8 @@ export const DESK = Object.freeze({
     /** @param {Assigned} one */
     facts: ({ until, by, rules, words }) =>
       [until === "" ? `by ${by}` : `until ${day(until)}, by ${by}`, words === "" ? "" : `“${words}”`, rules].filter((text) => text !== ""),
-    reached: (/** @type {number | null} */ tempo) => (tempo === null ? "no clean pass yet" : number(tempo)),
+    reached: (/** @type {number | null} */ tempo) => (tempo === null ? "none yet" : number(tempo)),
     goal: "reached",
-    /** @param {Assigned} one */
-    aloud: ({ student_name, reached, goal }) =>
-      reached === null ? `${student_name}: no clean pass yet` : `${student_name}: ${number(reached)} of ${number(goal)}`,
     end: "End it",
     endLong: (/** @type {string} */ name, /** @type {string} */ title) => `End ${title} for ${name}`,
     endAll: "End it for all",
@@ -249,7 +242,7 @@ export const DESK = Object.freeze({
       [
         practised === "" ? "not heard yet" : `heard ${since(practised, now)}`,
         counted(devices, "device signed in", "devices signed in"),
-        has_password || passkeys > 0 ? "" : "no password or passkey: only these devices come back",
+        has_password || passkeys > 0 ? "" : "no way back but these devices",
         `here since ${day(began)}`,
       ]
         .filter((text) => text !== "")
@@ -257,7 +250,6 @@ export const DESK = Object.freeze({
     week: "Week",
     open: "Now",
     more: "Access and data",
-    moreOf: (/** @type {string} */ name) => `Access and data of ${name}`,
     back: "Give access back",
     backHint: "A link by which they come back on a new device. Their password, passkeys and old devices do not count any more then.",
     out: "Sign out everywhere",

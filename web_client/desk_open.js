@@ -14,12 +14,11 @@ import { TEXT } from "./english.js";
 import { showLegend } from "./legend.js";
 import { Pencilled } from "./pencilled.js";
 import { PlaceView } from "./place.js";
-import { Sheet } from "./sheet.js";
+import { NARROW, Sheet } from "./sheet.js";
 import { Practice } from "./state.js";
 import { Strip } from "./strip.js";
 import { drawSlips } from "./studio_signs.js";
 import { tiersOf } from "./tiers.js";
-import { NARROW } from "./view.js";
 
 /** @typedef {import("./desk_cards.js").Card} Card */
 /** @typedef {import("./messages.js").Message} Message */

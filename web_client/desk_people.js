@@ -75,7 +75,7 @@ export class PeopleView {
     }
     const ways = element(
       "p",
-      { className: "files" },
+      { className: "files ways" },
       element("a", { href: `#open=${id}`, "aria-label": `${DESK.people.open}: ${name}` }, DESK.people.open),
       element("a", { href: `week.html?student=${id}`, "aria-label": `${DESK.people.week}: ${name}` }, DESK.people.week),
     );

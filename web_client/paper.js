@@ -7,11 +7,11 @@
 import { byId, calm, element } from "./dom.js";
 import { MeasureChoice } from "./mix.js";
 import { Pencilled } from "./pencilled.js";
-import { Sheet } from "./sheet.js";
+import { NARROW, Sheet } from "./sheet.js";
 import { Strip } from "./strip.js";
 import { TEXT } from "./english.js";
 import { tiersOf } from "./tiers.js";
-import { BROAD, NARROW, View, layoutOf } from "./view.js";
+import { BROAD, View, layoutOf } from "./view.js";
 
 /** What lies on the desk. */
 export class Paper {

@@ -30,6 +30,9 @@ import { Written, fraction } from "./written.js";
 /** Pixels from the middle of a number within which a touch means it: half of 44. */
 const REACH = 22;
 
+/** Windows in which the sheet has two measures to a system, and the margin lies below it. */
+export const NARROW = "(max-width: 720px)";
+
 /** @typedef {"wide" | "narrow" | "single"} Layout four, two measures or one to a system */
 
 /** One sheet on the page. */

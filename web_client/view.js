@@ -20,9 +20,6 @@ const FIRST = Object.freeze({ size: "arm", tune: true, words: true, chords: true
 /** What can be hidden, one by one. */
 const PARTS = /** @type {const} */ (["tune", "words", "chords", "fingers"]);
 
-/** Windows in which the sheet has two measures to a system, and the margin lies below it. */
-export const NARROW = "(max-width: 720px)";
-
 /** Windows so low that it is their height, not their width, that limits the size of two systems of two measures of tab. */
 export const BROAD = "(min-aspect-ratio: 3/2)";
 
