@@ -37,6 +37,7 @@ settings.load_profile("house")
 CHROMIUM = "/usr/bin/chromium-headless-shell"
 FLAGS = ["--no-sandbox", "--disable-gpu", "--no-first-run", "--disable-background-networking"]
 FLAGS += ["--disable-component-update", "--disable-sync"]
+FLAGS += ["--host-resolver-rules=MAP banjo.example 127.0.0.1"]  # a name that no name server has (RFC 2606)
 
 
 @pytest.fixture(scope="session")

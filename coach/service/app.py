@@ -43,6 +43,9 @@ from coach.studio.people import ALONE
 
 __all__ = ["create_app"]
 
+READ_AWAY = 6 * 1024 * 1024
+"""Bytes of a request that is refused that are read all the same: a proxy that cannot hand it over hears no answer."""
+
 LAST_WORD = 2.0
 """Seconds for which a page that is let go may take to read why."""
 
@@ -152,6 +155,9 @@ class _Doors:
         if not length.isdecimal():
             return failure("The request does not say how long it is; send the file by the page.", 411)
         if int(length) > LARGEST_FILE + 10_000:
+            if int(length) <= READ_AWAY:
+                async for _ in request.stream():
+                    pass
             return failure("The file is larger than 5 MB; give a file with the tune alone.", 413)
         async with request.form(max_files=1, max_fields=4, max_part_size=64 * 1024) as form:
             file = form.get("file")
