@@ -12,9 +12,11 @@ from dataclasses import asdict, dataclass, fields
 from sqlalchemy import Connection, delete, func, select, text
 
 from coach.ladder.curve import from_bytes, ready
+from coach.records.belonging import studio_json
 from coach.records.known import ladders_of, settings_of
 from coach.records.played import PlayedMeasure, PlayedPass, passes_of
 from coach.records.sittings import PlayedSitting, sittings_of
+from coach.records.studio_tables import people
 from coach.records.tables import curves, ladders, passes, players, tunes
 
 __all__ = ["Holding", "forget", "holding_of", "player_files", "players_by_folder"]
@@ -52,10 +54,13 @@ def player_files(connection: Connection, player: str) -> dict[str, str]:
 
     ``player.json`` has everything but the curves, which follow from the passes: in their place are the ready tempos
     that they give. ``passes.csv``, ``measures.csv`` and ``sittings.csv`` are tables of the same (RFC 4180, with heads).
+    Of somebody in a studio ``studio.json`` has what belongs to them there.
     """
     played = passes_of(connection, player)
     sat = sittings_of(connection, player)
+    studio = studio_json(connection, player)
     return {
+        **({} if studio is None else {"studio.json": studio}),
         "player.json": _player_json(connection, player, played, sat),
         "passes.csv": _csv(_PASS_COLUMNS, ([_cell(each, name) for name in _PASS_COLUMNS] for each in played)),
         "measures.csv": _csv(
@@ -77,7 +82,8 @@ def players_by_folder(connection: Connection) -> dict[str, str]:
 
 
 def forget(connection: Connection, player: str) -> bool:
-    """Take a player and all that hangs on them out of the records, and tunes that nobody else played.
+    """Take a player and all that hangs on them out of the records and out of their studio, and tunes that nobody else
+    played.
 
     In SQLite what was there is overwritten.
 
@@ -87,6 +93,7 @@ def forget(connection: Connection, player: str) -> bool:
     if connection.dialect.name == "sqlite":
         connection.execute(text("PRAGMA secure_delete=ON"))
     was_there = connection.execute(delete(players).where(players.c.id == player)).rowcount > 0
+    connection.execute(delete(people).where(people.c.id == player))
     kept = (select(table.c.tune) for table in (passes, ladders, curves))
     connection.execute(delete(tunes).where(*(tunes.c.id.not_in(each) for each in kept)))
     return was_there

@@ -6,15 +6,11 @@ import asyncio
 import shutil
 from functools import partial
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from coach.errors import InputError
 from coach.service.leaving import session_folders, take_away
 from coach.service.service import Service
 from coach.studio.people import Person
-
-if TYPE_CHECKING:
-    from sqlalchemy import Connection
 
 __all__ = ["forget"]
 
@@ -27,6 +23,7 @@ async def forget(service: Service, person: Person) -> None:
         InputError: when something cannot be deleted; it is told what, and the records are still there.
         RecordsError: when they cannot be reached.
     """
+    from coach.records.leaving import forget as take_out
     from coach.records.leaving import players_by_folder
 
     assert service.accounts is not None
@@ -39,17 +36,9 @@ async def forget(service: Service, person: Person) -> None:
     await asyncio.to_thread(take_away, folders)
     await service.repertoire_of(person).forget(person.id)
     await asyncio.to_thread(_clear, service.folder_of(person))
-    await service.archive.forget(person.id, partial(_take_out, person=person.id))
+    await service.archive.forget(person.id, partial(take_out, player=person.id))
     service.accounts.let_go(lambda device: device.person.id == person.id)
     service.people_changed(person.studio)
-
-
-def _take_out(connection: Connection, person: str) -> None:
-    from coach.records.leaving import forget as forget_player
-    from coach.studio.members import remove_person
-
-    forget_player(connection, person)
-    remove_person(connection, person)
 
 
 def _clear(folder: Path) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Literal
 
-from sqlalchemy import Connection, Label, RowMapping, Table, delete, func, insert, select
+from sqlalchemy import Connection, Label, RowMapping, Table, func, insert, select
 from sqlalchemy.exc import IntegrityError
 
 from coach.errors import InputError
@@ -26,7 +26,6 @@ __all__ = [
     "open_studio",
     "person_named",
     "person_of_id",
-    "remove_person",
     "studios_in",
     "to_person",
 ]
@@ -131,11 +130,6 @@ def add_person(
         raise InputError(f"somebody in {studio.name} is called {shown} already", cure="choose another name") from error
     add_player(connection, id, shown, when)
     return Person(id, shown, role, studio)
-
-
-def remove_person(connection: Connection, id: str) -> None:  # noqa: A002
-    """Take somebody out of their studio, with all by which they come in."""
-    connection.execute(delete(people).where(people.c.id == id))
 
 
 def person_of_id(connection: Connection, id: str) -> Person | None:  # noqa: A002

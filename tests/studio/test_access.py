@@ -8,6 +8,7 @@ import pytest
 from sqlalchemy import Connection, func, select
 
 from coach.errors import InputError
+from coach.records.leaving import forget
 from coach.records.store import Store
 from coach.records.studio_tables import metadata
 from coach.studio import passwords
@@ -31,7 +32,6 @@ from coach.studio.members import (
     open_studio,
     person_named,
     person_of_id,
-    remove_person,
     studios_in,
 )
 from coach.studio.passkeys import (
@@ -113,7 +113,7 @@ def test_who_is_removed_leaves_no_row_and_nothing_of_others_goes(store: Store, w
             agree(connection, person.id, Consent("1", BEGAN, guardian=False))
 
     store.write(have).result()
-    store.write(lambda c: remove_person(c, "wren")).result()
+    store.write(lambda c: forget(c, "wren")).result()
 
     def rows(connection: Connection) -> dict[str, int]:
         return {
