@@ -155,7 +155,7 @@ export const DESK = Object.freeze({
     strips: ({ marks }, passes) => {
       const last = passes.at(-1);
       const over = last === undefined ? "No pass yet." : `Last pass, ${passWords(last)}.`;
-      return marks === null ? over : `Now, ${passWords(marks)}. ${over}`;
+      return marks === null ? over : `Now, ${passWords({ ...marks, whole: true })}. ${over}`;
     },
     /** @param {Card} card */
     aloud: (card) => `${card.name}: measure ${card.stuck} has failed ${inWords(card.times)} times running.`,

@@ -82,8 +82,10 @@ export function together(assignments) {
     found.set(key, [...(found.get(key) ?? []), one]);
   }
   const order = new Intl.Collator("en", { numeric: true, sensitivity: "base" });
-  const last = (/** @type {string} */ until) => (until === "" ? "9" : until);
+  const day = (/** @type {string} */ until) => (until === "" ? Infinity : Date.parse(until));
+  const byDay = (/** @type {Assigned} */ a, /** @type {Assigned} */ b) =>
+    a.until === b.until ? 0 : day(a.until) - day(b.until);
   return [...found.values()]
     .map((group) => group.sort((a, b) => order.compare(a.student_name, b.student_name)))
-    .sort(([a], [b]) => order.compare(last(a.until), last(b.until)) || order.compare(a.title, b.title));
+    .sort(([a], [b]) => byDay(a, b) || order.compare(a.title, b.title));
 }
