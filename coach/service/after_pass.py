@@ -6,6 +6,7 @@ A report is told when the pass that it is about is on the disk, in its session f
 from __future__ import annotations
 
 from collections.abc import Callable
+from dataclasses import replace
 from pathlib import Path
 from typing import Literal
 
@@ -13,6 +14,7 @@ from coach.errors import InputError
 from coach.ladder.known import Known
 from coach.listening.free_time import FreePass
 from coach.listening.scores import lean_of
+from coach.listening.told import Told
 from coach.service.absences import absence_of
 from coach.service.clock import Now
 from coach.service.coaching import Coaching
@@ -64,9 +66,15 @@ class AfterPass:
         self._next_at: float | None = None
 
     @property
+    def is_going_on(self) -> bool:
+        """Whether the next pass begins by itself, now or soon."""
+        return self._next_at is not None
+
+    @property
     def is_next_due(self) -> bool:
         """Whether it is time for the next pass to begin by itself."""
-        return self._next_at is not None and self._now() >= self._next_at and not self._diary.is_writing
+        is_written = not (self._keeper.is_writing or self._diary.is_writing)
+        return self._next_at is not None and self._now() >= self._next_at and is_written
 
     def folder_of(self, number: int) -> Path | None:
         """The folder in which a pass is kept; None where there is none."""
@@ -119,21 +127,15 @@ class AfterPass:
             moves = self._move(ended)
         if free:
             self._coaching.say_of_rung(_WITHOUT_CLICK)
+        self._keeper.remember(ended.order.number)
+        keep = self._keeping(ended, moves=moves)
         self._keeper.end(
             ended.played,
             end=ended.end,
             stopped=ended.stopped_at,
             ladder=self._coaching.record(ended.order.piece.tune),
+            done=keep,
         )
-        self._keeper.remember(ended.order.number)
-        report = practice_report(
-            self._diary.player,
-            ended,
-            self._coaching.told_rung(),
-            None if marked else self._keeper.told(),
-            rest=self._coaching.rest,
-        )
-        self._keep(ended, report, moves=moves)
         if goes_on and not marked:
             self._rest(ended, chosen)
 
@@ -149,8 +151,7 @@ class AfterPass:
         self._unmarked = None
         self._coaching.over(ended, clean=clean)
         self._keeper.mark(clean=clean, ladder=self._coaching.record(ended.order.piece.tune))
-        rung, rest = self._coaching.told_rung(), self._coaching.rest
-        self._keep(ended, practice_report(self._diary.player, ended, rung, marked=clean, rest=rest), moves=True)
+        self._keeping(ended, moves=True, marked=clean)(None)
         self._rest(ended, chosen)
 
     def settings_changed(self, before: Chosen, chosen: Chosen) -> None:
@@ -183,35 +184,43 @@ class AfterPass:
         self.report = report
         self._tell(report)
 
-    def _keep(self, ended: Ended, report: PracticeReport, *, moves: bool) -> None:
-        """Write a pass down, and tell its report when that is done."""
+    def _keeping(self, ended: Ended, *, moves: bool, marked: bool | None = None) -> Callable[[Told | None], None]:
+        """What writes a pass down as all stands now, once it is known what is told of it, and then tells its report."""
         order, result = ended.order, ended.result
         folder = self._keeper.folder_of(order.number)
         assert result is not None
         assert folder is not None
-        tune = order.piece.tune
-        known: Known | None = self._coaching.known(tune) if moves else None
+        tune, player, coaching = order.piece.tune, self._diary.player, self._coaching
+        known: Known | None = coaching.known(tune) if moves else None
         free = ended.played if isinstance(ended.played, FreePass) else None
+        rung, rest = coaching.told_rung(), coaching.rest
         kept = KeptPass(
-            player=self._diary.player,
+            player=player,
             tune=tune,
-            title=self._coaching.title_of(tune) or order.solo.arrangement.title,
+            title=coaching.title_of(tune) or order.solo.arrangement.title,
             digest=order.solo.digest,
             tier=order.piece.tier,
             mix=order.piece.mix,
             kind=order.use,
             tempo=order.tempo if free is None or free.tempo is None else free.tempo,
-            goal=self._coaching.wishes.goal,
+            goal=coaching.wishes.goal,
             result=result,
             seconds=seconds_of(ended),
             over=self._over_at,
-            whole=report.whole,
-            clean=report.clean,
+            whole=False,
+            clean=False,
             is_marked=order.self_marked,
             is_free=order.free,
             folder=folder.name,
-            standing=self._coaching.record(tune) if moves else None,
-            sitting=self._coaching.sitting_kept(),
-            found=() if order.self_marked else self._keeper.told().found,
+            standing=coaching.record(tune) if moves else None,
+            sitting=coaching.sitting_kept(),
         )
-        self._diary.keep(kept, known, lambda: self._say(report))
+
+        def keep(told: Told | None) -> None:
+            report = practice_report(player, ended, rung, told, marked=marked, rest=rest)
+            found = () if told is None else told.found
+            self._diary.keep(
+                replace(kept, whole=report.whole, clean=report.clean, found=found), known, lambda: self._say(report)
+            )
+
+        return keep

@@ -9,6 +9,7 @@ from __future__ import annotations
 
 import json
 from collections.abc import Callable, Iterator, Mapping
+from concurrent.futures import Future, wait
 from contextlib import contextmanager, suppress
 from dataclasses import dataclass, field, replace
 from pathlib import Path
@@ -19,12 +20,16 @@ from coach.listening.free_time import FreePass
 from coach.listening.plan import PassPlan
 from coach.listening.scores import PassResult, following
 from coach.listening.told import Told, tell_last
+from coach.service.aside import Aside, AtOnce
 from coach.service.jobs import Solo
 from coach.takes.recorder import Recorder
 from coach.takes.replay import AnyPass, make_reports, report_text
 from coach.takes.sessions import Instrument, JournalWriter, Session, SessionPass, save_arrangement, save_session
 
 __all__ = ["Keeper", "PassKeeping"]
+
+MOST_PASSES = 32
+"""Passes of a folder: it is written anew after each, so that a long one would make each pass dearer than the last."""
 
 _BEFORE = 0.5  # seconds of the take before the count-in of its first pass
 
@@ -76,10 +81,15 @@ class Keeper:
         root: the folder of all session folders.
         name: gives the folder of a session that begins a name.
         started: gives the time of day, RFC 3339 in UTC.
+        aside: tells what is told of a pass, and writes its folder.
     """
 
-    def __init__(self, root: Path, name: Callable[[], str], started: Callable[[], str]) -> None:
+    def __init__(
+        self, root: Path, name: Callable[[], str], started: Callable[[], str], aside: Aside | None = None
+    ) -> None:
         self._root = root
+        self._aside = aside or AtOnce()
+        self._writing_down: Future[None] | None = None
         self._name = name
         self._started = started
         self._open: _Open | None = None
@@ -92,6 +102,7 @@ class Keeper:
         Raises:
             TakeError: when its folder cannot be written; the next pass begins another one.
         """
+        self._settle()
         try:
             return self._begin(keeping)
         except OSError as error:
@@ -105,10 +116,11 @@ class Keeper:
     def _begin(self, keeping: PassKeeping) -> PassPlan:
         tune = keeping.solo.arrangement.tune
         now = self._open
-        if now is None or (now.session.tune, now.session.instrument, now.tolerance) != (
-            tune,
-            keeping.instrument,
-            keeping.tolerance_ms,
+        if (
+            now is None
+            or len(now.session.passes) >= MOST_PASSES
+            or (now.session.tune, now.session.instrument, now.tolerance)
+            != (tune, keeping.instrument, keeping.tolerance_ms)
         ):
             now = self._open = self._new(keeping, tune)
         self._resume(now)
@@ -164,9 +176,17 @@ class Keeper:
         now.recorder.cancel_pass()
         now.session = replace(now.session, passes=now.session.passes[:-1])
         self._say_session(now)
-        self._rest(now)
+        self._rest(now)()
 
-    def end(self, result: AnyPass, *, end: float, stopped: float | None, ladder: Mapping[str, Any] | None) -> str:
+    def end(
+        self,
+        result: AnyPass,
+        *,
+        end: float,
+        stopped: float | None,
+        ladder: Mapping[str, Any] | None,
+        done: Callable[[Told | None], None],
+    ) -> None:
         """A pass is done: write its folder.
 
         Args:
@@ -174,9 +194,8 @@ class Keeper:
             end: until when the take goes on, in its seconds.
             stopped: where the player stopped it, in seconds of the take.
             ladder: the ladder's state as a plain dictionary.
-
-        Returns:
-            the report of the folder.
+            done: called when the folder is written, with what is told of the pass; with None where the player is to
+                mark it.
         """
         now = self._now
         if stopped is not None:
@@ -184,29 +203,39 @@ class Keeper:
         now.recorder.now(end)
         for dropped in _played(result).dropped:
             now.recorder.drop(dropped.seconds, dropped.pitch, dropped.reason)
+        alike: list[PassResult] = []
+        free = isinstance(result, FreePass)
         if now.session.passes[-1].self_marked is None:
-            solo, free = now.session.passes[-1].digest, isinstance(result, FreePass)
+            solo = now.session.passes[-1].digest
             now.heard.append((solo, result))
-            alike = [each for digest, each in now.heard if digest == solo and isinstance(each, FreePass) == free]
-            now.told.append(tell_last([_played(each) for each in alike], to_click=not free))
+            alike = [
+                _played(each) for digest, each in now.heard if digest == solo and isinstance(each, FreePass) == free
+            ]
         now.session = replace(now.session, ladder=ladder)
-        return self._rest(now)
+        write = self._rest(now)
+
+        def work() -> Told | None:
+            told = None
+            if alike:
+                told = tell_last(alike, to_click=not free)
+                now.told.append(told)
+            write()
+            return told
+
+        self._writing_down = self._aside.do(work, done)
 
     def mark(self, *, clean: bool, ladder: Mapping[str, Any] | None) -> None:
         """The player marks the pass that was ended last."""
+        self._settle()
         now = self._now
         last = replace(now.session.passes[-1], self_marked=clean)
         now.session = replace(now.session, passes=(*now.session.passes[:-1], last), ladder=ladder)
         self._say_session(now)
-        self._rest(now)
+        self._rest(now)()
 
     def remember(self, number: int) -> None:
         """Remember where the pass that was ended last is kept, by its number on the wire."""
         self._folders[number] = self._now.folder, self._now.session.passes[-1].number
-
-    def told(self) -> Told:
-        """What is told of the pass that was heard last."""
-        return self._now.told[-1]
 
     def folder_of(self, number: int) -> Path | None:
         """The folder of a pass, None where there is none."""
@@ -283,21 +312,38 @@ class Keeper:
                 )
             )
 
+    @property
+    def is_writing(self) -> bool:
+        """Whether a folder is being written."""
+        return self._writing_down is not None and not self._writing_down.done()
+
     def trouble(self) -> str:
         """What could not be written since this was asked last, in a sentence; empty where all was."""
         trouble, self._trouble = self._trouble, ""
         return trouble
 
-    def _rest(self, now: _Open) -> str:
-        """Write the folder whole and let the journal go."""
-        report = report_text(make_reports(now.heard, now.told)) if now.heard else ""
+    def _rest(self, now: _Open) -> Callable[[], None]:
+        """Let the journal go; gives what writes the folder whole, as it stands now."""
         with self._writing(now):
             if now.journal is not None:
                 now.journal.close()
                 now.journal = None
-            if now.recorder.passes:
-                save_session(now.folder, now.session, now.recorder.take(), report or None)
-        return report
+        session, heard = now.session, tuple(now.heard)
+        take = now.recorder.take() if now.recorder.passes else None
+
+        def write() -> None:
+            report = report_text(make_reports(heard, now.told)) if heard else None
+            with self._writing(now):
+                if take is not None:
+                    save_session(now.folder, session, take, report)
+
+        return write
+
+    def _settle(self) -> None:
+        """Wait for what is being written aside: the journal of a pass that begins must not go with it."""
+        if self._writing_down is not None:
+            wait([self._writing_down])
+            self._writing_down = None
 
 
 def _played(each: AnyPass) -> PassResult:

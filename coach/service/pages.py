@@ -108,6 +108,11 @@ class Page:
         """The seat of the instrument that it hears."""
         return self.seat + INSTRUMENT_SEAT
 
+    @property
+    def is_settling(self) -> bool:
+        """Whether its clock is being learned: its exchanges follow one another quickly."""
+        return self._ping < QUICK_PINGS
+
     def is_gone(self, now: float) -> bool:
         """Whether it has been away for longer than it is waited for."""
         return self.away_since is not None and now - self.away_since > AWAY

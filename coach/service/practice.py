@@ -85,6 +85,11 @@ class Practice:
         """Where the session is."""
         return self._runner.state or self._after.resting
 
+    @property
+    def is_about_to_change(self) -> bool:
+        """Whether the clock alone brings the next change soon: a count-in ends, or the next pass begins."""
+        return self._runner.state == "counting in" or self._after.is_going_on
+
     def start(self, sounder: Page | None, *, of_rung: bool = False) -> None:
         """Begin a pass, as soon as it can begin.
 
@@ -204,12 +209,12 @@ class Practice:
             self._changed()
             return
         self._after.over(ended, self._choice.chosen)
-        if trouble := self._keeper.trouble():
-            self._pages.broadcast(Failure(trouble, "pass"))
+        self._tell_trouble()
         self._changed()
 
     def tick(self) -> None:
         """Time goes on: what is due begins."""
+        self._tell_trouble()
         if self._after.is_next_due and self.order is None:
             self._go_on()
         self.start_if_possible()
@@ -235,6 +240,11 @@ class Practice:
         """
         if self.order is not None:
             raise InputError("a pass is being played", cure="stop it first")
+
+    def _tell_trouble(self) -> None:
+        """Tell what could not be written."""
+        if trouble := self._keeper.trouble():
+            self._pages.broadcast(Failure(trouble, "pass"))
 
     def _go_on(self) -> None:
         """The next pass by itself."""

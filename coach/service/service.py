@@ -21,6 +21,7 @@ from coach.service import protocol as wire
 from coach.service.absences import LOOK
 from coach.service.accounts import Accounts
 from coach.service.archive import Archive
+from coach.service.aside import Writer
 from coach.service.bus import Bus, LocalBus
 from coach.service.climb import Climb
 from coach.service.clock import Now, monotonic
@@ -102,6 +103,7 @@ class Service:
         self.page_digest = page_digest(self.page_folder)
         self._sound: Shelf[str, tuple[str, bytes, bytes]] = Shelf(1)
         self.archive = Archive(data, records, self._hand_over)
+        self._writer = Writer(self._hand_over)
         self.accounts = Accounts(self.archive) if studio else None
         self.bus: Bus = LocalBus()
         self._desks: set[Desk] = set()
@@ -146,6 +148,8 @@ class Service:
                 await repertoire.close()
             await self._common.book.close()
             await self._sound.close()
+            await asyncio.to_thread(self._writer.close)
+            await asyncio.sleep(0)  # what it handed over goes to the records
             await asyncio.to_thread(self.archive.close)
             self.ports.close()
 
@@ -272,7 +276,7 @@ class Service:
             fetch=book.fetch,
             make=book.make,
             desk=book,
-            keeper=Keeper(self._root, partial(self._folder_name, name), _time_of_day),
+            keeper=Keeper(self._root, partial(self._folder_name, name), _time_of_day, self._writer),
             memory=self.archive,
             now=self.now,
             wall=lambda: datetime.now().astimezone(),
@@ -382,7 +386,8 @@ class Service:
 
     async def _tick(self) -> None:
         while True:
-            for session in tuple(self.sessions.values()):
+            now = self.now()
+            for session in [each for each in self.sessions.values() if each.tick_at <= now]:
                 try:
                     session.tick()
                 except Exception:  # noqa: BLE001 - the other sessions go on

@@ -47,6 +47,12 @@ from coach.studio.rules import Rules
 
 __all__ = ["Session"]
 
+UNHURRIED = 0.25
+"""Seconds between ticks of a session while nothing in it goes by the clock."""
+
+DESERTED = 1.0
+"""The same where no page is."""
+
 
 class Session:
     """A session.
@@ -72,6 +78,7 @@ class Session:
         person: who practises.
         pages: that belong to it.
         lesson: what teachers have left for the player.
+        tick_at: when time is to go on in it, on the service's clock: thousands of sessions are not looked at in vain.
     """
 
     def __init__(
@@ -129,6 +136,7 @@ class Session:
         self._editing = Editing(desk, self._choice, self._practice.refuse_while_playing)
         self._played_on.meet()
         self._told_state: tuple[StateName, tuple[str, str]] | None = None
+        self.tick_at = 0.0
         self._told_tune = ""
         self._showing = None if bus is None or person.role != "student" else self._shown(bus, wall)
 
@@ -163,6 +171,7 @@ class Session:
         Raises:
             InputError: when its seat is one of the service's own, or there are too many pages.
         """
+        self.tick_at = 0.0
         page = self.pages.come(seat, link)
         self._inputs.entering.forget(seat)  # until it asks again
         page.send(self._hello(self.name, page))
@@ -214,6 +223,8 @@ class Session:
         Raises:
             CoachError: when what it asks cannot be done.
         """
+        if not isinstance(message, wire.Notes | wire.Pong):
+            self.tick_at = 0.0
         match message:
             case wire.Notes():
                 self._inputs.take_notes(page, message)
@@ -390,7 +401,7 @@ class Session:
         self._practice.over(ended)
 
     def tick(self) -> None:
-        """Time goes on; called several times a second."""
+        """Time goes on; called when ``tick_at`` has come, or sooner."""
         self.pages.tick()
         if self._runner.order is None:
             for seat in self.pages.forget():
@@ -406,6 +417,16 @@ class Session:
             self._showing.tick()
         if (self._practice.state, self._inputs.learning_foot) != self._told_state:
             self.tell_state()
+        self.tick_at = self._now() + self._at_ease()
+
+    def _at_ease(self) -> float:
+        """For how many seconds nothing happens here but by messages."""
+        if self._midi.reserved or self._inputs.learning_foot[0] or self._practice.is_about_to_change:
+            return 0.0
+        here = self.pages.here
+        if any(page.is_settling for page in here):
+            return 0.0
+        return UNHURRIED if here or self._runner.order is not None else DESERTED
 
     def close(self) -> None:
         """The service ends, or needs the session's place."""

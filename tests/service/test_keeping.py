@@ -3,11 +3,13 @@
 import errno
 import os
 import shutil
+from concurrent.futures import Future
 from pathlib import Path
 from typing import Any
 
 import pytest
 
+from coach.service import keeping
 from coach.service import protocol as wire
 from coach.takes.sessions import JournalWriter, read_session
 
@@ -71,3 +73,87 @@ def test_a_folder_that_is_gone_at_the_end_of_a_pass_costs_no_report(
 
     assert page.last(wire.PracticeReport).clean
     assert "what was played could not be written" in page.last(wire.Failure).text
+
+
+class Later:
+    """Does what is given to it when it is told to."""
+
+    def __init__(self) -> None:
+        self.given: list[tuple[Any, Any, Future[None]]] = []
+
+    def do(self, work: Any, done: Any) -> Future[None]:
+        self.given.append((work, done, Future()))
+        return self.given[-1][2]
+
+    def work(self) -> None:
+        for work, done, written in self.given:
+            result = work()
+            written.set_result(None)
+            done(result)
+        self.given.clear()
+
+
+def _play(world: Any, page: Any, solos: Any, as_written: Any) -> None:
+    page.say(wire.Start())
+    begin = page.last(wire.Begin)
+    origin = begin.origin or page.now() + 0.2 + begin.lead
+    world.play(page, as_written(solos["beginner"], 120.0), until=9.0, origin=origin)
+
+
+def test_a_report_is_told_when_its_folder_is_written_and_no_pass_goes_on_by_itself_before(
+    world: Any, solos: Any, as_written: Any, tmp_path: Path
+) -> None:
+    later = world.session._after._keeper._aside = Later()
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(tempo=120.0, keep_going=True))
+    _play(world, page, solos, as_written)
+    world.run(10)
+
+    assert page.last(wire.State).state == "between passes"
+    assert page.all(wire.PracticeReport) == []
+    assert (tmp_path / "folder-1" / "journal.jsonl").exists()
+    assert not (tmp_path / "folder-1" / "take.mid").exists()
+
+    later.work()
+    world.settle()
+    assert page.last(wire.PracticeReport).clean
+    assert not (tmp_path / "folder-1" / "journal.jsonl").exists()
+    assert len(read_session(tmp_path / "folder-1").session.passes) == 1
+
+    world.run(0.2)
+    assert page.last(wire.State).state == "counting in"
+
+
+def test_a_pass_that_begins_waits_for_the_folder_that_is_being_written(
+    world: Any, solos: Any, as_written: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    later = world.session._after._keeper._aside = Later()
+    monkeypatch.setattr(keeping, "wait", lambda futures: later.work() or all(each.done() for each in futures))
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(tempo=120.0))
+    _play(world, page, solos, as_written)
+    assert later.given
+
+    page.say(wire.Start())
+    world.run(0.5)
+
+    assert not later.given
+    assert (tmp_path / "folder-1" / "journal.jsonl").exists()  # of the pass that is being played
+    assert len(page.all(wire.PracticeReport)) == 1
+
+
+def test_a_folder_takes_so_many_passes_and_the_next_one_begins_another(
+    world: Any, solos: Any, as_written: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(keeping, "MOST_PASSES", 2)
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(tempo=120.0, keep_going=False))
+    for _ in range(3):
+        _play(world, page, solos, as_written)
+
+    passes = [len(read_session(tmp_path / name).session.passes) for name in ("folder-1", "folder-2")]
+    assert passes == [2, 1]
+    assert [report.clean for report in page.all(wire.PracticeReport)] == [True] * 3

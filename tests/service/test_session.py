@@ -12,6 +12,7 @@ from coach.errors import CoachError, InputError
 from coach.service import protocol as wire
 from coach.service.pages import MOST_PAGES
 from coach.service.passes import CapturedNote
+from coach.service.session import DESERTED, UNHURRIED
 from coach.takes.replay import replay, report_text
 from coach.takes.sessions import read_session
 
@@ -812,3 +813,32 @@ def test_another_latency_begins_another_folder(world: Any, solos: Any, as_writte
 
     assert [len(read_session(folder).session.passes) for folder in sorted(tmp_path.glob("folder-*"))] == [2, 1]
     assert world.session.folder_of(3) == tmp_path / "folder-2"
+
+
+def test_a_session_is_looked_at_often_only_while_something_goes_by_the_clock(world: Any) -> None:
+    world.ready()
+    session, clock = world.session, world.clock
+    session._midi.reserved = frozenset()  # with ports of its own it is always looked at
+
+    def rest() -> float:
+        session.tick()
+        world.settle()
+        return float(session.tick_at - clock())
+
+    assert rest() == DESERTED
+    page = world.page()
+    assert rest() == 0.0  # its clock is being learned
+    world.run(2.0)
+    assert rest() == UNHURRIED
+
+    page.say(wire.Start())
+    assert session.tick_at == 0.0
+    assert rest() == 0.0  # the count-in ends by the clock
+    world.run(page.last(wire.Begin).lead + 0.5)
+    assert page.last(wire.State).state == "playing"
+    assert rest() == UNHURRIED
+
+    page.mark()
+    assert session.tick_at > clock()  # notes and watermarks need no tick
+    page.say(wire.Stop())
+    assert session.tick_at == 0.0
