@@ -23,13 +23,13 @@ from starlette.types import Scope
 from starlette.websockets import WebSocket, WebSocketState
 
 from coach.errors import CoachError, ForbiddenError, InputError, NotSignedInError, NotThereError
-from coach.service import assignment_doors, people_doors, repertoire_doors, studio_doors
+from coach.service import assignment_doors, people_doors, repertoire_doors, studio_doors, week_doors
 from coach.service import protocol as wire
 from coach.service.address import read_address
 from coach.service.book import LARGEST_FILE, Book
 from coach.service.cue_files import cues_of_solo, read_question, take_file
-from coach.service.frames import line_of
 from coach.service.described import described
+from coach.service.frames import line_of
 from coach.service.guard import Guard, failure
 from coach.service.jobs import PAPERS, Paper, Solo
 from coach.service.progress import answer
@@ -117,6 +117,7 @@ def create_app(service: Service, *, hosts: frozenset[str] | None = None, address
             *people_doors.routes(service),
             *studio_doors.routes(service),
             *assignment_doors.routes(service),
+            *week_doors.routes(service),
             WebSocketRoute("/ws", doors.practice),
             Mount("/", _PageFiles(directory=service.page_folder, html=True), middleware=_PACKED),
         ],
