@@ -148,6 +148,10 @@ class FakeService:
         self.send(begin)
         return begin
 
+    def begin_of(self, number: int, **fields: Any) -> protocol.Begin:
+        """A pass over the whole solo, as a desk that looks on sees it."""
+        return first_begin(self.arrangement, number, **({"sounds": False} | fields))
+
     def drop(self) -> None:
         """Lose every connection."""
         self._run(lambda: [asyncio.ensure_future(socket.close(1012)) for socket in self._sockets])
