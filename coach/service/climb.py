@@ -16,7 +16,7 @@ from coach.ladder.fading import Learned
 from coach.ladder.here import Here
 from coach.ladder.known import Known, learned
 from coach.ladder.rungs import Course, PassSeen, Wanted
-from coach.ladder.sitting import Sitting
+from coach.ladder.sitting import Sitting, phase
 from coach.ladder.standing import Standing, Wishes, begun, fitted, from_dict, to_dict, wished
 from coach.ladder.thinking import thinks
 from coach.service.protocol import Rung
@@ -174,6 +174,11 @@ class Climb:
             last_minutes, last_tempo = self._sitting.elapsed, self._sitting.top_tempo
         before = sitting.without_rest(self._sitting)
         self._sitting = sitting.begun(None, last_minutes=last_minutes, last_tempo=last_tempo, without_rest=before)
+
+    def go_on(self, sitting: Sitting) -> None:
+        """A sitting goes on that was on when the service ended; its minutes may be over, and that was said then."""
+        self._sitting = sitting
+        self._is_over_told = phase(sitting) == "over"
 
     @property
     def sitting(self) -> Sitting:

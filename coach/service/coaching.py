@@ -6,9 +6,10 @@ known; floor and goal are then those of the tune at hand still, and come back wi
 
 from __future__ import annotations
 
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Mapping
 from contextlib import suppress
 from dataclasses import replace
+from typing import Any
 
 from msgspec import structs
 
@@ -22,6 +23,7 @@ from coach.service.climb import Climb, Recalled
 from coach.service.diary import Diary
 from coach.service.held import ruled
 from coach.service.kept_settings import read_settings, settings_record, tune_of
+from coach.service.kept_sitting import SITTING, read_sitting, sitting_record
 from coach.service.memory import SittingKept, days_of, time_of
 from coach.service.orders import Ended
 from coach.service.protocol import Rung, Settings, SittingState, TuneLine
@@ -59,18 +61,24 @@ class Coaching:
         self._left: Chosen | None = None
         self._last: SittingKept | None = None
         self._warmed_up = 0
+        self._record: Mapping[str, Any] = {}
         self._wished: Wishes | None = None  # when a rung was offered last
 
     # ------------------------------------------------------------------------------------------ what is remembered
 
     def opened(self) -> None:
-        """The diary is open: the player's own settings come back, and the ladder knows of their tunes."""
+        """The diary is open: the player's own settings come back, and the ladder knows of their tunes; a sitting that
+        was on a few minutes ago goes on."""
         remembered = self._diary.remembered
         with suppress(InputError):
             self._choice.change(read_settings(remembered.settings, of_tune=False))
         self._climb.remember(remembered.standings.values())
+        self._record = remembered.settings
         self._last = last = remembered.sitting
-        if last is not None:
+        sitting = read_sitting(remembered.settings.get(SITTING), self._day)
+        if sitting is not None:
+            self._climb.go_on(sitting)
+        elif last is not None:
             self._climb.rise(last_minutes=last.minutes, last_tempo=last.tempo)
 
     def choose_first(self, given: Collection[str], *, is_whole: bool) -> bool:
@@ -101,9 +109,15 @@ class Coaching:
         return True
 
     def keep_settings(self) -> None:
-        """Have the settings remembered, but for what a rung has put aside for a while."""
-        if self._diary.is_open and self._left is None and not self._restores:
-            self._diary.keep_settings(settings_record(self._choice.own))
+        """Have the sitting remembered, and the settings, but for what a rung has put aside for a while."""
+        if not self._diary.is_open or self._restores:
+            return
+        if self._left is None:
+            self._record = settings_record(self._choice.own)
+        sitting = self._climb.sitting
+        is_on = sitting.minutes is not None or sitting.began is not None
+        kept = sitting_record(sitting, self._day) if is_on else None
+        self._diary.keep_settings({**self._record, SITTING: kept})
 
     # ------------------------------------------------------------------------------------------ what is chosen
 
@@ -127,7 +141,7 @@ class Coaching:
                 self._choice.recall(read_settings(remembered.settings, of_tune=True))
         self._restores = ""
         self.rung = None
-        if self._climb.standing_of(chosen.tune) is not None:
+        if self._climb.standing_of(chosen.tune) is not None or self._climb.sitting.minutes is not None:
             self._offer()
         self.think()
 
@@ -219,6 +233,7 @@ class Coaching:
         self._show(self._climb.over(ended.order.piece.tune, seen, self.wishes))
         self.rest = self._climb.rest()
         self.think()
+        self.keep_settings()
 
     def repeat(self, ended: Ended, why: str) -> None:
         """The pass that is over moves nothing: it is offered again."""
@@ -263,6 +278,7 @@ class Coaching:
             self._rise()
             self._climb.rise()
         self._offer()
+        self.keep_settings()
 
     def sitting(self) -> SittingState | None:
         """The sitting that was planned, for pages; None where none was."""
