@@ -51,7 +51,7 @@ http {{
 def shown() -> str:
     """The configuration in README."""
     found = re.search(
-        r"<!-- nginx configuration -->\n```nginx\n(.*?)```", (ROOT / "README.md").read_text("utf-8"), re.S
+        r"<!-- nginx configuration -->\n```nginx\n(.*?)```", (ROOT / "README.md").read_text("utf-8"), re.DOTALL
     )
     assert found is not None
     return found[1]
