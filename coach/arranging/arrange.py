@@ -103,13 +103,14 @@ class Work:
     Attributes:
         frame: the tune on its grid.
         same_as: for each cell the earlier one that it repeats, or None.
+        licks: a teacher's own.
     """
 
     def __init__(self, tune: Tune, **options: Unpack[Options]) -> None:
         """Take a tune; the arguments are those of :func:`arrange`."""
         self._edits = options.get("edits")
         self._variation = options.get("variation", 0)
-        self._licks = options.get("licks", ())
+        self.licks = options.get("licks", ())
         laid = lay_out(tune, key=options.get("key"), capo=options.get("capo"), tuning=options.get("tuning"))
         played = laid.played
         self._remarks = laid.remarks
@@ -180,7 +181,7 @@ class Work:
 
     def _search(self, tier: Tier, lean: int) -> Made:
         neck = find_neck(self.frame.tuning, self.frame.setting.capo, lean)
-        ways = TierWays(tier, self.frame.grid.measures, neck, self._variation, self._licks)
+        ways = TierWays(tier, self.frame.grid.measures, neck, self._variation, self.licks)
         return Made(vary(self._chosen(tier, ways, self.same_as, {}), ways.of), ways, neck)
 
     def _chosen(self, tier: Tier, ways: TierWays, same_as: Sequence[int | None], cells: Mapping[int, Fixed]) -> Solo:

@@ -93,13 +93,13 @@ def _written(work: Work, solo: Arrangement, index: int, path: Path) -> tuple[Arr
     """A way written down, and how it differs from what stands there."""
     frame = work.frame
     here = solo.measures[index]
-    standing = _explained(solo, index, here)[1]
+    standing = _explained(work, solo, index, here)[1]
     measure = build_measure(frame, index, struck_in(frame.grid, frame.parts[index], path.chosen), here.tier)
-    written, told = _explained(solo, index, measure)
+    written, told = _explained(work, solo, index, measure)
     return written, " ".join(each for each in (contrast(here, written), told if told != standing else "") if each)
 
 
-def _explained(solo: Arrangement, index: int, measure: ArrangedMeasure) -> tuple[ArrangedMeasure, str]:
+def _explained(work: Work, solo: Arrangement, index: int, measure: ArrangedMeasure) -> tuple[ArrangedMeasure, str]:
     """A measure with the left hand's fingers between the neighbours of a place, and what is done in it."""
     here = solo.measures[index]
     measure = replace(measure, same_as=None)
@@ -107,7 +107,8 @@ def _explained(solo: Arrangement, index: int, measure: ArrangedMeasure) -> tuple
     window = sorted([*around, measure], key=lambda each: each.number)
     passage = fingered(replace(solo, measures=tuple(window)))
     place = window.index(measure)
-    return passage.measures[place], " ".join(sentence.text for sentence in explain(passage)[place].sentences)
+    told = explain(passage, work.licks)[place]
+    return passage.measures[place], " ".join(sentence.text for sentence in told.sentences)
 
 
 class _Place:

@@ -166,6 +166,8 @@ class Brought:
         _, data = await asyncio.to_thread(store.read, file.key)
         tunes, _ = await self._book.read(data, file.file)
         async with self._changing:
+            if not await asyncio.to_thread(store.has, file.key):
+                return  # it was taken out meanwhile
             own = [tune.id for tune in tunes if tune.id not in file.left_out]
             await self._put(owner, tunes, own, file.file, file.key)
 

@@ -102,7 +102,7 @@ class TuneStore:
         beside: Path | None = None
         try:
             self._folder.mkdir(parents=True, exist_ok=True)
-            if not self._is_there(key):
+            if not self.has(key):
                 beside = Path(tempfile.mkdtemp(prefix=".", suffix=".new", dir=self._folder))
                 (beside / file.file).write_bytes(data)
                 shutil.rmtree(self._folder / key, ignore_errors=True)  # of one that was begun and does not count
@@ -158,7 +158,8 @@ class TuneStore:
                 f"the tunes cannot be taken out ({error.strerror or error})", where=str(self._folder)
             ) from error
 
-    def _is_there(self, key: str) -> bool:
+    def has(self, key: str) -> bool:
+        """Whether a file is there, by its key."""
         return self._path(key).exists() and (self._folder / key).is_dir()
 
     def _path(self, key: str) -> Path:

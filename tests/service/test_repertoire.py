@@ -336,6 +336,25 @@ async def test_a_teacher_shares_one_tune_of_a_students_file(house: House, tmp_pa
     assert titles(again, ANN) == ["Barn", "Shed"]
 
 
+async def test_a_student_who_is_forgotten_while_their_tunes_are_read_again_does_not_come_back(
+    house: House, tmp_path: Path
+) -> None:
+    (north,) = await opened(house, NORTH)
+    await bring(north, ANN, STILE, "stile.abc")
+    await bring(north, RUTH)
+    later = House(tmp_path)
+    run = later.workers.run
+
+    async def forgets(job: Any, deadline: float, what: str, /, *given: Any) -> Any:
+        if given[1] == "stile.abc":
+            (tmp_path / "studios/north/people/ann").rename(tmp_path / "gone")
+        return await run(job, deadline, what, *given)
+
+    later.workers.run = forgets  # type: ignore[method-assign, assignment]
+    (again,) = await opened(later, NORTH)
+    assert titles(again, RUTH) == ["Gate"]
+
+
 async def test_a_student_who_is_forgotten_takes_their_tunes_along(house: House, tmp_path: Path) -> None:
     (north,) = await opened(house, NORTH)
     barn = await bring(north, ANN, TWO, "two.abc")
