@@ -2,29 +2,23 @@
 
 from __future__ import annotations
 
-import re
 from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
 import httpx
 import pytest
+from a_studio import STUDIO, come_in, invited, open_studio
 from playwright.sync_api import Page, expect
-from real_parts import Served, coach
+from real_parts import Served
 from watched import Watched
-
-STUDIO = "Mill Lane"
 
 
 @pytest.fixture
 def opened(tmp_path: Path, serve: Callable[..., Served]) -> tuple[str, str]:
     """A service with a studio: its address, by a name for which browsers have passkeys, and the teacher's link."""
-    data = tmp_path / "data"
-    printed = coach("studio", "open", STUDIO, "--data", data)
-    token = re.search(r"join\.html#(\S+)", printed)
-    assert token is not None
-    url = serve("--studio", data=data).url.replace("127.0.0.1", "localhost")
-    return url, f"{url}join.html#{token[1]}"
+    _, url, link = open_studio(serve, tmp_path / "data")
+    return url, link
 
 
 def with_passkeys(page: Page) -> None:
@@ -34,15 +28,6 @@ def with_passkeys(page: Page) -> None:
     options: dict[str, Any] = {"protocol": "ctap2", "transport": "internal", "hasResidentKey": True}
     options |= {"hasUserVerification": True, "isUserVerified": True, "automaticPresenceSimulation": True}
     line.send("WebAuthn.addVirtualAuthenticator", {"options": options})
-
-
-def come_in(page: Page, link: str, name: str) -> None:
-    """Take an invitation."""
-    page.goto(link)
-    page.get_by_label("Your name in the studio").fill(name)
-    page.get_by_label("I agree to that").check()
-    page.get_by_role("button", name="Come in").click()
-    expect(page.locator("#welcome")).to_be_visible()
 
 
 def test_a_teacher_comes_in_by_the_link_keeps_a_passkey_and_comes_back_by_it(
@@ -80,11 +65,7 @@ def test_a_link_works_once_and_a_student_practises_under_their_own_name_and_is_s
     other.page.goto(link)
     expect(other.page.get_by_role("alert")).not_to_be_empty()
     other.complaints.clear()  # the browser notes what is refused by itself
-    invited = teacher.page.evaluate(
-        "fetch('studio/invitations', {method: 'POST', headers: {'Content-Type': 'application/json'},"
-        " body: JSON.stringify({role: 'student', person: null, days: 7})}).then((answer) => answer.json())"
-    )
-    come_in(student.page, url + "join.html#" + invited["link"].partition("#")[2], "Wren")
+    come_in(student.page, invited(teacher.page, url), "Wren")
     student.page.get_by_label("New password").fill("a hen on the roof")
     student.page.get_by_role("button", name="Set the password").click()
     expect(student.page.get_by_role("alert")).to_have_text("The password is set.")
