@@ -149,11 +149,15 @@ class Session:
             choose=self._change,
             overhear=self._inputs.overhear,
             reread=self._reread,
+            wake=self._wake,
             now=self._now,
             wall=wall,
         )
         showing.told(self._state())
         return showing
+
+    def _wake(self, at: float) -> None:
+        self.tick_at = min(self.tick_at, at)
 
     def _reread(self) -> None:
         self.lesson.reread()
@@ -418,6 +422,8 @@ class Session:
         if (self._practice.state, self._inputs.learning_foot) != self._told_state:
             self.tell_state()
         self.tick_at = self._now() + self._at_ease()
+        if self._showing is not None:
+            self._wake(self._showing.due)
 
     def _at_ease(self) -> float:
         """For how many seconds nothing happens here but by messages."""
@@ -464,7 +470,7 @@ class Session:
             solo=solo,
             title=next(
                 (line.title for line in self._listed() if line.id == chosen.tune),
-                "" if solo is None else solo.arrangement.title,
+                "",
             ),
             rung=self._coaching.told_rung(),
             waiting="Waiting for the page to sound the click." if waits else self._choice.waiting,

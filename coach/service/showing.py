@@ -7,6 +7,7 @@ where nobody takes it.
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable, Iterable, Sequence
 from datetime import UTC, datetime
 from typing import Final
@@ -75,6 +76,7 @@ class Showing:
         choose: changes its settings, as if the student had.
         overhear: has the notes of the session told to what it is given; to nobody any more where that is None.
         reread: called when what is set or pinned is to be read anew.
+        wake: has time go on in the session by then, on the service's clock.
         now: the service's clock.
         wall: the time of day, with its zone.
     """
@@ -89,6 +91,7 @@ class Showing:
         choose: Callable[[Settings], None],
         overhear: Callable[[Hearer | None], None],
         reread: Callable[[], None],
+        wake: Callable[[float], None],
         now: Now,
         wall: Callable[[], datetime],
     ) -> None:
@@ -98,6 +101,7 @@ class Showing:
         self._scene = scene
         self._overhear = overhear
         self._reread = reread
+        self._wake = wake
         self._now = now
         self._wall = wall
         self._seen = Seen()
@@ -140,9 +144,14 @@ class Showing:
         """
         self._steering.answer(answer)
 
+    @property
+    def due(self) -> float:
+        """When the next card is to be shown, on the service's clock; infinite where nothing has changed."""
+        return self._next_card if self._is_due else math.inf
+
     def tick(self) -> None:
         """Time goes on: a card that is due is shown."""
-        if self._is_due and self._now() >= self._next_card:
+        if self._now() >= self.due:
             self._show_card()
 
     def close(self) -> None:
@@ -201,6 +210,7 @@ class Showing:
     def _show_card_when_due(self) -> None:
         self._is_due = True
         self.tick()
+        self._wake(self.due)
 
     def _show_card(self) -> None:
         self._is_due = False

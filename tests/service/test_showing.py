@@ -124,6 +124,24 @@ def test_cards_come_at_most_four_times_a_second_and_the_last_word_comes(room: Ro
     assert len(room.cards) == 2
 
 
+def test_time_goes_on_in_a_session_when_its_card_is_due(room: Room) -> None:
+    page = room.world.page()
+    room.world.midi.reserved = frozenset()  # as in a studio: no ports whose time it is
+    room.world.run(20.0)
+    room.watch()
+    session = room.world.session
+    page.say(wire.Settings(tempo=61))
+    page.go()
+    session.tick()
+    assert room.cards[-1]["here"]
+    assert session.tick_at == room.world.clock() + CARD_GAP
+    room.world.clock.advance(CARD_GAP)
+    session.tick()
+
+    assert not room.cards[-1]["here"]
+    assert session.tick_at > room.world.clock() + CARD_GAP
+
+
 def test_a_page_that_comes_or_goes_is_seen(room: Room) -> None:
     room.watch()
     room.world.run(1.0)
