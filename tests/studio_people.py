@@ -8,7 +8,7 @@ from coach.records.studio_tables import studios
 from coach.studio.members import add_person
 from coach.studio.people import Person, StudioName
 
-__all__ = ["BEGAN", "OAK", "REED", "RUTH", "TILDA", "WREN", "a_studio"]
+__all__ = ["BEGAN", "ELM", "OAK", "REED", "RUTH", "TILDA", "WREN", "a_studio"]
 
 BEGAN = "2026-03-01T09:00:00Z"
 OAK = StudioName("oak-lane", "Oak Lane")

@@ -310,7 +310,10 @@ class _AssignmentDoors:
         if student is None:
             refused(person, action, key)
             raise _no_such()
-        return (await may_about(self._service, person, action, student)).id
+        try:
+            return (await may_about(self._service, person, action, student)).id
+        except NotThereError:
+            raise _no_such() from None
 
     def _tell(self, student: str) -> None:
         """Tell a student's session that it has changed."""

@@ -5,6 +5,8 @@ Who asks is answered from the repertoire of their own studio, and only with what
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+from contextlib import contextmanager
 from typing import Annotated, Literal
 
 import msgspec
@@ -20,7 +22,7 @@ from coach.service.bodies import answer_json, read_body
 from coach.service.lick_shelf import lick_id
 from coach.service.repertoire import Repertoire
 from coach.service.service import Service
-from coach.service.signed_in import permit, person_of
+from coach.service.signed_in import permit, person_of, refused
 from coach.studio.people import Person
 
 __all__ = ["routes"]
@@ -78,13 +80,15 @@ class _Doors:
             permit(person, "bring tunes", person)
         else:
             permit(person, "share tunes", None)
-        await repertoire.withdraw(person, request.path_params["id"])
+        with _written_down(person, request.path_params["id"]):
+            await repertoire.withdraw(person, request.path_params["id"])
         return Response(status_code=204)
 
     async def share(self, request: Request) -> Response:
         person, repertoire = self._asked(request)
         permit(person, "share tunes", None)
-        await repertoire.share(person, request.path_params["id"])
+        with _written_down(person, request.path_params["id"]):
+            await repertoire.share(person, request.path_params["id"])
         return Response(status_code=204)
 
     async def licks(self, request: Request) -> Response:
@@ -116,6 +120,16 @@ async def _row(person: Person, repertoire: Repertoire, asked: _LickAsked) -> Row
         raise NotThereError("there is no such measure to be kept as a lick", cure="choose one on the sheet")
     row = lick_of_measures(solo.arrangement, asked.measure, asked.measures, asked.name, asked.use)
     return row._replace(level=asked.level, character=asked.character)
+
+
+@contextmanager
+def _written_down(person: Person, tune: str) -> Iterator[None]:
+    """Write down that a tune was asked for which is not there for the one who asks."""
+    try:
+        yield
+    except NotThereError:
+        refused(person, "share tunes", tune)
+        raise
 
 
 def _whose(repertoire: Repertoire, tune: str) -> dict[str, object]:

@@ -1,7 +1,7 @@
 """A week of somebody's practice, and takes of any day, by addresses.
 
-``GET /week.json?student=ID&week=2026-W10`` answers with a week as :mod:`~coach.service.week_files` has it, ``/week.csv``
-with the same as CSV; without ``student`` it is about whoever asks, without ``week`` about this one. ``GET
+``GET /week.json?student=ID&week=2026-W10`` answers with a week as :mod:`~coach.service.week_files` has it,
+``/week.csv`` with the same as CSV; without ``student`` it is about whoever asks, without ``week`` about this one. ``GET
 /kept/FOLDER/NUMBER.cues.json`` is a take as :mod:`~coach.service.cue_files` has it, by the name of its session folder,
 ``.json`` the report of the folder and ``.mid`` its take.
 """
@@ -22,6 +22,7 @@ from starlette.requests import Request
 from starlette.responses import Response
 from starlette.routing import Route
 
+from coach.errors import NotThereError
 from coach.service.bodies import answer_json
 from coach.service.cue_files import take_file
 from coach.service.service import Service
@@ -114,7 +115,10 @@ class _WeekDoors:
         if player is None:
             refused(person, "hear takes", folder)
             raise HTTPException(404)
-        await may_about(self._service, person, "hear takes", player)
+        try:
+            await may_about(self._service, person, "hear takes", player)
+        except NotThereError:
+            raise HTTPException(404) from None
         return self._service.takes_folder / str(folder)
 
 
