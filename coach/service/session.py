@@ -468,10 +468,7 @@ class Session:
             name=self._practice.state,
             number=self._practice.number,
             solo=solo,
-            title=next(
-                (line.title for line in self._listed() if line.id == chosen.tune),
-                "",
-            ),
+            title=next((line.title for line in self._listed() if line.id == chosen.tune), ""),
             rung=self._coaching.told_rung(),
             waiting="Waiting for the page to sound the click." if waits else self._choice.waiting,
             instrument=self._played_on.name,
