@@ -248,7 +248,6 @@ class Service:
                     partial(self._tell_tunes, studio.id),
                     partial(self._edits_changed, studio.id),
                     partial(self._licks_changed, studio.id),
-                    partial(self._licks_changed, studio.id),
                     partial(self._practising, studio.id),
                     partial(self._tell_people, studio.id),
                 ),
@@ -343,10 +342,6 @@ class Service:
         for session in self._of_studio(studio):
             session.tell_tunes()
             session.choose_first(repertoire.given, is_whole=repertoire.is_whole)
-
-    def _licks_changed(self, studio: str) -> None:
-        for session in self._of_studio(studio):
-            session.licks_changed()
 
     def _licks_changed(self, studio: str) -> None:
         for session in self._of_studio(studio):
