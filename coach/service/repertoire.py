@@ -7,19 +7,21 @@ also where the id of the tune is the same. What was brought to a studio, and edi
 from __future__ import annotations
 
 import asyncio
+import contextlib
 from collections.abc import Callable, Collection, Coroutine
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from coach.arranging.lick_table import Row
-from coach.errors import InputError, NotThereError
+from coach.errors import CoachError, InputError, NotThereError
 from coach.service.book import Book, line_of
 from coach.service.brought import ALL, Brought
 from coach.service.common_book import CommonBook
 from coach.service.edit_desk import EditDesk
 from coach.service.edit_store import EditStore
 from coach.service.lick_shelf import LickShelf
+from coach.service.pieces import Piece
 from coach.service.protocol import TuneLine
 from coach.service.workers import Workers
 from coach.studio.people import Person, StudioName
@@ -37,14 +39,16 @@ class Readers:
     Attributes:
         tunes_changed: tells them that the list of tunes is another one.
         edits_changed: tells them the id of a tune whose edits are others.
-        licks_changed: tells them that the licks are others.
+        licks_changed: tells those of a tune, by its id, that it is played with other licks now.
+        in_use: gives the ids of all tunes that are practised.
         practising: gives the ids of the people who practise a tune.
         tell: tells people, by their ids, a sentence.
     """
 
     tunes_changed: Callable[[], None]
     edits_changed: Callable[[str], None]
-    licks_changed: Callable[[], None]
+    licks_changed: Callable[[str], None]
+    in_use: Callable[[], frozenset[str]]
     practising: Callable[[str], frozenset[str]]
     tell: Callable[[Collection[str], str], None]
 
@@ -232,7 +236,17 @@ class Repertoire:
     def _use_licks(self) -> None:
         if self.book.licks != self.licks.rows:
             self.book.licks = self.licks.rows
-            self._readers.licks_changed()
+            self.begin(self._write_anew(self.licks.rows))
+
+    async def _write_anew(self, licks: tuple[Row, ...]) -> None:
+        """Have what is practised written with other licks: one tune after the other, so that no worker is kept from
+        what somebody waits for."""
+        for tune in sorted(self._readers.in_use()):
+            if self.book.licks is not licks:
+                return  # they have changed again
+            with contextlib.suppress(CoachError):  # who practises it is told the reason
+                await self.book.made(Piece(tune, "advanced").edited(self.desk.edits_of(tune)))
+            self._readers.licks_changed(tune)
 
     def _own(self, person: Person, tune: str) -> Collection[str]:
         """Whose a tune is that somebody sees."""

@@ -248,6 +248,7 @@ class Service:
                     partial(self._tell_tunes, studio.id),
                     partial(self._edits_changed, studio.id),
                     partial(self._licks_changed, studio.id),
+                    partial(self._tunes_in_use, studio.id),
                     partial(self._practising, studio.id),
                     partial(self._tell_people, studio.id),
                 ),
@@ -343,9 +344,13 @@ class Service:
             session.tell_tunes()
             session.choose_first(repertoire.given, is_whole=repertoire.is_whole)
 
-    def _licks_changed(self, studio: str) -> None:
+    def _licks_changed(self, studio: str, tune: str) -> None:
         for session in self._of_studio(studio):
-            session.licks_changed()
+            if session.plays(tune):
+                session.licks_changed()
+
+    def _tunes_in_use(self, studio: str) -> frozenset[str]:
+        return frozenset(session.chosen.tune for session in self._of_studio(studio) if session.chosen.tune)
 
     def _practising(self, studio: str, tune: str) -> frozenset[str]:
         return frozenset(session.person.id for session in self._of_studio(studio) if session.plays(tune))

@@ -88,7 +88,8 @@ class House:
             readers=Readers(
                 lambda: self.changed.append("tunes"),
                 self.changed.append,
-                lambda: self.changed.append("licks"),
+                lambda tune: self.changed.append(f"licks of {tune}"),
+                lambda: frozenset(self.playing.values()),
                 lambda tune: frozenset(person for person, played in self.playing.items() if played == tune),
                 self._tell,
             ),
@@ -434,11 +435,15 @@ async def test_a_studio_makes_its_advanced_solos_with_its_own_licks(house: House
     north, south = await opened(house, NORTH, SOUTH)
     before = await north.book.made(Piece(line.id, "advanced"))
     easy = await north.book.made(Piece(line.id, "intermediate"))
+    house.playing.update(ann=line.id, ben="gone")
     name = await north.keep_lick(LICK)
-    assert house.changed[-1] == "licks"
+    await house.settle()
+    assert house.changed[-2:] == [f"licks of {line.id}", "licks of gone"]
+    made = len(house.workers.done)
 
     after = await north.book.made(Piece(line.id, "advanced"))
     assert after.digest != before.digest
+    assert len(house.workers.done) == made  # it was written before they were told
     assert LICK.name in (await north.book.paper(after, "explain.json")).decode()
     assert await north.book.made(Piece(line.id, "intermediate")) is easy
     assert (await south.book.made(Piece(line.id, "advanced"))) is before
