@@ -200,3 +200,27 @@ async def test_who_practises_is_told_of_what_changes_in_their_studio(doors: Door
     assert "Tunes" in told["ben"]
     assert not [text for text in (*told["ben"], *told["otto"]) if text.startswith("Failure")]
     assert service.sessions["ann"].plays(gate)
+
+
+async def test_a_student_goes_on_with_the_solo_that_a_new_lick_makes(doors: Doors) -> None:
+    gate = await doors.bring("ruth", GATE)
+    digests: asyncio.Queue[str] = asyncio.Queue()
+
+    class Line:
+        def send(self, message: Any) -> None:
+            if isinstance(message, wire.State) and message.digest and not message.waiting:
+                digests.put_nowait(message.digest)
+
+    session = doors.service.session("ann", PEOPLE["ann"])
+    page = session.join("pad", Line())
+    session.take(page, wire.Settings(tune=gate, tier="advanced"))
+    before = await asyncio.wait_for(digests.get(), 30)
+
+    assert (await doors.ask("ruth", "POST", "/licks", json=LICK)).status_code == 200
+    after = before
+    while after == before:
+        after = await asyncio.wait_for(digests.get(), 30)
+
+    repertoire = doors.service.repertoire_of(PEOPLE["ann"])
+    assert after == (await repertoire.book.made(Piece(gate, "advanced"))).digest
+    assert repertoire.sees(PEOPLE["ann"], after)
