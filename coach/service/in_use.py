@@ -59,7 +59,7 @@ class InUse:
 
     def hears(self, seat: str) -> bool:
         """Whether what comes by an input is played for the coach: by the instrument in use, or on the pad of a page."""
-        page = self.page
         if seat in self._pages:
             return True
+        page = self.page
         return seat in self._midi.reserved if page is None else seat == page.instrument_seat

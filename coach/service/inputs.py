@@ -101,6 +101,9 @@ class Inputs:
         taken = {page.seat: page.taken, page.instrument_seat: page.instrument_taken}.get(seat)
         if taken is None:
             raise InputError(f"the seat {seat!r} is not this page's", cure="send notes under its own seat")
+        if not message.items:  # the watermark alone, ten times a second
+            self._runner.feed(seat, (), message.watermark)
+            return
         notes = list(self._whole(seat, taken.new(message)))
         if not self._in_use.hears(seat):
             notes = []
@@ -109,8 +112,7 @@ class Inputs:
         self._runner.feed(seat, notes, message.watermark)
         if notes:
             self._let_overhear(notes, page.clock.best)
-        if message.items:
-            page.send(Ack(seat, taken.seq))
+        page.send(Ack(seat, taken.seq))
 
     def take_input(self, page: Page, message: Input) -> None:
         """A page hears an instrument, another one, or none any more.
@@ -215,7 +217,7 @@ class Inputs:
             if not self._is_foot(seat, data):
                 if seat != FOOT_SEAT and self._in_use.hears(seat):
                     self._strings.hear(seat, data)
-                yield replace(captured, data=data)
+                yield captured if data == captured.data else replace(captured, data=data)
 
     def _is_foot(self, seat: str, data: bytes) -> bool:
         """Whether a message is a foot switch; what it is for is done."""

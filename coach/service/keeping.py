@@ -1,8 +1,8 @@
 """Keeping what is played: the session folder, its journal while a pass runs, and its report at the end of each pass.
 
 A folder holds passes of one tune on one instrument with one set of its settings; when one of these changes, the next
-pass begins a new folder. The journal has a line for every message and one for every second, so that what was played is
-there after a kill, up to the last second.
+pass begins a new folder. The journal has a line for every message and one for every second, and is written once a second, so
+that what was played is there after a kill, up to the last second.
 """
 
 from __future__ import annotations
@@ -31,6 +31,9 @@ __all__ = ["Keeper", "PassKeeping"]
 MOST_PASSES = 32
 """Passes of a folder: it is written anew after each, so that a long one would make each pass dearer than the last."""
 
+_GATHERED = frozenset({"midi", "dropped"})
+"""Kinds of entries that wait for company on their way to the journal."""
+
 _BEFORE = 0.5  # seconds of the take before the count-in of its first pass
 
 
@@ -44,6 +47,7 @@ class _Open:
     tolerance: float | None
     recorder: Recorder
     entries: list[Mapping[str, Any]] = field(default_factory=list)
+    unwritten: int = 0  # how many of the last of these are not in the journal yet
     journal: JournalWriter | None = None
     heard: list[tuple[str, AnyPass]] = field(default_factory=list)  # each with the digest of its solo
     told: list[Told] = field(default_factory=list)  # of each of these
@@ -170,6 +174,10 @@ class Keeper:
         """The take goes on until at least ``seconds``; said once a second while a pass runs."""
         self._now.recorder.now(seconds)
 
+    def write_down(self) -> None:
+        """Bring what was kept to the journal; asked for once a second where the take does not go on."""
+        self._write_down(self._now)
+
     def cancel(self) -> None:
         """The pass that was begun last does not take place."""
         now = self._now
@@ -269,12 +277,20 @@ class Keeper:
 
         def journal(entry: dict[str, Any]) -> None:
             entries.append(entry)
-            with self._writing(opened):
-                if opened.journal is not None:
-                    opened.journal.write(entry)
+            opened.unwritten += 1
+            if entry["kind"] not in _GATHERED:
+                self._write_down(opened)
 
         opened.recorder = Recorder(journal)
         return opened
+
+    def _write_down(self, now: _Open) -> None:
+        """Bring to the journal what is not there yet."""
+        if now.unwritten:
+            entries, now.unwritten = now.entries[-now.unwritten :], 0
+            with self._writing(now):
+                if now.journal is not None:
+                    now.journal.write_all(entries)
 
     def _resume(self, now: _Open) -> None:
         """Take up the journal; between passes there is none, since everything is in the other files."""
@@ -287,9 +303,11 @@ class Keeper:
             "".join(json.dumps(line, ensure_ascii=False, separators=(",", ":")) + "\n" for line in lines), "utf-8"
         )
         beside.replace(now.folder / "journal.jsonl")
+        now.unwritten = 0
         now.journal = JournalWriter(now.folder)
 
     def _say_session(self, now: _Open) -> None:
+        self._write_down(now)
         with self._writing(now):
             if now.journal is not None:
                 now.journal.session(now.session)
@@ -324,6 +342,7 @@ class Keeper:
 
     def _rest(self, now: _Open) -> Callable[[], None]:
         """Let the journal go; gives what writes the folder whole, as it stands now."""
+        self._write_down(now)
         with self._writing(now):
             if now.journal is not None:
                 now.journal.close()

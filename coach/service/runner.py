@@ -53,6 +53,9 @@ UNHEARD = 60.0
 FROM_TO_COME = 1.0
 """Seconds by which an input's clock, as it is known, may be ahead."""
 
+SECOND = 0.75
+"""Seconds after which the journal is written again: with the pause between two ticks at most a second."""
+
 AT_EASE = 1.0
 """Seconds after which those who play for an instrument begin a pass in free time."""
 
@@ -349,10 +352,12 @@ class PassRunner:
                 self._end_before("The page did not sound the click, so the pass was not begun; turn its sound on.")
             return
         pass_time = now - reference.service_origin
-        if now - running.last_second >= 1.0 and pass_time <= live.length:
+        if running.order.is_kept and now - running.last_second >= SECOND:
             running.last_second = now
-            if running.order.is_kept:
+            if pass_time <= live.length:
                 self._keeper.goes_on(live.plan.origin + pass_time)
+            else:
+                self._keeper.write_down()
         if running.order.self_marked:
             if pass_time > live.length + AFTER_SELF_MARKED:
                 self._tell(live.give_up())

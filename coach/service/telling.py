@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
+from functools import lru_cache
 
 from coach.arranging.arrangement import Arrangement
 from coach.instrument.fretboard import places
+from coach.instrument.tuning import Tuning
 from coach.listening.events import Amended, Event, ExtraNote, Heard, MeasureDone, PlayerAt, VerdictGiven
 from coach.listening.report import measure_record
 from coach.listening.verdicts import NoteVerdict
@@ -76,7 +78,10 @@ def _verdict(note: NoteVerdict, number: int, arrangement: Arrangement) -> Verdic
 
 def _fret(arrangement: Arrangement, string: int | None, pitch: int) -> int | None:
     """The fret that sounds a pitch on a string, as tab has it (from the capo); None where there is none."""
-    if string is None:
-        return None
-    found = places(arrangement.tuning, pitch, capo=arrangement.capo)
+    return None if string is None else _fret_on(arrangement.tuning, arrangement.capo, string, pitch)
+
+
+@lru_cache(maxsize=1024)
+def _fret_on(tuning: Tuning, capo: int, string: int, pitch: int) -> int | None:
+    found = places(tuning, pitch, capo=capo)
     return next((place.fret for place in found if place.string == string), None)

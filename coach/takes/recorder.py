@@ -66,9 +66,11 @@ class Recorder:
         What is no whole channel message (clock bytes, noise) has no place in a take and is not kept.
         """
         tick = self.grid.tick(seconds)
+        message = Message(tick, self.grid.seconds(tick), data)
         if is_channel_message(data):
-            self._note({"kind": "midi", "tick": tick, "data": data.hex()})
-        return Message(tick, self.grid.seconds(tick), data)
+            self._keep(message)
+            self._journal({"kind": "midi", "tick": tick, "data": data.hex()})
+        return message
 
     def stop_pass(self, seconds: float) -> TakePass:
         """Mark where the player stopped the running pass, as ``Listener.stopped_at`` has it; returns its mark.
@@ -114,14 +116,17 @@ class Recorder:
         self._happen(entry)
         self._journal(entry)
 
+    def _keep(self, message: Message) -> None:
+        self._messages.append(message)
+        self._end = max(self._end, message.tick)
+
     def _happen(self, entry: Mapping[str, Any]) -> None:
         kind = entry["kind"]
         if kind == "midi":
             tick, data = entry["tick"], bytes.fromhex(entry["data"])
             if not is_channel_message(data):
                 raise ValueError(data)
-            self._messages.append(Message(tick, self.grid.seconds(tick), data))
-            self._end = max(self._end, tick)
+            self._keep(Message(tick, self.grid.seconds(tick), data))
         elif kind == "pass":
             tick = entry["tick"]
             self.grid.change(tick, entry["quarter"])

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import json
 import os
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field, replace
 from pathlib import Path
 from types import TracebackType
@@ -248,7 +248,12 @@ class JournalWriter:
 
     def write(self, entry: Mapping[str, Any]) -> None:
         """Append an entry."""
-        self._file.write(json.dumps(entry, ensure_ascii=False, separators=(",", ":")) + "\n")
+        self.write_all([entry])
+
+    def write_all(self, entries: Iterable[Mapping[str, Any]]) -> None:
+        """Append entries, all at once."""
+        lines = (json.dumps(entry, ensure_ascii=False, separators=(",", ":")) + "\n" for entry in entries)
+        self._file.write("".join(lines))
 
     def session(self, session: Session) -> None:
         """Append the session as it now stands."""

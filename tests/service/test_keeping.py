@@ -45,10 +45,10 @@ def test_a_disk_that_fills_in_mid_pass_costs_no_note_and_the_end_writes_what_the
     page.say(wire.Start())
     origin = page.last(wire.Begin).origin or page.now() + 0.2 + page.last(wire.Begin).lead
 
-    def full(journal: JournalWriter, entry: Any) -> None:
+    def full(journal: JournalWriter, entries: Any) -> None:
         raise OSError(errno.ENOSPC, os.strerror(errno.ENOSPC))
 
-    monkeypatch.setattr(JournalWriter, "write", full)
+    monkeypatch.setattr(JournalWriter, "write_all", full)
     world.play(page, as_written(solos["beginner"], 120.0), until=9.0, origin=origin)
 
     assert page.last(wire.PracticeReport).clean
@@ -157,3 +157,48 @@ def test_a_folder_takes_so_many_passes_and_the_next_one_begins_another(
     passes = [len(read_session(tmp_path / name).session.passes) for name in ("folder-1", "folder-2")]
     assert passes == [2, 1]
     assert [report.clean for report in page.all(wire.PracticeReport)] == [True] * 3
+
+
+def test_what_is_played_is_in_the_journal_within_a_second_and_not_note_by_note(
+    world: Any, solos: Any, as_written: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    written: list[tuple[float, int]] = []
+    write_all = JournalWriter.write_all
+
+    def counted(journal: JournalWriter, entries: Any) -> None:
+        written.append((world.clock(), len(entries)))
+        write_all(journal, entries)
+
+    monkeypatch.setattr(JournalWriter, "write_all", counted)
+    world.ready()
+    page = world.page()
+    page.say(wire.Settings(tempo=120.0))
+    page.say(wire.Start())
+    begin = page.last(wire.Begin)
+    origin = begin.origin or page.now() + 0.2 + begin.lead
+    world.play(page, as_written(solos["beginner"], 120.0), until=6.0, origin=origin)
+    played = [stamp for stamp, _ in as_written(solos["beginner"], 120.0) if stamp <= 5.0]
+
+    journal = (tmp_path / "folder-1" / "journal.jsonl").read_text("utf-8")
+    assert journal.count('"midi"') >= len(played)
+    times = [at for at, _ in written]
+    assert max(later - before for before, later in zip(times, times[1:], strict=False)) <= 1.0
+    assert max(count for _, count in written) > 1
+
+
+def test_notes_after_the_last_measure_are_in_the_journal_within_a_second(
+    world: Any, solos: Any, as_written: Any, tmp_path: Path
+) -> None:
+    world.ready()
+    page, silent = world.page(), world.page("silent")
+    page.say(wire.Settings(tempo=120.0))
+    page.say(wire.Start())
+    begin = page.last(wire.Begin)
+    origin = begin.origin or page.now() + 0.2 + begin.lead
+    silent.pluck(bytes((0x90, 50, 60)))  # it takes part, and says no more: the pass waits for it
+    world.play(page, as_written(solos["beginner"], 120.0), until=begin.length + 1.0, origin=origin)
+    page.pluck(bytes((0x90, 62, 101)))
+    world.run(1.0)
+
+    assert page.all(wire.PracticeReport) == []
+    assert '3e65"' in (tmp_path / "folder-1" / "journal.jsonl").read_text("utf-8")

@@ -126,7 +126,7 @@ def test_the_journal_has_every_message_while_a_pass_runs(
     page = world.page()
     origin = begun(world, page)
     notes = as_written(solos["beginner"], TEMPO)[:6]
-    world.play(page, notes, until=3.0, origin=origin)
+    world.play(page, notes, until=3.5, origin=origin)  # the last of them is a second old then
 
     lines = [json.loads(line) for line in (tmp_path / "folder-1" / "journal.jsonl").read_text("utf-8").splitlines()]
     assert [line["data"] for line in lines if line["kind"] == "midi"] == [data.hex() for _, data in notes]
@@ -143,7 +143,8 @@ def test_a_killed_service_leaves_the_take_up_to_the_last_second(
 
     read = read_session(tmp_path / "folder-1")
 
-    assert len(read.take.messages) == len([at for at, _ in as_written(solos["beginner"], TEMPO) if at < 5.1])
+    kept, played = len(read.take.messages), [at for at, _ in as_written(solos["beginner"], TEMPO)]
+    assert len([at for at in played if at < 4.1]) <= kept <= len([at for at in played if at < 5.1])
     (report,) = replay(read)
     assert {note.verdict for note in report.results[0].notes} == {"on time"}
 
