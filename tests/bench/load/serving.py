@@ -1,0 +1,128 @@
+"""The service as ``coach serve`` sets it up, in a process of its own, and a bare echo of its websocket library.
+
+Beside the service runs a ticker of 10 ms that sees for how long the event loop is held. What is asked on standard
+input, a line at a time, is answered on standard output as JSON; the end of the input ends the process.
+"""
+
+from __future__ import annotations
+
+import asyncio
+import contextlib
+import cProfile
+import gc
+import json
+import os
+import pstats
+import socket
+import sys
+import time
+from pathlib import Path
+from typing import Any
+
+TICK = 0.01
+
+
+class Ticker:
+    """Sees for how long the event loop is held."""
+
+    def __init__(self) -> None:
+        self.held: list[float] = []
+
+    async def run(self) -> None:
+        """Tick until cancelled."""
+        last = time.monotonic()
+        while True:
+            await asyncio.sleep(TICK)
+            now = time.monotonic()
+            self.held.append(now - last - TICK)
+            last = now
+
+    def take(self) -> dict[str, float]:
+        """How long it was held since this was asked last, in ms: 99th percentile and most."""
+        held, self.held = sorted(self.held), []
+        if not held:
+            return {"held_p99": 0.0, "held_most": 0.0}
+        return {"held_p99": 1000 * held[int(len(held) * 0.99)], "held_most": 1000 * held[-1]}
+
+
+def resident() -> float:
+    """Resident memory of this process, in MB."""
+    pages = int(Path("/proc/self/statm").read_text().split()[1])
+    return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
+
+
+async def answer(ticker: Ticker, more: Any = dict) -> None:
+    """Answer what is asked until nothing more is."""
+    loop = asyncio.get_running_loop()
+    questions: asyncio.Queue[str] = asyncio.Queue()
+
+    def read() -> None:
+        line = sys.stdin.readline()
+        questions.put_nowait(line.strip() if line else "end")
+
+    loop.add_reader(sys.stdin.fileno(), read)
+    profile = cProfile.Profile()
+    while (question := await questions.get()) != "end":
+        if question == "profile":
+            profile.enable()
+        elif question == "stats":
+            profile.disable()
+            stats = pstats.Stats(profile, stream=sys.stderr)
+            stats.sort_stats("tottime").print_stats(60)
+        figures = {
+            "cpu": time.process_time(),
+            "thread": time.thread_time(),
+            "mb": resident(),
+            **ticker.take(),
+            **more(),
+        }
+        print(json.dumps(figures), flush=True)
+    loop.remove_reader(sys.stdin.fileno())
+
+
+async def serve(folder: Path, students: int) -> None:
+    """The service, for so many students."""
+    from coach.cli.serve import _listen, _server
+    from coach.service.app import create_app
+    from coach.service.service import Service
+
+    listening = _listen("127.0.0.1", 0)
+    service = Service(folder, most_sessions=students + 1)
+
+    def ready() -> None:
+        gc.freeze()  # as the command does
+        print(json.dumps({"port": listening.getsockname()[1]}), flush=True)
+
+    server = _server(create_app(service), service.given_read, ready)
+    ticker = Ticker()
+    ticking = asyncio.ensure_future(ticker.run())
+    serving = asyncio.ensure_future(server.serve(sockets=[listening]))
+    await answer(ticker, lambda: {"sessions": len(service.sessions)})
+    ticking.cancel()
+    server.should_exit = True
+    await serving
+
+
+async def echo() -> None:
+    """The bare echo."""
+    import websockets
+
+    async def back(connection: Any) -> None:
+        with contextlib.suppress(websockets.ConnectionClosed):
+            async for message in connection:
+                await connection.send(message)
+
+    with socket.create_server(("127.0.0.1", 0)) as listening:
+        async with websockets.serve(back, sock=listening, compression=None):
+            print(json.dumps({"port": listening.getsockname()[1]}), flush=True)
+            ticker = Ticker()
+            ticking = asyncio.ensure_future(ticker.run())
+            await answer(ticker)
+            ticking.cancel()
+
+
+if __name__ == "__main__":
+    if sys.argv[1] == "echo":
+        asyncio.run(echo())
+    else:
+        asyncio.run(serve(Path(sys.argv[2]), int(sys.argv[3])))
