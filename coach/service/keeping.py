@@ -1,8 +1,8 @@
 """Keeping what is played: the session folder, its journal while a pass runs, and its report at the end of each pass.
 
 A folder holds passes of one tune on one instrument with one set of its settings; when one of these changes, the next
-pass begins a new folder. The journal has a line for every message and one for every second, and is written once a second, so
-that what was played is there after a kill, up to the last second.
+pass begins a new folder. The journal has a line for every message and one for every second, and is written once a
+second, so that what was played is there after a kill, up to the last second.
 """
 
 from __future__ import annotations

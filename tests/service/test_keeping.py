@@ -4,6 +4,7 @@ import errno
 import os
 import shutil
 from concurrent.futures import Future
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -182,7 +183,7 @@ def test_what_is_played_is_in_the_journal_within_a_second_and_not_note_by_note(
     journal = (tmp_path / "folder-1" / "journal.jsonl").read_text("utf-8")
     assert journal.count('"midi"') >= len(played)
     times = [at for at, _ in written]
-    assert max(later - before for before, later in zip(times, times[1:], strict=False)) <= 1.0
+    assert max(later - before for before, later in pairwise(times)) <= 1.0
     assert max(count for _, count in written) > 1
 
 
