@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import Any, TypeVar
 
 import pytest
+from stores import empty_file, on_server, postgres
 
 from coach.arranging.arrangement import Tier
 from coach.arranging.edits import Edits
@@ -36,6 +37,8 @@ from coach.studio.people import ALONE, Person
 from coach.tunes.chords import Chord
 from coach.tunes.keys import Key
 from coach.tunes.tune import ChordChange, Measure, Meter, Note, Tune
+
+__all__ = ["empty_file", "on_server", "postgres"]
 
 M = TypeVar("M")
 

@@ -8,6 +8,7 @@ import hashlib
 import io
 import json
 import logging
+import shutil
 import zipfile
 from collections.abc import AsyncIterator, Callable
 from datetime import timedelta
@@ -20,11 +21,13 @@ import pytest_asyncio
 from cbor2 import dumps
 from cryptography.hazmat.primitives import hashes
 from cryptography.hazmat.primitives.asymmetric import ec
+from sqlalchemy import func, select
 from starlette.types import Message
 from studio_people import OAK, REED, RUTH, TILDA, WREN, a_studio
 from studio_service import ADDRESS, Browser, StudioService
 
 from coach.records.played import players_in
+from coach.records.studio_tables import metadata
 from coach.studio.devices import devices_of
 from coach.studio.members import members_of
 
@@ -34,7 +37,8 @@ PASSWORD = "mill lane at dusk"
 
 
 @pytest_asyncio.fixture
-async def studio(tmp_path: Path, make_driver: Any) -> AsyncIterator[StudioService]:
+async def studio(tmp_path: Path, make_driver: Any, empty_file: Path) -> AsyncIterator[StudioService]:
+    shutil.copy(empty_file, tmp_path / "records.db")
     made = StudioService(tmp_path, make_driver())
     await made.service.archive.change(a_studio)
     yield made
@@ -173,7 +177,11 @@ async def test_an_unknown_name_is_asked_for_its_hash_like_a_known_one(
     assert [each.startswith("$argon2id$") for each in asked] == [True]
 
 
-async def test_sign_in_is_slowed_down_by_account_and_by_caller(studio: StudioService) -> None:
+async def test_sign_in_is_slowed_down_by_account_and_by_caller(
+    studio: StudioService, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("coach.studio.passwords.is_right", lambda *_: False)
+
     def asked(name: str) -> dict[str, str]:
         return {"studio": "oak-lane", "name": name, "password": "x"}
 
@@ -398,11 +406,15 @@ class Authenticator:
 
 async def with_passkey(studio: StudioService, key: Authenticator) -> Browser:
     browser = await studio.signed_in(WREN)
+    await with_passkey_of(browser, key)
+    return browser
+
+
+async def with_passkey_of(browser: Browser, key: Authenticator) -> None:
     options = (await browser.post("/people/passkey-options", {})).json()
     assert (options["rp"]["id"], options["authenticatorSelection"]["residentKey"]) == ("banjo.example", "required")
     kept = await browser.post("/people/passkeys", {"credential": key.create(options), "name": "my phone"})
     assert [each["name"] for each in kept.json()["passkeys"]] == ["my phone"]
-    return browser
 
 
 async def test_a_passkey_brings_somebody_back_without_a_name(studio: StudioService) -> None:
@@ -559,3 +571,47 @@ async def test_takes_that_cannot_be_deleted_leave_the_records(
     says(await teacher.post("/people/wren/forget", {"name": "Wren"}), 422, "cannot be taken away (Permission denied)")
     assert "wren" in await studio.service.archive.ask(players_in)
     assert TILDA.id in await studio.service.archive.ask(players_in)
+
+
+# ------------------------------------------------------------------------------------------ in either database
+
+
+@pytest.mark.parametrize("kind", ["sqlite", "postgresql"])
+async def test_a_stay_in_a_studio_from_the_link_to_the_last_row(
+    kind: str, tmp_path: Path, make_driver: Any, request: pytest.FixtureRequest
+) -> None:
+    records = None if kind == "sqlite" else request.getfixturevalue("on_server")
+    studio = StudioService(tmp_path, make_driver(), records)
+    await studio.service.archive.change(a_studio)
+    teacher = await studio.signed_in(RUTH)
+    link = (await teacher.post("/studio/invitations", {})).json()["link"]
+
+    browser, other = studio.browser(), studio.browser()
+    asked = {"token": link.partition("#")[2], "name": "Alder", "agrees": True}
+    came = await asyncio.gather(browser.post("/people/join", asked), other.post("/people/join", asked))
+    assert sorted(each.status_code for each in came) == [200, 422]
+    browser = browser if came[0].status_code == 200 else other
+    who = (await browser.post("/people/password", {"password": PASSWORD})).json()["person"]
+    back = await studio.browser().post("/people/sign-in", {"studio": "oak-lane", "name": "alder", "password": PASSWORD})
+    assert len(back.json()["devices"]) == 2
+    await with_passkey_of(browser, Authenticator())
+    assert [each["passkeys"] for each in (await teacher.get("/studio.json")).json()["people"]] == [0, 1, 0, 0]
+    assert (await browser.get(f"/people/{who['id']}/export.zip")).status_code == 200
+    assert (await teacher.post(f"/people/{who['id']}/forget", {"name": "Alder"})).status_code == 200
+
+    def rows(connection: Any) -> dict[str, int]:
+        return {
+            table.name: connection.execute(select(func.count()).select_from(table)).scalar_one()
+            for table in metadata.sorted_tables
+        }
+
+    left = await studio.service.archive.ask(rows)
+    assert {name: count for name, count in left.items() if count} == {
+        "studios": 2,
+        "people": 4,
+        "players": 4,
+        "devices": 1,
+        "invitations": 1,
+    }
+    await asyncio.to_thread(studio.service.archive.close)
+    await asyncio.to_thread(studio.service.workers.close)
