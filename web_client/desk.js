@@ -7,6 +7,7 @@
 import { whoIsHere } from "./asked.js";
 import { now } from "./clock.js";
 import { DESK } from "./desk_english.js";
+import { LicksView } from "./desk_licks.js";
 import { NowView } from "./desk_now.js";
 import { OpenView } from "./desk_open.js";
 import { PeopleView } from "./desk_people.js";
@@ -52,6 +53,7 @@ const openView = new OpenView(new Sound({}), { send: (message) => wire.send(mess
 const setView = new SetView();
 const peopleView = new PeopleView(() => me);
 const tunesView = new TunesView();
+const licksView = new LicksView();
 
 /** @param {Message} message of the service */
 function take(message) {
@@ -136,7 +138,7 @@ function go(first) {
     changed && nowView.order();
     reload();
   } else if (changed || place === "set") {
-    void { set: () => setView.open(wanted.student), people: () => peopleView.open(), tunes: () => tunesView.open() }[place]();
+    void { set: () => setView.open(wanted.student), people: () => peopleView.open(), tunes: () => Promise.all([tunesView.open(), licksView.renew()]) }[place]();
   }
   title();
   if (!first) {

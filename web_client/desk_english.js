@@ -290,6 +290,10 @@ export const DESK = Object.freeze({
     shareLong: (/** @type {string} */ title) => `Share ${title} with all students`,
     shared: (/** @type {string} */ title) => `${title} is in the book of all students now.`,
     none: "No tunes yet.",
+    lick: (/** @type {{chord: string, use: string, tuning: string}} */ { chord, use, tuning }) => `${use} over ${chord}, ${tuning}`,
+    lickKept: (/** @type {string} */ name) => `“${name}” is kept: new solos of the studio may use it.`,
+    lickGone: (/** @type {string} */ name) => `“${name}” is withdrawn. Solos that have it keep it.`,
+    noLicks: (/** @type {string} */ file) => `${file} has no licks: it is to be JSON, {"format": "licks/1", "licks": [ … ]}.`,
     count: (/** @type {number} */ found, /** @type {number} */ all) => `${found} of ${counted(all, "tune", "tunes")}`,
   },
 });

@@ -169,7 +169,7 @@ class CardView {
     this.doing = element("p", { className: "card-doing" });
     this.strips = new StripsDrawing();
     const tune = element("p", { className: "card-tune" }, this.what, " ", this.range, this.aloud, " ", this.tempo);
-    this.item = element("li", { className: "card" }, element("h3", {}, this.name), tune, this.doing, this.strips.svg);
+    this.item = element("li", { className: "card" }, element("h2", {}, this.name), tune, this.doing, this.strips.svg);
     this.item.dataset.student = id;
   }
 

@@ -5,6 +5,7 @@
  */
 
 import { piecesOf } from "./after_links.js";
+import { ask } from "./asked.js";
 import { DESK } from "./desk_english.js";
 import { HearView } from "./desk_hear.js";
 import { PinsView } from "./desk_pins.js";
@@ -68,6 +69,10 @@ export class OpenView {
       choose: (measure) => this.choose(measure),
       show: (pins) => drawSlips(this.sheet.svg, pins),
       say: (words) => on.say(words),
+    });
+    byId("lick").addEventListener("submit", (/** @type {Event} */ event) => {
+      event.preventDefault();
+      void this.#keepLick();
     });
     byId("ask-loop").addEventListener("click", () => this.#steer({ first: this.measure, last: this.measure }));
     showLegend(byId("open-legend"));
@@ -257,9 +262,24 @@ export class OpenView {
   /** @param {number} measure that was touched */
   #chosen(measure) {
     this.measure = this.pins.measure = measure;
+    byId("lick-words").textContent = "";
     byId("open-choice").hidden = false;
     byId("open-choice-words").textContent = this.strip.words(measure);
     byId("ask-loop").textContent = DESK.open.loop(measure);
+  }
+
+  /** Makes the chosen measure a lick of the studio. */
+  async #keepLick() {
+    const { elements } = byId("lick");
+    const name = elements.name.value.trim();
+    const { digest, measure } = this;
+    try {
+      await ask("licks", { digest, measure, measures: elements.two.checked ? 2 : 1, name, use: elements.use.value });
+      byId("lick").reset();
+      byId("lick-words").textContent = DESK.tunes.lickKept(name);
+    } catch (error) {
+      byId("lick-words").textContent = /** @type {Error} */ (error).message;
+    }
   }
 
   /** @param {Record<string, any>} fields */

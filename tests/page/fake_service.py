@@ -40,7 +40,7 @@ PATIENCE = 30
 
 Message = dict[str, Any]
 
-_POSTED = ("studio/", "people/", "pins", "assignments", "tunes/")
+_POSTED = ("studio/", "people/", "pins", "assignments", "tunes/", "licks")
 """Where a desk posts to."""
 
 
@@ -205,7 +205,7 @@ class FakeService:
                 "/tests/{name}",
                 lambda request: Response(self.modules[request.path_params["name"]], media_type="text/javascript"),
             ),
-            *(Route(f"/{name}.json", self._tell) for name in ("who", "studio", "tunes", "assignments", "pins")),
+            *(Route(f"/{name}.json", self._tell) for name in ("who", "studio", "tunes", "assignments", "pins", "licks")),
             *(Route(f"/{room}{{rest:path}}", self._post, methods=["POST"]) for room in _POSTED),
             Mount("/", WithPolicy(StaticFiles(directory=PAGE, html=True))),
         ]
