@@ -305,7 +305,7 @@ class PassRunner:
                 Ended(
                     running.order,
                     live.ear,
-                    stopped=running.stop_asked is not None,
+                    stopped=running.stop_asked is not None or live.cut_off_at is not None,
                     end=live.end,
                     stopped_at=live.stopped_at,
                     sentence=running.sentence,

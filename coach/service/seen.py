@@ -21,12 +21,12 @@ _LEAST = 1e-3  # minutes
 
 def seconds_of(ended: Ended) -> float:
     """How long a pass that came to its first measure was played: from position 0 to its end, or to where it was
-    stopped."""
+    stopped, by the player or by the end of the service."""
     assert ended.result is not None
     plan = ended.result.plan
     if ended.stopped_at is not None:
         return max(0.0, ended.stopped_at - plan.origin)
-    return max(0.0, ended.end - plan.origin) if ended.order.free else length_of(plan)
+    return max(0.0, ended.end - plan.origin) if ended.order.free or ended.stopped else length_of(plan)
 
 
 def seen_of(ended: Ended, *, clean: bool, now: datetime) -> PassSeen:
