@@ -9,7 +9,7 @@ from pathlib import Path
 
 import click
 
-from coach.cli.kept import open_records, player_option, records_options, told_of
+from coach.cli.kept import data_folder, open_records, player_option, records_options, told_of
 from coach.errors import InputError
 
 __all__ = ["export"]
@@ -29,13 +29,13 @@ __all__ = ["export"]
 def export(player: str, out: Path, data: Path | None, records: str | None) -> None:
     """Write all that is kept of a player to OUT: records as JSON and CSV, takes as MIDI in their session folders."""
     from coach.records.leaving import player_files
-    from coach.service.leaving import write_folder, write_zip
+    from coach.service.leaving import person_folders, write_folder, write_zip
 
     with open_records(data, records) as store:
         told = told_of(store, data, player)
         texts = store.read(lambda connection: player_files(connection, player))
     with _beside(out) as draft:
-        write_folder(draft, texts, told.folders)
+        write_folder(draft, texts, told.folders, person_folders(data_folder(data), player))
         if out.suffix.lower() == ".zip":
             folder = draft.rename(draft.with_name("folder"))
             write_zip(draft, folder)

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import click
 
-from coach.cli.kept import Told, open_records, records_options, sessions_folder, told_of
+from coach.cli.kept import Told, data_folder, open_records, records_options, sessions_folder, told_of
 from coach.errors import InputError
 
 __all__ = ["forget"]
@@ -20,7 +20,7 @@ __all__ = ["forget"]
 def forget(player: str, yes: bool, data: Path | None, records: str | None) -> None:
     """Take out all that is kept of a player: the records and the takes. It cannot be undone; see coach export."""
     from coach.records.leaving import forget as take_out
-    from coach.service.leaving import take_away
+    from coach.service.leaving import person_folders, take_away
     from coach.service.recovery import owned
 
     with open_records(data, records) as store:
@@ -35,7 +35,7 @@ def forget(player: str, yes: bool, data: Path | None, records: str | None) -> No
                 click.echo("Nothing was forgotten.")
                 return
             # The takes go first: while something is left of them, the records still tell whose they are.
-            take_away(told.folders)
+            take_away([*told.folders, *person_folders(data_folder(data), player)])
             store.write(lambda connection: take_out(connection, player)).result()
     click.echo(f"Forgot {player}: {told} are gone.")
 

@@ -12,7 +12,7 @@ from pathlib import Path
 
 from coach.errors import CoachError, InputError
 
-__all__ = ["take_away", "session_folders", "write_folder", "write_zip", "zipped"]
+__all__ = ["person_folders", "session_folders", "take_away", "write_folder", "write_zip", "zipped"]
 
 _MOMENT = re.compile(r"\d{8}T\d{6}")
 
@@ -41,8 +41,13 @@ def session_folders(root: Path, player: str, owners: Mapping[str, str]) -> list[
     return [root / name for name in names if is_theirs(name)]
 
 
+def person_folders(data: Path, person: str) -> list[Path]:
+    """The folders of what is somebody's alone in a studio: none, or one, in a data folder that need not be there."""
+    return [people / person for people in (data / "studios").glob("*/people") if (people / person).is_dir()]
+
+
 def take_away(folders: Sequence[Path]) -> None:
-    """Take session folders away.
+    """Take folders away.
 
     Raises:
         InputError: when one cannot be.
@@ -52,20 +57,18 @@ def take_away(folders: Sequence[Path]) -> None:
             shutil.rmtree(folder)
         except OSError as error:
             raise InputError(
-                f"the takes cannot be taken away ({error.strerror or error})",
+                f"what was played cannot be taken away ({error.strerror or error})",
                 where=str(folder),
                 cure="see whose the folder is; the records are still there, so try again",
             ) from error
 
 
-def zipped(texts: Mapping[str, str], folders: Sequence[Path], own: Path) -> Path:
-    """A new file, alone in its folder, with texts, session folders and the files of a folder packed, which need not be
-    there; whoever asks for it takes the folder away."""
+def zipped(texts: Mapping[str, str], folders: Sequence[Path], own: Sequence[Path]) -> Path:
+    """A new file, alone in its folder, with all that :func:`write_folder` writes; whoever asks for it takes the folder
+    away."""
     room = Path(tempfile.mkdtemp(prefix="coach-export-"))
     try:
-        write_folder(room / "folder", texts, folders)
-        if own.is_dir():
-            shutil.copytree(own, room / "folder" / "files", ignore=shutil.ignore_patterns(".*"))
+        write_folder(room / "folder", texts, folders, own)
         write_zip(room / "export.zip", room / "folder")
         shutil.rmtree(room / "folder")
     except BaseException:
@@ -74,13 +77,16 @@ def zipped(texts: Mapping[str, str], folders: Sequence[Path], own: Path) -> Path
     return room / "export.zip"
 
 
-def write_folder(target: Path, texts: Mapping[str, str], folders: Sequence[Path]) -> None:
-    """Write texts by their names, and copies of session folders, into a folder that is made."""
+def write_folder(target: Path, texts: Mapping[str, str], folders: Sequence[Path], own: Sequence[Path]) -> None:
+    """Write texts by their names, copies of session folders, and what is in other folders, into one that is made."""
     target.mkdir()
     for name, text in texts.items():
         (target / name).write_bytes(text.encode())
     for folder in folders:
         _copy_session(folder, target / "sessions" / folder.name)
+    for folder in own:
+        # What begins with a dot is being written.
+        shutil.copytree(folder, target / "files", ignore=shutil.ignore_patterns(".*"), dirs_exist_ok=True)
 
 
 def _copy_session(folder: Path, target: Path) -> None:

@@ -6,6 +6,7 @@ import asyncio
 import secrets
 import shutil
 from functools import partial
+from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, Literal
 
 from msgspec import Meta, Struct
@@ -137,7 +138,11 @@ class _StudioDoors:
         self._exports.take(person.id)
         texts, owners = await self._accounts.records.ask(partial(_texts, player=them.id))
         root, own = self._service.takes_folder, self._service.folder_of(them)
-        path = await asyncio.to_thread(lambda: zipped(texts, session_folders(root, them.id, owners), own))
+
+        def pack() -> Path:
+            return zipped(texts, session_folders(root, them.id, owners), [own] if own.is_dir() else [])
+
+        path = await asyncio.to_thread(pack)
         return FileResponse(
             path,
             media_type="application/zip",

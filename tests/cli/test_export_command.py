@@ -131,3 +131,14 @@ def test_takes_from_before_there_were_records_are_exported_too(practised, tmp_pa
     done = practised.run("export", "-o", tmp_path / "out")
 
     assert done.stdout.startswith("Wrote 0 passes of 0 tunes on 0 days and 1 session folder to ")
+
+
+def test_what_is_theirs_alone_in_a_studio_is_there_too(practised, tmp_path: Path) -> None:
+    own = practised.data / "studios" / "mill" / "people" / "reed"
+    own.mkdir(parents=True)
+    (own / "instruments.json").write_text("{}")
+    (own / ".instruments.json.new").write_text("{")
+
+    practised.run("export", "--player", "reed", "-o", tmp_path / "reed")
+
+    assert [path.name for path in (tmp_path / "reed" / "files").iterdir()] == ["instruments.json"]

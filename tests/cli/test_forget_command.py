@@ -78,7 +78,7 @@ def test_takes_that_cannot_be_taken_away_leave_the_records_to_try_again(
         said = practised.refused("forget", "--player", "reed", "--yes")
 
     assert said.startswith(
-        f"coach: {practised.data / 'sessions' / '20260301T180000-reed'}: the takes cannot be taken away"
+        f"coach: {practised.data / 'sessions' / '20260301T180000-reed'}: what was played cannot be taken away"
     )
     assert practised.run("progress", "--player", "reed").exit_code == 0
     assert practised.run("forget", "--player", "reed", "--yes").exit_code == 0
@@ -122,3 +122,14 @@ def test_without_any_takes_the_records_go_all_the_same(practised) -> None:
 
     assert done.stdout == "Forgot reed: 3 passes of 2 tunes on 2 days and 0 session folders are gone.\n"
     assert not (practised.data / "sessions").exists()
+
+
+def test_what_is_theirs_alone_in_a_studio_goes_too(practised) -> None:
+    people = practised.data / "studios" / "mill" / "people"
+    for player in ("reed", "sedge"):
+        (people / player).mkdir(parents=True)
+        (people / player / "instruments.json").write_text("{}")
+
+    assert practised.run("forget", "--player", "reed", "--yes").exit_code == 0
+
+    assert [path.name for path in people.iterdir()] == ["sedge"]

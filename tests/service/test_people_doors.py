@@ -568,7 +568,11 @@ async def test_takes_that_cannot_be_deleted_leave_the_records(
         raise PermissionError(13, "Permission denied")
 
     monkeypatch.setattr("coach.service.leaving.shutil.rmtree", stuck)
-    says(await teacher.post("/people/wren/forget", {"name": "Wren"}), 422, "cannot be taken away (Permission denied)")
+    says(
+        await teacher.post("/people/wren/forget", {"name": "Wren"}),
+        422,
+        "what was played cannot be taken away (Permission denied)",
+    )
     assert "wren" in await studio.service.archive.ask(players_in)
     assert TILDA.id in await studio.service.archive.ask(players_in)
 
