@@ -24,7 +24,8 @@ from coach.ladder.known import Kept, Known
 from coach.listening.findings import Finding
 from coach.listening.saying import words_of
 from coach.records.findings import findings_of_pass
-from coach.records.played import passes_of
+from coach.records.leaving import forget
+from coach.records.played import passes_of, players_in
 from coach.records.store import Store, url_of
 from coach.records.tables import tunes
 from coach.service import archive
@@ -317,3 +318,20 @@ def test_what_was_found_is_kept_in_the_words_of_the_report(asked: Asked, kept: K
     number = kept.result.plan.number
     (found,) = asyncio.run(asked.archive.ask(lambda c: findings_of_pass(c, kept.folder, number)))
     assert (found.name, found.words, found.cost) == ("change late", words_of(late), 4.0)
+
+
+def test_a_pass_that_waits_to_be_kept_is_forgotten_with_its_player(
+    tmp_path: Path, kept: KeptPass, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(archive, "AGAIN", 0.0)
+    made = Asked(tmp_path, url_of(tmp_path / "later" / "records.db"))
+    for folder, player in (("hers", "sedge"), ("his", "reed")):
+        assert isinstance(made.keep(replace(kept, player=player, folder=folder)), RecordsError)
+    (tmp_path / "later").mkdir()
+
+    asyncio.run(made.archive.forget("sedge", lambda connection: forget(connection, "sedge")))
+    assert made.keep(replace(kept, folder="next")) is None
+
+    players = asyncio.run(made.archive.ask(players_in))
+    made.archive.close()
+    assert players == ["reed"]
