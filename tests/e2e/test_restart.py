@@ -13,7 +13,7 @@ from pathlib import Path
 from typing import Any
 
 import pytest
-from browser_midi import OPEN_STRINGS, as_written, connect, play_along, plug, solo_of
+from browser_midi import OPEN_STRINGS, as_written, connect, play_along, plug, solo_of, tune
 from playwright.sync_api import Page, expect
 from real_parts import Served
 
@@ -49,8 +49,8 @@ def test_a_deploy_in_mid_pass_loses_no_note_and_the_sitting_goes_on(
     seen = watched()
     plug(seen)
     page: Page = seen.open(f"{first.url}?session=deploy")
-    tune = next(line["id"] for line in seen.last("tunes")["tunes"] if line["title"] == "Mill Lane")
-    seen.choose_solo(tune, "intermediate")
+    lane = next(line["id"] for line in seen.last("tunes")["tunes"] if line["title"] == "Mill Lane")
+    seen.choose_solo(lane, "intermediate")
     seen.set("tempo", TEMPO)
     seen.set("last", 2)
     connect(seen)
@@ -82,7 +82,7 @@ def test_a_deploy_in_mid_pass_loses_no_note_and_the_sitting_goes_on(
     assert took < SOON
     assert 0 < before["played"] <= back["sitting"]["played"] <= before["played"] + 0.5  # the pass that was cut too
     assert back["sitting"]["minutes"] == 20
-    chosen = {"tune": tune, "tier": "intermediate", "tempo": TEMPO, "last": 12}
+    chosen = {"tune": lane, "tier": "intermediate", "tempo": TEMPO, "last": 12}
     assert {name: back[name] for name in chosen} == chosen
     print(f"the sitting was on the page again {took:.1f} s after the address was out")
 
@@ -96,6 +96,7 @@ def test_a_deploy_in_mid_pass_loses_no_note_and_the_sitting_goes_on(
 
     # And the practice goes on.
     seen.set("last", 1)
+    tune(seen)
     play_along(seen, as_written(solo, TEMPO, 1))
     with seen.hears("report"):
         pass
