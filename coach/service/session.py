@@ -112,7 +112,7 @@ class Session:
         self._choice = Choice(fetch, make, desk.edits_of, self._solos_arrived, self._rules_of)
         self._diary = Diary(name, memory, now, wall, lambda text: self.pages.broadcast(wire.Failure(text, "records")))
         self._coaching = Coaching(climb, self._choice, self._diary, listed)
-        self._after = AfterPass(keeper, now, self._coaching, self._diary, self.pages.broadcast)
+        self._after = AfterPass(keeper, now, self._coaching, self._diary, self._tell_report)
         in_use = InUse(self.pages, midi)
         self._played_on = PlayedOn(instruments, in_use, self._choice, self._after, f"the pad of {name}")
         self._lessons = Lessons(self._choice, self._played_on, self.pages.broadcast)
@@ -349,6 +349,11 @@ class Session:
             self._played_on.told(message)
         finally:
             self.tell_state()
+
+    def _tell_report(self, report: wire.PracticeReport) -> None:
+        self.pages.broadcast(report)
+        if report.whole and report.clean:
+            self.lesson.reread()  # what was reached of what is set may be more now
 
     def _rules_of(self, tune: str) -> Rules | None:
         return self.lesson.rules_of(tune)

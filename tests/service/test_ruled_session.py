@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field, replace
 from typing import Any
 
@@ -17,9 +18,13 @@ RULES = Rules("Ruth", 100.0, "steps", 5.0, 3, 40.0, 80.0, "not above 80 this wee
 
 @dataclass
 class Set(NoLesson):
-    """A lesson with rules by tune."""
+    """A lesson with rules by tune, which counts how often it was to be read anew."""
 
     rules: dict[str, Rules] = field(default_factory=dict)
+    read: int = 0
+
+    def reread(self) -> None:
+        self.read += 1
 
     def rules_of(self, tune: str) -> Rules | None:  # type: ignore[override]
         return self.rules.get(tune)
@@ -70,14 +75,24 @@ def test_what_is_set_cannot_be_changed_and_nothing_of_the_message_is(lane: Any) 
     assert (state(page).goal, state(page).click_level) == (100.0, 0.7)
 
 
-def test_rungs_and_passes_again_are_no_faster_than_the_cap(lane: Any, as_written: Any, solos: Any) -> None:
+@pytest.fixture
+def play(as_written: Any, solos: Any) -> Callable[..., Any]:
+    """Plays a pass of the tune at hand, as far as is said."""
+
+    def played(world: Any, page: Any, last: int = 4) -> None:
+        page.say(wire.Start())
+        begin = page.last(wire.Begin)
+        origin = float(begin.origin or page.now() + 0.2 + begin.lead)
+        world.play(page, as_written(solos["beginner"], begin.tempo, 1, last), until=begin.length + 0.6, origin=origin)
+
+    return played
+
+
+def test_rungs_and_passes_again_are_no_faster_than_the_cap(lane: Any, play: Any) -> None:
     page = lane.page()
     lane.session.lesson = NoLesson()
     page.say(wire.Settings(tempo=120.0))
-    page.say(wire.Start())
-    begin = page.last(wire.Begin)
-    origin = float(begin.origin or page.now() + 0.2 + begin.lead)
-    lane.play(page, as_written(solos["beginner"], begin.tempo), until=begin.length + 0.6, origin=origin)
+    play(lane, page)
     assert state(page).rung.tempo == 120.0
 
     lane.session.lesson = Set({lane.tune.id: replace(RULES, goal=120.0)})
@@ -87,6 +102,27 @@ def test_rungs_and_passes_again_are_no_faster_than_the_cap(lane: Any, as_written
     assert "says your teacher" in state(page).rung.why
     page.say(wire.Again())
     assert page.last(wire.Begin).tempo == pytest.approx(80.0, abs=0.01)
+
+
+@pytest.mark.parametrize(("last", "read"), [(4, 1), (1, 0)])
+def test_what_was_reached_is_read_anew_behind_a_clean_pass(lane: Any, play: Any, last: int, read: int) -> None:
+    page = lane.page()
+    play(lane, page, last)
+
+    assert page.last(wire.PracticeReport).clean is (read == 1)
+    assert lane.session.lesson.read == read
+
+
+def test_what_was_found_in_a_pass_is_kept_with_it(lane: Any, as_written: Any, solos: Any) -> None:
+    page = lane.page()
+    page.say(wire.Settings(tempo=60.0))
+    page.say(wire.Start())
+    begin = page.last(wire.Begin)
+    origin = float(begin.origin or page.now() + 0.2 + begin.lead)
+    late = [(seconds + 0.03, data) for seconds, data in as_written(solos["beginner"], begin.tempo)]
+    lane.play(page, late, until=begin.length + 0.6, origin=origin)
+
+    assert [each.name for each in lane.memory.passes[-1].found] == ["leaning behind"]
 
 
 def test_what_is_kept_of_the_settings_is_the_players_own(lane: Any) -> None:
