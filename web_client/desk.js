@@ -23,6 +23,9 @@ import { Wire, openSocket } from "./wire.js";
 /** Milliseconds after which the first cards have come, where there are any. */
 const HERE_BY = 700;
 
+/** Milliseconds after which it is asked again whether words that are pinned were read. */
+const READ_EVERY = 15_000;
+
 let studio = "";
 let digest = "";
 let me = "";
@@ -67,6 +70,7 @@ function take(message) {
       studio = message.studio;
       byId("studio-name").textContent = studio;
       title();
+      nowView.meet();
       setTimeout(() => nowView.settle(), HERE_BY); // the cards follow it
       openView.joined();
       break;
@@ -155,6 +159,7 @@ window.addEventListener("hashchange", () => go(false));
 window.addEventListener("offline", () => wire.drop());
 window.addEventListener("focus", () => void openView.pins.renew());
 setInterval(() => wire.check(), 1000);
+setInterval(() => void (document.hidden || openView.pins.renew()), READ_EVERY);
 say(DESK.line.connecting);
 go(true);
 wire.connect();

@@ -21,6 +21,8 @@ export class HearView {
     this.practice = practice;
     this.sound = sound;
     this.name = "";
+    /** Called when all sounds another time later than before. */
+    this.onBehind = () => {};
     this.button = byId("hear");
     this.words = byId("hear-words");
     this.levels = byId("hear-levels");
@@ -123,6 +125,7 @@ export class HearView {
 
   /** @param {string} words */
   #show(words) {
+    this.onBehind();
     this.words.textContent = words;
     this.button.textContent = this.on ? DESK.hear.off : DESK.hear.on;
     this.button.setAttribute("aria-pressed", String(this.on));

@@ -33,6 +33,8 @@ export class NowView {
     /** @type {Map<string, CardView>} */
     this.views = new Map();
     this.known = false;
+    /** @type {Set<string>} of those who were shown, who has not been told of since the line came back */
+    this.untold = new Set();
     /** @type {"cards" | "rows"} */
     this.look = "cards";
     this.waiting = false;
@@ -55,6 +57,7 @@ export class NowView {
   /** @param {Card & {gone?: boolean}} card */
   take(card) {
     const before = this.cards.get(card.student);
+    this.untold.delete(card.student);
     if (card.gone) {
       this.cards.delete(card.student);
     } else {
@@ -67,9 +70,18 @@ export class NowView {
     this.#later();
   }
 
-  /** All cards that are there have come: nobody is there where there is none. */
+  /** The line is there, anew perhaps: all are told of once more. */
+  meet() {
+    this.untold = new Set(this.cards.keys());
+  }
+
+  /** All cards that are there have come: whoever was not told of is not there any more. */
   settle() {
     this.known = true;
+    for (const id of this.untold) {
+      this.cards.delete(id);
+    }
+    this.untold.clear();
     this.#later();
   }
 

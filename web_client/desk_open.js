@@ -64,6 +64,7 @@ export class OpenView {
       },
     });
     this.hear = new HearView(this.practice, sound);
+    this.hear.onBehind = () => this.#place();
     this.steer = new SteerView(this.practice, (fields) => this.#steer(fields));
     this.pins = new PinsView({
       choose: (measure) => this.choose(measure),
@@ -209,15 +210,22 @@ export class OpenView {
       byId("open-report").hidden = true;
     }
     this.place.byHand = again && this.place.byHand;
-    this.place.origin = begin.origin === null ? null : begin.origin + this.hear.behind;
+    this.#place();
     this.place.show();
+  }
+
+  /** The place that is shown is the one that sounds here, where one listens. */
+  #place() {
+    const origin = this.practice.begin?.origin ?? null;
+    this.place.origin = origin === null ? null : origin + this.hear.behind;
   }
 
   /** @param {string} words where the pass is */
   #say(words) {
-    const { state, begin, playing } = this.practice;
-    const tempo = playing ? (begin?.tempo ?? 0) : (state?.tempo ?? 0);
-    const said = DESK.open.place(state?.free_time ? 0 : tempo, words);
+    const { state, begin, place, playing } = this.practice;
+    const own = place === null ? 0 : Math.round(place.tempo);
+    const tempo = playing ? (begin?.free ? own : (begin?.tempo ?? 0)) : state?.free_time ? 0 : (state?.tempo ?? 0);
+    const said = DESK.open.place(tempo, words);
     if (byId("open-place").textContent !== said) {
       byId("open-place").textContent = said;
     }

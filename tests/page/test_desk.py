@@ -35,6 +35,14 @@ def away(name: str, **fields: Any) -> protocol.Card:
 CLASS = [away("Ada"), card("Ben"), card("Cleo"), card("Dov", stuck=3, times=4)]
 
 
+def begins(page: Page, fake: Any, *, ahead: float = 0.0, **fields: Any) -> float:
+    """Have Ben begin a pass, with position 0 so many seconds ahead; gives that moment on the page's clock."""
+    show(fake, msgspec.structs.replace(fake.state, state="playing", number=1))
+    origin: float = page.evaluate("performance.now() / 1000") + ahead
+    show(fake, fake.begin_of(1, origin=origin, **fields))
+    return origin
+
+
 @pytest.fixture
 def open_desk(open_page: Callable[..., Page], fake: Any) -> Callable[..., Page]:
     """Opens desks."""
@@ -163,6 +171,17 @@ def test_who_is_gone_from_the_studio_is_gone_from_the_desk(open_desk: Callable[.
     expect(page.locator("#now-words")).to_have_text("3 students, three at practice, one stuck")
 
 
+def test_who_is_not_told_of_when_the_line_is_back_is_gone(open_desk: Callable[..., Page], fake: Any) -> None:
+    page = open_desk(*CLASS)
+    expect(page.locator(".card")).to_have_count(4)
+
+    fake.cards = CLASS[:3]
+    fake.drop()
+
+    expect(page.locator(".card")).to_have_count(3)
+    assert names(page, "#cards") == ["Ben", "Cleo"]
+
+
 def test_an_empty_studio_explains_the_first_invitation(open_desk: Callable[..., Page]) -> None:
     page = open_desk()
 
@@ -203,10 +222,7 @@ def test_the_sheet_of_one_who_is_opened_has_the_marks_that_they_see(open_desk: C
     expect(page.locator("#open-sign")).to_have_text(
         "Ben sees a sign that you look on and listen, as long as this is open."
     )
-    show(fake, msgspec.structs.replace(fake.state, state="playing", number=1))
-    origin = page.evaluate("performance.now() / 1000") - 0.4
-    begin = fake.begin_of(1, tempo=60.0, origin=origin)
-    show(fake, begin)
+    begins(page, fake, tempo=60.0)
     show(fake, protocol.VerdictMark(1, 1, "m1e1", "late", 48.0, 55, 3))
     show(fake, protocol.VerdictMark(1, 1, "m1e2", "missed", None, None, None))
     show(fake, protocol.VerdictMark(1, 1, "m1e3", "late", 48.0, 55, 3), student="cleo")
@@ -421,9 +437,7 @@ def test_accompaniment_and_click_sound_along_as_late_as_the_notes(open_desk: Cal
     opened(page, fake)
     page.get_by_role("button", name="Listen").click()
     expect(page.locator("#hear-words")).to_have_text("You hear Ben 0.4 seconds later.")
-    show(fake, msgspec.structs.replace(fake.state, state="playing", number=1))
-    origin = page.evaluate("performance.now() / 1000") + 0.3
-    show(fake, fake.begin_of(1, tempo=120.0, origin=origin, lead=0.0))
+    origin = begins(page, fake, ahead=0.3, tempo=120.0)
 
     until(page, "window.struck.length >= 4")
     first = page.evaluate(
@@ -431,6 +445,19 @@ def test_accompaniment_and_click_sound_along_as_late_as_the_notes(open_desk: Cal
     )
     clicks = [0.4 - 0.5 * count for count in range(5)]  # a count-in that began before is left out as far as it is over
     assert min(abs(first - click) for click in clicks) < 0.1
+
+
+def test_the_place_on_the_sheet_is_the_one_that_sounds_here(open_desk: Callable[..., Page], fake: Any) -> None:
+    page = open_desk(*CLASS)
+    opened(page, fake)
+    page.get_by_role("checkbox", name="The line is bad").check()
+    page.get_by_role("button", name="Listen").click()
+    expect(page.locator("#hear-words")).to_have_text("You hear Ben 1.2 seconds later.")
+
+    origin = begins(page, fake, tempo=60.0)
+    until(page, "document.querySelector('#open-sheet #m1.sounding') !== null")
+
+    assert page.evaluate("performance.now() / 1000") - origin > 1.15
 
 
 # ---------------------------------------------------------------------------------------------------- a newer desk
