@@ -28,7 +28,7 @@ from coach.takes.sessions import Instrument, JournalWriter, Session, SessionPass
 
 __all__ = ["Keeper", "PassKeeping"]
 
-MOST_PASSES = 32
+MOST_PASSES = 16
 """Passes of a folder: it is written anew after each, so that a long one would make each pass dearer than the last."""
 
 _GATHERED = frozenset({"midi", "dropped"})

@@ -145,7 +145,8 @@ def write_take(take: Take) -> bytes:
     track = mido.MidiTrack()
     now = 0
     for tick, _, event in sorted(events, key=lambda entry: entry[:2]):
-        track.append(event.copy(time=tick - now))
+        event.time = tick - now  # each is made above, and is nowhere else: a copy would be checked anew
+        track.append(event)
         now = tick
     track.append(mido.MetaMessage("end_of_track", time=max(0, take.end_tick - now)))
     file = mido.MidiFile(type=0, ticks_per_beat=DIVISION, charset="utf-8")
