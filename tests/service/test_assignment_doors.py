@@ -10,6 +10,7 @@ from asked_studio import Studio, in_studio
 from studio_people import REED, RUTH, TILDA, WREN
 
 from coach.errors import InputError
+from coach.service import protocol as wire
 from coach.service.assignment_doors import Assigning, read_setting
 from coach.service.looking import Reread, pack
 from coach.studio.rules import Setting
@@ -197,8 +198,20 @@ def test_a_session_tells_its_pages_and_holds_to_it(in_studio: Any) -> None:
         session = studio.service.session(REED.id, REED)
         await settled(studio)
         session._choice.put(tune="test-lane", goal=120.0, tempo=110.0)
+        page = Told()
+        session.join("pad", page)
         await studio.set(cap=80.0)
+        await studio.pin()
         await settled(studio)
+
+        (one,) = page.last(wire.Assigned).assignments
+        assert (one.title, one.cap, one.rules, one.by) == ("Test Lane", 80.0, "Not above 80 for now.", "Ruth")
+        (words,) = page.last(wire.Pins).pins
+        assert (words.measure, words.words, words.seen) == (2, "Let it ring.", False)
+        later = Told()
+        session.join("other", later)
+        assert later.last(wire.Assigned) == page.last(wire.Assigned)
+        assert later.last(wire.Pins) == page.last(wire.Pins)
 
         rules = session.lesson.rules_of("test-lane")
         assert rules is not None
@@ -206,6 +219,19 @@ def test_a_session_tells_its_pages_and_holds_to_it(in_studio: Any) -> None:
         assert (session.chosen.tempo, session.chosen.goal) == (80.0, 100.0)
 
     in_studio(test)
+
+
+class Told:
+    """A page that keeps what it is told."""
+
+    def __init__(self) -> None:
+        self.messages: list[Any] = []
+
+    def send(self, message: Any) -> None:
+        self.messages.append(message)
+
+    def last(self, kind: type) -> Any:
+        return [each for each in self.messages if isinstance(each, kind)][-1]
 
 
 async def settled(studio: Studio) -> None:
