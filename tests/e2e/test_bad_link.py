@@ -81,7 +81,6 @@ def sends_a_note(data: str | bytes) -> bool:
     return bool(message["kind"] == "notes" and message["items"])
 
 
-@pytest.mark.timeout(120)
 def test_a_bad_link_that_is_lost_in_mid_pass_changes_no_verdict(
     everyones: Served, relayed: Callable[[str], Relay], watched: Callable[..., Any]
 ) -> None:

@@ -57,7 +57,6 @@ def test_a_first_visit_ends_in_a_scored_pass_and_a_next_rung(everyones: Served, 
     expect(page.locator("#toggle .label")).to_have_text("Start")
 
 
-@pytest.mark.timeout(180)
 def test_an_instrument_is_learned_and_a_pass_begins_and_goes_again_by_its_switches(
     everyones: Served, watched: Callable[..., Any]
 ) -> None:

@@ -31,7 +31,6 @@ def is_another(data: str | bytes, before: str) -> bool:
     return bool(message["kind"] == "state" and not message["waiting"] and message["digest"] not in ("", before))
 
 
-@pytest.mark.timeout(180)
 @pytest.mark.parametrize("options", [{}, PHONE], ids=["desktop", "phone"])
 def test_a_way_is_taken_undone_done_again_and_printed(
     everyones: Served, watched: Callable[..., Any], options: dict[str, Any]

@@ -7,7 +7,6 @@ from collections.abc import Callable
 from typing import Any
 
 import mido
-import pytest
 from playwright.sync_api import FilePayload, Page, expect
 from real_parts import Served
 
@@ -61,7 +60,6 @@ def bring(page: Page, *files: FilePayload) -> None:
     page.get_by_label("Tunes of your own").set_input_files(list(files))
 
 
-@pytest.mark.timeout(180)
 def test_good_files_become_three_tiers_and_bad_ones_a_sentence_with_the_place(
     everyones: Served, watched: Callable[..., Any]
 ) -> None:

@@ -121,7 +121,6 @@ def check_recalled(state: dict[str, Any], told: dict[str, Any]) -> None:
         assert state["rung"][name] == told["rung"][name]
 
 
-@pytest.mark.timeout(300)  # six starts on a busy machine
 def test_what_was_reported_is_remembered_after_a_kill_at_any_moment(tmp_path: Path) -> None:
     rng = random.Random(8)
     data, tune = tmp_path / "data", tmp_path / "solo.json"

@@ -138,7 +138,6 @@ def behind(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Behind]:
     ]
 
 
-@pytest.mark.timeout(120)
 def test_a_page_that_comes_through_nginx_plays_a_pass_with_an_instrument_of_the_browser(
     behind: Behind, watched: Callable[..., Any]
 ) -> None:

@@ -12,7 +12,6 @@ from contextlib import closing
 from pathlib import Path
 from typing import Any
 
-import pytest
 from browser_midi import OPEN_STRINGS, as_written, connect, play_along, plug, solo_of, tune
 from playwright.sync_api import Page, expect
 from real_parts import Served
@@ -40,7 +39,6 @@ def begin_sitting(seen: Any, minutes: int) -> None:
     expect(page.locator("#sitting-on")).to_be_visible()
 
 
-@pytest.mark.timeout(120)
 def test_a_deploy_in_mid_pass_loses_no_note_and_the_sitting_goes_on(
     serve: Callable[..., Served], watched: Callable[..., Any], tmp_path: Path
 ) -> None:
