@@ -127,6 +127,7 @@ export class NowView {
     byId("away-part").hidden = byId("away").children.length === 0;
     byId("now-key").hidden = byId("cards").children.length === 0;
     byId("nobody").hidden = !this.known || this.cards.size > 0;
+    byId("looks").hidden = !byId("nobody").hidden;
     if (this.known || this.cards.size > 0) {
       put(byId("now-words"), this.cards.size === 0 ? "" : DESK.now.words(counts(this.cards.values())));
     }

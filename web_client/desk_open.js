@@ -79,7 +79,11 @@ export class OpenView {
     showLegend(byId("open-legend"));
     this.practice.on("state", (state) => this.#showState(state));
     this.practice.on("begin", ({ begin, again }) => this.#begin(begin, again));
-    this.practice.on("report", () => this.#showReport());
+    this.practice.on("measure", () => this.#sayMeasure());
+    this.practice.on("report", () => {
+      this.#showReport();
+      this.#sayMeasure();
+    });
   }
 
   /**
@@ -170,10 +174,12 @@ export class OpenView {
       void this.#load();
       void this.pins.of(this.student, state.tune);
     }
-    if (!this.practice.playing) {
-      this.#say(state.free_time ? DESK.open.free : DESK.open.between);
-    }
     this.#showReport();
+    if (!this.practice.playing) {
+      const { report, unmarked, jam } = this.practice;
+      const before = report === null ? DESK.open.between : TEXT.report.head(report, unmarked !== 0, jam);
+      this.#say(state.free_time ? DESK.open.free : before);
+    }
   }
 
   async #load() {
@@ -190,6 +196,7 @@ export class OpenView {
         this.practice.read(arrangement.meter);
         this.strip.show(arrangement.measures.map((/** @type {any} */ measure) => measure.number), tiersOf(arrangement));
         this.pencilled.renew();
+        this.#sayMeasure();
         drawSlips(this.sheet.svg, this.pins.pins);
       }
     } catch (error) {
@@ -207,6 +214,7 @@ export class OpenView {
   #begin(begin, again) {
     if (!again && !begin.learning) {
       this.pencilled.clear();
+      this.#sayMeasure();
       byId("open-report").hidden = true;
     }
     this.place.byHand = again && this.place.byHand;
@@ -272,8 +280,13 @@ export class OpenView {
     this.measure = this.pins.measure = measure;
     byId("lick-words").textContent = "";
     byId("open-choice").hidden = false;
-    byId("open-choice-words").textContent = this.strip.words(measure);
+    this.#sayMeasure();
     byId("ask-loop").textContent = DESK.open.loop(measure);
+  }
+
+  /** Says how the measure that is chosen went, as far as it is known. */
+  #sayMeasure() {
+    byId("open-choice-words").textContent = this.strip.words(this.measure);
   }
 
   /** Makes the chosen measure a lick of the studio. */

@@ -259,9 +259,14 @@ def test_after_the_pass_the_report_is_there_and_leads_to_its_measures(
         take="takes/ben/1.mid",
         report="",
     )
+    page.locator("#open-strip button").nth(1).click()
+    expect(page.locator("#open-choice-words")).to_have_text("Measure 2: not played yet")
     show(fake, report)
+    show(fake, msgspec.structs.replace(fake.state, state="between passes", number=1))
 
     expect(page.locator("#open-report")).to_be_visible()
+    expect(page.locator("#open-choice-words")).to_contain_text("Measure 2: clean")
+    expect(page.locator("#open-place")).to_have_text("84 quarters a minute · Pass 1: not clean yet")
     expect(page.locator("#open-strip [data-clean=true]")).to_have_count(15)
     page.get_by_role("button", name="Measure 7", exact=True).click()
     expect(page.locator("#open-choice-words")).to_contain_text("Measure 7: not clean")
