@@ -7,6 +7,8 @@ from dataclasses import replace
 import pytest
 from ladder_here import Player
 
+from coach.ladder import sitting
+from coach.ladder.fading import Learned
 from coach.ladder.standing import Wishes, from_dict, to_dict, wished
 
 
@@ -53,6 +55,20 @@ def test_what_was_earned_before_is_played_no_faster_either() -> None:
 
     assert (rung.kind, rung.tempo) == ("jam", 90.0)
     assert rung.why.endswith("at 90, and never stop, not above that for now, says your teacher.")
+
+
+@pytest.mark.parametrize(("cap", "tempo"), [(95.0, 95.0), (96.0, 96.0), (97.0, 96.0)])
+def test_something_known_at_the_end_is_no_faster_than_the_cap(cap: float, tempo: float) -> None:
+    player = Player(
+        wishes=Wishes(40.0, 120.0, cap=cap),
+        learned=[Learned("u", "beginner", 96.0, 999.0, 20.0)],
+        sitting=replace(sitting.begun(20.0), elapsed=19.0),
+    )
+
+    rung = player.rung()
+
+    assert (rung.kind, rung.tempo) == ("known", tempo)
+    assert ("says your teacher" in rung.why) == (tempo < 96.0)
 
 
 def test_a_cap_that_comes_and_goes_leaves_where_the_player_stands() -> None:

@@ -273,7 +273,7 @@ def test_a_week_as_json_names_where_its_takes_are(store: Store, keep: Callable[.
     assert record["takes"][0]["cues"] == "kept/evening/1.cues.json"
 
 
-@given(st.text(max_size=30))
+@given(st.builds(str.__add__, st.sampled_from(["", "=", "+", "-", "@", "\t", "\r"]), st.text(max_size=30)))
 def test_no_cell_is_a_formula(words: str) -> None:
     """Nothing of a text is lost, and no spreadsheet takes it for a formula (OWASP, "CSV Injection", from memory)."""
     empty = WeekOfPractice(WEEK, 0.0, 0, (), (), (), (), (), (HabitOfWeek("x", words, 1, 1),), (), (), ())
