@@ -18,7 +18,7 @@ from coach.service import protocol as wire
 
 KINDS = [
     *("join", "pong", "settings", "start", "stop", "again", "next_rung", "calibrate", "learn_foot", "mark"),
-    *("sounding", "notes", "input", "enter", "edit", "undo", "redo", "dance"),
+    *("sounding", "notes", "input", "enter", "edit", "undo", "redo", "answer", "desk", "look_on", "steer", "dance"),
 ]
 FIELDS = sorted(
     {field.name for kind in wire.FromPage.__args__ for field in msgspec.structs.fields(kind)} | {"seq", "stamp", "data"}
