@@ -12,8 +12,7 @@ from playwright.sync_api import Page
 TOLERANCE = 9.0
 
 _MEASURE = """
-() => {
-  const svg = document.querySelector("svg");
+() => [...document.body.children].map((svg) => {
   const toUser = svg.getScreenCTM().inverse();
   const pen = document.createElement("canvas").getContext("2d");
   const inks = new Map();
@@ -60,7 +59,7 @@ _MEASURE = """
   }
   const [x, y, width, height] = svg.getAttribute("viewBox").split(" ").map(Number);
   return {boxes, page: [x, y, x + width, y + height]};
-}
+})
 """
 
 
@@ -84,17 +83,28 @@ class Box:
         )
 
 
-def measured(page: Page, svg: str) -> tuple[list[Box], tuple[float, float, float, float]]:
+@dataclass(frozen=True, slots=True)
+class Measured:
     """The boxes of all texts of a drawing, and the drawing's own: left, top, right, bottom."""
-    page.set_content(f'<body style="margin:0">{svg}</body>')
-    told = page.evaluate(_MEASURE)
-    left, top, right, bottom = told["page"]
-    return [Box(*row) for row in told["boxes"]], (left, top, right, bottom)
+
+    boxes: list[Box]
+    page: tuple[float, float, float, float]
 
 
-def troubles(page: Page, svg: str) -> list[str]:
-    """What is wrong: texts that meet, and texts that leave the drawing."""
-    boxes, (left, top, right, bottom) = measured(page, svg)
+def measured(page: Page, *svgs: str) -> list[Measured]:
+    """What drawings of one style measure; together they cost one loading of the page."""
+    page.set_content(f'<body style="margin:0">{"".join(svgs)}</body>')
+    return [Measured([Box(*row) for row in told["boxes"]], tuple(told["page"])) for told in page.evaluate(_MEASURE)]
+
+
+def troubles(page: Page, *svgs: str) -> list[str]:
+    """What is wrong in drawings of one style: texts that meet, and texts that leave their drawing."""
+    return [trouble for each in measured(page, *svgs) for trouble in troubles_of(each)]
+
+
+def troubles_of(drawing: Measured) -> list[str]:
+    """The same of a drawing that was measured."""
+    boxes, (left, top, right, bottom) = drawing.boxes, drawing.page
     downwards = sorted(boxes, key=lambda box: box.top)
     found = [
         f"{one.text!r} ({one.what}) meets {other.text!r} ({other.what})"
