@@ -35,6 +35,7 @@ if TYPE_CHECKING:
 __all__ = ["routes"]
 
 MOST_DAYS = 30
+"""Days for which an invitation holds at most."""
 
 
 class Inviting(Struct, forbid_unknown_fields=True):

@@ -24,7 +24,6 @@ from coach.studio.tokens import digest_of
 
 __all__ = [
     "KEPT_DAYS",
-    "MOST_DAYS",
     "MOST_OPEN",
     "Invitation",
     "invitations_of",
@@ -34,9 +33,6 @@ __all__ = [
     "take",
     "withdraw",
 ]
-
-MOST_DAYS = 30
-"""Days for which an invitation holds at most."""
 
 KEPT_DAYS = 7
 """Days for which it is told of an invitation that it was used or ran out."""
@@ -90,7 +86,7 @@ def invite(
         id: of the invitation, as no other has it.
         token: that opens it.
         when: now.
-        days: for how many it holds, 1 to :data:`MOST_DAYS`.
+        days: for how many it holds.
         person: to whom it gives access back.
         by: the teacher who makes it.
 
