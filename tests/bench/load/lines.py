@@ -34,7 +34,7 @@ class Line(asyncio.Protocol):
         frames, octets: that came, of messages.
     """
 
-    def __init__(self, host: str, path: str, subprotocol: str = "") -> None:
+    def __init__(self, host: str, path: str, subprotocol: str = "", cookie: str = "") -> None:
         self.host = host
         self.opened: asyncio.Future[None] = asyncio.get_running_loop().create_future()
         self.lost = False
@@ -44,6 +44,7 @@ class Line(asyncio.Protocol):
             f"GET {path} HTTP/1.1\r\nHost: {host}\r\nUpgrade: websocket\r\nConnection: Upgrade\r\n"
             "Sec-WebSocket-Key: dGhlIHNhbXBsZSBub25jZQ==\r\nSec-WebSocket-Version: 13\r\n"
             + (f"Sec-WebSocket-Protocol: {subprotocol}\r\n" if subprotocol else "")
+            + (f"Cookie: {cookie}\r\nOrigin: http://{host}\r\n" if cookie else "")
             + "\r\n"
         ).encode()
         self._rest = b""

@@ -27,13 +27,14 @@ from pathlib import Path
 from typing import Any
 
 from lines import Line
-from students import Crowd, Student
+from students import Crowd, Student, Teacher
 
 CORES = sorted(os.sched_getaffinity(0))
 SERVING = Path(__file__).with_name("serving.py")
 TUNE, TIER, NOTES_A_SECOND = "Turn the Barrow", "advanced", 8.0
 LIMIT_MS = 20.0
 MOST = 4096
+WATCHED = 30
 ECHOES, IN_FLIGHT = 50, 8
 
 
@@ -47,7 +48,7 @@ class Process:
         pin(self._process.pid, 0)
         self.port = int(self._answer()["port"])
 
-    async def ask(self, question: str = "figures") -> dict[str, float]:
+    async def ask(self, question: str = "figures") -> dict[str, Any]:
         """Ask for figures."""
         assert self._process.stdin is not None
         self._process.stdin.write(f"{question}\n")
@@ -135,8 +136,11 @@ class Figures:
 class Load:
     """Students at a service."""
 
-    def __init__(self, server: Process) -> None:
+    def __init__(self, server: Process, *, studio: bool) -> None:
         self.server = server
+        self._is_studio = studio
+        self._to_come: list[tuple[str, str]] = []  # of the studio that is being filled: the id and cookie of each
+        self._filled: dict[str, Student] = {}
         self.crowd = Crowd(f"127.0.0.1:{server.port}", "", TIER, NOTES_A_SECOND)
         self._names = 0
         self._turning = asyncio.ensure_future(self._turn())
@@ -147,9 +151,10 @@ class Load:
             if (await asyncio.to_thread(fetch, f"http://{self.crowd.host}/healthz"))["tunes"] >= 4:
                 break
             await asyncio.sleep(0.5)
-        line = _Lister(self.crowd.host)
+        cookie = (await self._people(1))[1][1] if self._is_studio else ""
+        line = _Lister(self.crowd.host, cookie)
         await join(line)
-        line.say(b'{"kind":"join","session":"list"}')
+        line.say(b'{"kind":"join"}' if cookie else b'{"kind":"join","session":"list"}')
         self.crowd.tune = await line.tune
         line.hang_up()
         quiet = 0
@@ -168,18 +173,37 @@ class Load:
             await asyncio.sleep(0.002)
         while len(crowd.students) < count:
             self._names += 1
-            student = Student(crowd, f"load-{self._names}")
+            student = await (self._in_a_studio() if self._is_studio else self._at_home())
             await join(student)
             student.join()
             crowd.students.append(student)
             await asyncio.sleep(0.01)
+
+    async def _at_home(self) -> Student:
+        return Student(self.crowd, f"load-{self._names}")
+
+    async def _in_a_studio(self) -> Student:
+        """The next student of a studio; with the first comes the teacher, who watches thirty."""
+        if not self._to_come:
+            (_, cookie), *self._to_come = await self._people(WATCHED)
+            self._filled = {}
+            teacher = Teacher(self.crowd, cookie, self._filled)
+            await join(teacher)
+            self.crowd.later(time.monotonic() + 1, teacher.sit_down)
+        person, cookie = self._to_come.pop()
+        student = self._filled[person] = Student(self.crowd, f"load-{self._names}", cookie)
+        return student
+
+    async def _people(self, students: int) -> list[tuple[str, str]]:
+        people: list[tuple[str, str]] = (await self.server.ask(f"studio {students}"))["people"]
+        return people
 
     async def measure(self, seconds: float) -> Figures:
         """Measure for a while."""
         crowd, tallies = self.crowd, self.crowd.tallies
         before, client = await self.server.ask(), time.process_time()
         begun, frames, octets = time.monotonic(), crowd.frames + tallies.sent, crowd.octets + tallies.sent_octets
-        tallies.waits, tallies.verdicts, tallies.reports = [], Counter(), 0
+        tallies.waits, tallies.verdicts, tallies.reports, tallies.shown, tallies.cards = [], Counter(), 0, [], 0
         await asyncio.sleep(seconds)
         took = time.monotonic() - begun
         after = await self.server.ask()
@@ -187,6 +211,9 @@ class Load:
         for text, times in tallies.failures.items():
             print(f"the service said {times} times: {text}", file=sys.stderr)
         tallies.failures.clear()
+        if tallies.cards:
+            shown = f"{1000 * share(tallies.shown, 0.5):.1f} and {1000 * share(tallies.shown, 0.99):.1f} ms"
+            print(f"at desks: {tallies.cards / took:.0f} cards a second; marks within {shown} (p50, p99)")
         return Figures(
             students=len(crowd.students),
             notes=len(waits) / took,
@@ -212,6 +239,11 @@ class Load:
         print(figures, flush=True)
         return figures
 
+    async def close(self) -> None:
+        """Let all go."""
+        await self.bring(0)
+        self._turning.cancel()
+
     async def _turn(self) -> None:
         while True:
             self.crowd.run_due()
@@ -221,14 +253,16 @@ class Load:
 class _Lister(Line):
     """Finds the id of the tune by its title."""
 
-    def __init__(self, host: str) -> None:
-        super().__init__(host, "/ws", "coach.1")
+    def __init__(self, host: str, cookie: str) -> None:
+        super().__init__(host, "/ws", "coach.1", cookie)
         self.tune: asyncio.Future[str] = asyncio.get_running_loop().create_future()
 
     def take(self, text: bytes) -> None:
         message = json.loads(text)
         if message["kind"] == "tunes" and not self.tune.done():
-            self.tune.set_result(next(line["id"] for line in message["tunes"] if line["title"] == TUNE))
+            found = [line["id"] for line in message["tunes"] if line["title"] == TUNE]
+            if found:
+                self.tune.set_result(found[0])
 
 
 class _Mirrored(Line):
@@ -310,8 +344,9 @@ async def soak(load: Load, asked: argparse.Namespace) -> None:
 
 async def run(asked: argparse.Namespace) -> int:
     """Run what was asked for."""
-    with tempfile.TemporaryDirectory() as folder, process("serve", folder, str(MOST)) as server:
-        load = Load(server)
+    kind = "studio" if asked.teachers else "serve"
+    with tempfile.TemporaryDirectory() as folder, process(kind, folder, str(MOST)) as server:
+        load = Load(server, studio=asked.teachers)
         await load.open()
         empty = (await server.ask())["mb"]
         print(f"load of the machine: {os.getloadavg()[0]:.1f}\n{Figures.HEAD}", flush=True)
@@ -329,6 +364,7 @@ async def run(asked: argparse.Namespace) -> int:
             best: Figures | None = await load.at(asked.students, *((14.0, 8.0) if asked.quick else (35.0, 30.0)))
         else:
             best = await ladder(load, asked)
+        await load.close()
     if best is None:
         print("not even the fewest students had their marks in time")
         return 1
@@ -349,6 +385,7 @@ def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--quick", action="store_true", help="in less than two minutes")
     parser.add_argument("--students", type=int, help="this many, and no ladder")
+    parser.add_argument("--teachers", action="store_true", help="in studios, with a teacher who watches each thirty")
     parser.add_argument("--begin", type=int, default=50, help="how many the ladder begins with")
     parser.add_argument(
         "--soak", type=float, nargs="?", const=10.0, metavar="MINUTES", help="memory and waits over time"

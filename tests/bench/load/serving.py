@@ -51,7 +51,26 @@ def resident() -> float:
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
-async def answer(ticker: Ticker, more: Any = dict) -> None:
+async def found_studio(service: Any, students: int) -> list[tuple[str, str]]:
+    """A studio with a teacher, who comes first, and students; of each the id, and the cookie of a device."""
+    from coach.service.accounts import new_id
+    from coach.studio.members import add_person, open_studio
+
+    when = "2026-01-01T00:00:00Z"
+
+    def add(connection: Any) -> list[Any]:
+        studio = open_studio(connection, f"Studio {new_id()[:8]}", when)
+        roles = ["teacher"] + ["student"] * students
+        return [
+            add_person(connection, id=new_id(), name=f"Player {number}", role=role, studio=studio, when=when)
+            for number, role in enumerate(roles)
+        ]
+
+    people = await service.archive.change(add)
+    return [(each.id, f"coach={await service.accounts.sign_in(each, 'bench')}") for each in people]
+
+
+async def answer(ticker: Ticker, service: Any = None) -> None:
     """Answer what is asked until nothing more is."""
     loop = asyncio.get_running_loop()
     questions: asyncio.Queue[str] = asyncio.Queue()
@@ -69,25 +88,21 @@ async def answer(ticker: Ticker, more: Any = dict) -> None:
             profile.disable()
             stats = pstats.Stats(profile, stream=sys.stderr)
             stats.sort_stats("tottime").print_stats(60)
-        figures = {
-            "cpu": time.process_time(),
-            "thread": time.thread_time(),
-            "mb": resident(),
-            **ticker.take(),
-            **more(),
-        }
+        figures: dict[str, Any] = {"cpu": time.process_time(), "mb": resident(), **ticker.take()}
+        if question.startswith("studio"):
+            figures["people"] = await found_studio(service, int(question.split()[1]))
         print(json.dumps(figures), flush=True)
     loop.remove_reader(sys.stdin.fileno())
 
 
-async def serve(folder: Path, students: int) -> None:
-    """The service, for so many students."""
+async def serve(folder: Path, students: int, *, studio: bool) -> None:
+    """The service, for so many students, of studios or each at home."""
     from coach.cli.serve import _listen, _server
     from coach.service.app import create_app
     from coach.service.service import Service
 
     listening = _listen("127.0.0.1", 0)
-    service = Service(folder, most_sessions=students + 1)
+    service = Service(folder, most_sessions=students + 1, studio=studio)
 
     def ready() -> None:
         gc.freeze()  # as the command does
@@ -97,7 +112,7 @@ async def serve(folder: Path, students: int) -> None:
     ticker = Ticker()
     ticking = asyncio.ensure_future(ticker.run())
     serving = asyncio.ensure_future(server.serve(sockets=[listening]))
-    await answer(ticker, lambda: {"sessions": len(service.sessions)})
+    await answer(ticker, service)
     ticking.cancel()
     server.should_exit = True
     await serving
@@ -125,4 +140,4 @@ if __name__ == "__main__":
     if sys.argv[1] == "echo":
         asyncio.run(echo())
     else:
-        asyncio.run(serve(Path(sys.argv[2]), int(sys.argv[3])))
+        asyncio.run(serve(Path(sys.argv[2]), int(sys.argv[3]), studio=sys.argv[1] == "studio"))

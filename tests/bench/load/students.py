@@ -22,7 +22,7 @@ from typing import Any
 
 from lines import Line
 
-__all__ = ["Crowd", "Script", "Student", "Tallies", "read_script"]
+__all__ = ["Crowd", "Script", "Student", "Tallies", "Teacher", "read_script"]
 
 TICK = 0.1
 """Seconds between watermarks, as the page sends them."""
@@ -30,6 +30,9 @@ TICK = 0.1
 SPREAD = 0.012
 LEFT_OUT, WRONG, RUNS_AWAY = 0.03, 0.02, 0.02
 RUN = 8
+LOOK = 5.0
+"""Seconds for which a teacher looks at one student."""
+
 REST = 2.0
 """Seconds between the report on a pass and the next."""
 
@@ -62,6 +65,8 @@ class Tallies:
         sent, sent_octets: messages to the service, and their bytes.
         verdicts: how many of each.
         reports: passes that came to their end.
+        cards: that teachers were shown.
+        shown: seconds from a note to its mark at the desk of the teacher who looks on.
         failures: what the service complained of.
     """
 
@@ -70,12 +75,15 @@ class Tallies:
     sent_octets: int = 0
     verdicts: Counter[str] = field(default_factory=Counter)
     reports: int = 0
+    cards: int = 0
+    shown: list[float] = field(default_factory=list)
     failures: Counter[str] = field(default_factory=Counter)
 
 
-def read_script(base: str, digest: str) -> Script:
+def read_script(base: str, digest: str, cookie: str) -> Script:
     """The solo of a digest, as the service gives it out."""
-    with urllib.request.urlopen(f"{base}/arrangements/{digest}.json") as answer:
+    asked = urllib.request.Request(f"{base}/arrangements/{digest}.json", headers={"Cookie": cookie})
+    with urllib.request.urlopen(asked) as answer:
         solo = json.load(answer)
     plucks, at = [], Fraction(0)
     for measure in solo["measures"]:
@@ -112,10 +120,10 @@ class Crowd:
         while due and due[0][0] <= now:
             heapq.heappop(due)[2]()
 
-    def script(self, digest: str) -> Script:
+    def script(self, digest: str, cookie: str) -> Script:
         """The script of a solo, read once."""
         if digest not in self.scripts:
-            self.scripts[digest] = read_script(f"http://{self.host}", digest)
+            self.scripts[digest] = read_script(f"http://{self.host}", digest, cookie)
         return self.scripts[digest]
 
     @property
@@ -135,11 +143,17 @@ class Student(Line):
     Args:
         crowd: that they belong to.
         name: of their session.
+        cookie: of their device; empty where they are at home.
+
+    Attributes:
+        shown: when notes were sent, by number, for the desk of the teacher who looks on; None while none does.
     """
 
-    def __init__(self, crowd: Crowd, name: str) -> None:
-        super().__init__(crowd.host, "/ws", "coach.1")
+    def __init__(self, crowd: Crowd, name: str, cookie: str = "") -> None:
+        super().__init__(crowd.host, "/ws", "coach.1", cookie)
+        self.shown: dict[int, float] | None = None
         self._crowd = crowd
+        self._cookie = cookie
         self._name = name
         self._chance = random.Random(name)
         self._sent: dict[int, float] = {}
@@ -152,7 +166,7 @@ class Student(Line):
 
     def join(self) -> None:
         """Come in, and choose what to play."""
-        self._tell({"kind": "join", "session": self._name, "seat": "pad"})
+        self._tell({"kind": "join", "session": "home" if self._cookie else self._name, "seat": "pad"})
         self._tell({"kind": "settings", "tune": self._crowd.tune, "tier": self._crowd.tier, "keep_going": False})
 
     def leave(self) -> None:
@@ -197,7 +211,7 @@ class Student(Line):
         ):
             return
         self._digest = state["digest"]
-        script = self._crowd.script(self._digest)
+        script = self._crowd.script(self._digest, self._cookie)
         tempo = round(script.tempo(self._crowd.rate) * self._chance.uniform(0.95, 1.05))
         self._tell({"kind": "settings", "tempo": tempo})
         self._want(now + 1 + self._chance.uniform(0, script.quarters * 60 / tempo))
@@ -213,7 +227,7 @@ class Student(Line):
         self._is_playing = True
         self._sent.clear()
         self._tell({"kind": "sounding", "number": self._pass, "origin": origin})
-        chance, script = self._chance, self._crowd.script(begin["digest"])
+        chance, script = self._chance, self._crowd.script(begin["digest"], self._cookie)
         run, begun = 0, 0.0
         for at, string, pitch in script.plucks:
             if run == 0 and chance.random() < RUNS_AWAY:
@@ -235,6 +249,8 @@ class Student(Line):
             return
         self._seq += 1
         self._sent[self._seq] = monotonic()
+        if self.shown is not None:
+            self.shown[self._seq] = self._sent[self._seq]
         item = f'{{"seq":{self._seq},"stamp":{stamp!r},"data":{data}}}'
         self._send(f'{{"kind":"notes","seat":"pad","items":[{item}]}}'.encode())
 
@@ -252,3 +268,54 @@ class Student(Line):
         self._crowd.tallies.sent += 1
         self._crowd.tallies.sent_octets += len(text)
         self.say(text)
+
+
+class Teacher(Line):
+    """A teacher at the desk, who sees the cards of all students of the studio and looks at one after the other.
+
+    Args:
+        crowd: of the students.
+        cookie: of the teacher's device.
+        students: by the ids of their persons.
+    """
+
+    def __init__(self, crowd: Crowd, cookie: str, students: dict[str, Student]) -> None:
+        super().__init__(crowd.host, "/ws", "coach.1", cookie)
+        self._crowd = crowd
+        self._students = students
+        self._turns = 0
+        self._looked_at: Student | None = None
+
+    def sit_down(self) -> None:
+        """Open the desk."""
+        self.say(b'{"kind":"desk"}')
+        self._turn()
+
+    def take(self, text: bytes) -> None:
+        tallies = self._crowd.tallies
+        if text.startswith(b'{"kind":"card"'):
+            tallies.cards += 1
+        elif text.startswith(b'{"kind":"live"'):
+            shown = None if self._looked_at is None else self._looked_at.shown
+            at = text.find(b'"seq":') if b'"kind":"heard"' in text else -1
+            if shown is not None and at > 0:
+                sent = shown.pop(int(text[at + 6 : text.index(b",", at)]), None)
+                if sent is not None:
+                    tallies.shown.append(monotonic() - sent)
+        elif text.startswith(b'{"kind":"ping"'):
+            ping, now = json.loads(text), monotonic()
+            pong = {"kind": "pong", "id": ping["id"], "t1": ping["t1"], "t2": now, "t3": now}
+            self.say(json.dumps(pong).encode())
+        elif text.startswith(b'{"kind":"failure"'):
+            tallies.failures[json.loads(text)["text"]] += 1
+
+    def _turn(self) -> None:
+        """Look at the next student for a while."""
+        if self._looked_at is not None:
+            self._looked_at.shown = None
+        student = list(self._students)[self._turns % len(self._students)]
+        self._turns += 1
+        self._looked_at = self._students[student]
+        self._looked_at.shown = {}
+        self.say(json.dumps({"kind": "look_on", "student": student}).encode())
+        self._crowd.later(monotonic() + LOOK, self._turn)
