@@ -9,6 +9,7 @@ import asyncio
 import json
 import logging
 from collections.abc import AsyncIterator, Sequence
+from pathlib import Path
 from typing import Any, cast
 
 import pytest
@@ -16,6 +17,7 @@ import pytest_asyncio
 
 from coach.service import protocol as wire
 from coach.service.frames import FrameProtocol
+from coach.service.looking import to
 from coach.service.service import Service
 from coach.service.session import Session
 from coach.service.talk import MOST_FAULTS, Talk
@@ -388,3 +390,15 @@ async def test_who_asks_again_and_again_for_what_is_forbidden_is_let_go(studios:
 
     assert page.talk._over.done() == (count == MOST_FAULTS)
     await studios.leave()
+
+
+async def test_a_session_that_gives_way_to_another_is_shown_no_more(tmp_path: Path) -> None:
+    service = Service(tmp_path, studio=True, most_sessions=1)
+    ann, ben = PEOPLE["ann"], PEOPLE["ben"]
+    service.session(ann.id, ann)
+    assert service.bus.is_wanted(to(ann.id))
+    service.session(ben.id, ben)
+
+    assert not service.bus.is_wanted(to(ann.id))
+    assert service.bus.is_wanted(to(ben.id))
+    await _close(service)
