@@ -228,6 +228,12 @@ class Service:
         """Where the session folders of all are."""
         return self._root
 
+    async def written(self) -> None:
+        """Wait until all is written, and told, that was played up to now."""
+        done = self._writer.do(lambda: None, lambda _: None)
+        if done is not None:
+            await asyncio.wrap_future(done)
+
     def folder_of(self, person: Person) -> Path:
         """Where files are kept that are of somebody of a studio alone; it need not be there."""
         return self._folder_of(person.studio) / "people" / person.id

@@ -9,6 +9,7 @@ import io
 import json
 import logging
 import shutil
+import threading
 import zipfile
 from collections.abc import AsyncIterator, Callable
 from datetime import timedelta
@@ -548,6 +549,27 @@ async def test_who_is_forgotten_leaves_nothing(studio: StudioService) -> None:
     assert (await browser.get("/")).status_code == 303
     assert await studio.service.archive.ask(players_in) == ["reed", "ruth-1", "tilda"]
     assert [each["id"] for each in (await teacher.get("/studio.json")).json()["people"]] == ["ruth-1", "reed"]
+
+
+async def test_a_pass_that_is_cut_off_goes_too(studio: StudioService, monkeypatch: pytest.MonkeyPatch) -> None:
+    folder, go = studio.service.takes_folder / "20260302T100000-wren", threading.Event()
+
+    def write() -> None:
+        assert go.wait(30)
+        folder.mkdir(parents=True)
+
+    class Session:
+        def close(self) -> None:
+            """As a session does: what was played is written aside."""
+            studio.service._writer.do(write, lambda _: None)
+            asyncio.get_running_loop().call_later(0.05, go.set)
+
+    monkeypatch.setitem(studio.service.sessions, "wren", Session())  # type: ignore[arg-type]
+
+    await (await studio.signed_in(RUTH)).post("/people/wren/forget", {"name": "Wren"})
+
+    await studio.service.written()
+    assert (go.is_set(), folder.exists()) == (True, False)
 
 
 async def test_a_teacher_deletes_a_student_and_the_name_is_free_again(studio: StudioService) -> None:
