@@ -105,7 +105,7 @@ export const WEEK = Object.freeze({
         ? "No clean pass of the whole yet."
         : one.reached >= one.goal
           ? `Reached: clean at ${tempoOf(one.reached)}.`
-          : `Clean at ${tempoOf(one.reached)} so far.`,
+          : `Clean at ${Math.floor(one.reached)} so far.`,
     ended: "Ended by the teacher.",
   }),
 
