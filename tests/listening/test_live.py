@@ -19,7 +19,7 @@ from coach.listening.plan import PassPlan, Settings
 from coach.listening.scores import PassResult, following
 from coach.listening.traits import PLUCK, Traits
 
-TAKES = 160
+TAKES = 80
 
 LATENCIES = (
     Latency(),
@@ -175,7 +175,7 @@ def test_a_stop_gets_the_same_events_in_portions_as_in_one_shot(
     mixed: Arrangement, play: Callable[..., list[HeardNote]]
 ) -> None:
     rng = random.Random(7)
-    for _ in range(40):
+    for _ in range(20):
         plan = PassPlan(mixed, tempo=120.0, origin=1.0, traits=rng.choice(TRAITS))
         sounds = random_take(rng, plan, play(plan))
         items = portions(rng, sounds)
@@ -238,7 +238,7 @@ sounds_of_any_kind = st.lists(
 )
 
 
-@settings(derandomize=True, deadline=None, max_examples=30)
+@settings(derandomize=True, deadline=None, max_examples=20)
 @given(sounds=sounds_of_any_kind)
 def test_verdicts_cover_each_expected_pluck_exactly_once_for_any_stream(
     sounds: list[Sound], mixed: Arrangement
@@ -251,7 +251,7 @@ def test_verdicts_cover_each_expected_pluck_exactly_once_for_any_stream(
     assert sum(score.extra for score in result.measures) == len(result.extras)
 
 
-@settings(derandomize=True, deadline=None, max_examples=30)
+@settings(derandomize=True, deadline=None, max_examples=20)
 @given(sounds=sounds_of_any_kind, shift=st.integers(-120, 120))
 def test_a_common_shift_of_all_times_shifts_only_the_offsets(
     sounds: list[Sound], shift: int, mixed: Arrangement
@@ -268,7 +268,7 @@ def test_a_common_shift_of_all_times_shifts_only_the_offsets(
     assert after.traits == before.traits
 
 
-@settings(derandomize=True, deadline=None, max_examples=30)
+@settings(derandomize=True, deadline=None, max_examples=20)
 @given(lag=st.integers(-35, 35), tempo=st.sampled_from([60.0, 120.0, 200.0]))
 def test_a_steady_lag_moves_every_offset_alike_and_no_verdict_once_it_is_taken_for_lean(
     lag: int, tempo: float, roll: Arrangement, play: Callable[..., list[HeardNote]]
@@ -281,7 +281,7 @@ def test_a_steady_lag_moves_every_offset_alike_and_no_verdict_once_it_is_taken_f
     assert {note.verdict for note in result.notes} == {"on time"}
 
 
-@settings(derandomize=True, deadline=None, max_examples=30)
+@settings(derandomize=True, deadline=None, max_examples=20)
 @given(sounds=sounds_of_any_kind, pitch=st.integers(0, 127), velocity=st.integers(1, 127))
 def test_a_note_far_from_every_place_changes_nothing_but_the_extras(
     sounds: list[Sound], pitch: int, velocity: int, solo: Callable[..., Arrangement]

@@ -73,7 +73,7 @@ def decoded(stream: Sequence[tuple[int, bytes]], channels: StringChannels | None
     return [sound for sound in sounds if sound is not None]
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(solo=solos(), stream=streams, channels=strung)
 def test_any_messages_give_a_report_with_a_verdict_for_each_pluck(
     solo: Arrangement, stream: list[tuple[int, bytes]], channels: StringChannels | None
@@ -85,7 +85,7 @@ def test_any_messages_give_a_report_with_a_verdict_for_each_pluck(
     assert sum(measure["expected"] for measure in record["measures"]) == len(expected(plan))
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(plan=plans(), data=st.data(), channels=strung)
 def test_any_bytes_in_any_portions_do_too(plan: PassPlan, data: st.DataObject, channels: StringChannels | None) -> None:
     whole = b"".join(data.draw(st.lists(st.one_of(notes, others, anything, st.just(b"\xf8")), max_size=40)))
@@ -113,7 +113,7 @@ def live(plan: PassPlan, sounds: Sequence[Sound], marks: Sequence[int]) -> tuple
     return listener.result, events
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(plan=plans(), stream=streams, marks=st.lists(milliseconds, max_size=6), channels=strung)
 def test_live_each_pluck_gets_one_verdict_whatever_the_order_and_the_watermarks(
     plan: PassPlan,
@@ -128,7 +128,7 @@ def test_live_each_pluck_gets_one_verdict_whatever_the_order_and_the_watermarks(
     assert [note.pluck.id for note in result.notes] == expected(plan)
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(plan=plans(), stream=streams, seed=st.integers(0, 99), channels=strung)
 def test_the_order_in_which_sounds_come_says_nothing(
     plan: PassPlan, stream: list[tuple[int, bytes]], seed: int, channels: StringChannels | None
@@ -139,7 +139,7 @@ def test_the_order_in_which_sounds_come_says_nothing(
     assert live(plan, sounds, [])[0] == live(plan, mixed, [])[0]
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(plan=plans(), stream=streams)
 def test_through_a_file_the_report_is_the_same(plan: PassPlan, stream: list[tuple[int, bytes]]) -> None:
     recorder = Recorder()
@@ -178,7 +178,7 @@ def moved(sounds: Sequence[Sound], by: float) -> list[Sound]:
     return [replace(sound, seconds=round(sound.seconds + by, 6)) for sound in sounds]
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(seed=seeds, shift=st.integers(-2_900_000, 900_000_000), tempo=st.sampled_from([60.0, 137.0, 240.0]))
 def test_when_the_origin_moves_along_a_shift_of_all_times_changes_nothing(seed: int, shift: int, tempo: float) -> None:
     by = shift / 1e6
@@ -196,7 +196,7 @@ def test_when_the_origin_moves_along_a_shift_of_all_times_changes_nothing(seed: 
     assert [drop.seconds + by for drop in first.dropped] == pytest.approx([drop.seconds for drop in second.dropped])
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(seed=seeds, shift=st.integers(-15_000, 15_000), tempo=st.sampled_from([60.0, 120.0]))
 def test_where_the_origin_stays_a_shift_of_all_times_changes_the_offsets_by_as_much(
     seed: int, shift: int, tempo: float
@@ -213,7 +213,7 @@ def test_where_the_origin_stays_a_shift_of_all_times_changes_the_offsets_by_as_m
     assert (before.passages, before.clean, before.whole) == (after.passages, after.clean, after.whole)
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(seed=seeds, shift=st.integers(-15_000, 15_000), tempo=st.sampled_from([60.0, 120.0, 150.0]))
 def test_where_the_lean_moves_along_the_verdicts_stay(seed: int, shift: int, tempo: float) -> None:
     plan, sounds = played(demo_solos("mill-lane")["intermediate"], tempo, seed, errs=False)
@@ -229,7 +229,7 @@ def test_where_the_lean_moves_along_the_verdicts_stay(seed: int, shift: int, tem
 far = st.one_of(st.integers(-2900, -1000), st.integers(1500, 60_000))
 
 
-@settings(max_examples=8)
+@settings(max_examples=5)
 @given(
     seed=seeds,
     away=far,
@@ -255,7 +255,7 @@ def resting(solo: Callable[..., Arrangement]) -> Arrangement:
     return solo(*rolls)
 
 
-@settings(max_examples=12)
+@settings(max_examples=8)
 @given(seed=seeds, at=st.integers(500, 3400), pitch=pitches, channel=st.integers(1, 5))
 def test_a_note_in_a_rest_is_an_extra_there_and_changes_nothing_else(
     resting: Arrangement, seed: int, at: int, pitch: int, channel: int
