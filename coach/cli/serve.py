@@ -362,6 +362,6 @@ def _listen(host: str, port: int) -> socket.socket:
 
 def _address(scheme: str, host: str, listening: socket.socket) -> str:
     port = listening.getsockname()[1]
-    anywhere = host in ("0.0.0.0", "::", "")  # noqa: S104 # nosec B104 - compared, not bound to
+    anywhere = host in ("0.0.0.0", "::", "")  # noqa: S104 - compared, not bound to # nosec B104
     shown = "127.0.0.1" if anywhere else f"[{host}]" if ":" in host else host
     return f"{scheme}://{shown}:{port}/"

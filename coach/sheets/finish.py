@@ -49,7 +49,7 @@ def finished(pages: Sequence[str], tabs: Sequence[TabStaff]) -> tuple[ET.Element
     known: set[str] = set()
     drawings = []
     for page in pages:
-        root = ET.fromstring(page)  # noqa: S314 # nosec B314 -- Verovio's own output
+        root = ET.fromstring(page)  # noqa: S314 -- Verovio's own output # nosec B314
         _plain_names(root)
         for glyph in root.findall("defs/g"):
             if glyph.get("id") not in known:

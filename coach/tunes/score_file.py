@@ -78,7 +78,7 @@ def score_tree(data: bytes, where: str) -> ET.Element:
     """
     try:
         _look_through(data, where)
-        root = ET.fromstring(data)  # noqa: S314 # nosec B314 - it was looked through above
+        root = ET.fromstring(data)  # noqa: S314 - it was looked through above # nosec B314
     except (ET.ParseError, expat.ExpatError, ValueError, LookupError) as error:
         raise TuneError(f"this is no XML that can be read ({error})", where=where, cure="save it again") from error
     if root.tag != "score-partwise":
