@@ -9,7 +9,7 @@ the rules of conditioning and of judging.
 from __future__ import annotations
 
 import math
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from fractions import Fraction
 
@@ -49,9 +49,20 @@ def moved_places(places: Places, slots: Slots, runs: Sequence[Run], heard: Mappi
     times = tuple(time for time, _, _ in moved)
     made: list[Place] = []
     latest: dict[int, int] = {}  # the last moved place of each place
+    known: dict[tuple[int, int], Expected] = {}  # a pluck is held at many places
+
+    def at(pluck: Expected, place: int) -> Expected:
+        """A pluck at a place where it is now."""
+        if pluck.place == place:
+            return pluck
+        there = known.get((pluck.index, place))
+        if there is None:
+            there = known[pluck.index, place] = replace(pluck, place=place)
+        return there
+
     for index, (time, place, plucks) in enumerate(moved):
         latest[place.index] = index
-        made.append(_made(place, index, time, windows_at(times, index), plucks, latest))
+        made.append(_made(place, index, time, windows_at(times, index), plucks, latest, at))
     return replace(places, places=tuple(made), times=times)
 
 
@@ -73,8 +84,9 @@ def _made(
     windows: tuple[int, int],
     plucks: tuple[Expected, ...],
     latest: Mapping[int, int],
+    at: Callable[[Expected, int], Expected],
 ) -> Place:
-    """A place where the player was; ``latest`` tells where those before it are now."""
+    """A place where the player was; ``latest`` tells where those before it are now, ``at`` puts a pluck there."""
     if (index, time, windows) == (place.index, place.time, (place.early, place.late)) and plucks is place.plucks:
         return place
     by = time - place.time
@@ -89,10 +101,10 @@ def _made(
         time=time,
         early=windows[0],
         late=windows[1],
-        plucks=tuple(replace(pluck, place=index) for pluck in plucks),
+        plucks=tuple(at(pluck, index) for pluck in plucks),
         slurs=tuple(slur(each) for each in place.slurs),
         slides=tuple(slur(each) for each in place.slides),
-        held=tuple(replace(held, place=latest[held.place]) for held in place.held if held.place in latest),
+        held=tuple(at(held, latest[held.place]) for held in place.held if held.place in latest),
     )
 
 
