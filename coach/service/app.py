@@ -8,7 +8,6 @@ import logging
 import mimetypes
 import re
 from collections.abc import AsyncIterator
-from contextlib import AbstractContextManager
 
 import msgspec
 from starlette.applications import Starlette
@@ -37,7 +36,7 @@ from coach.service.progress import read_question as read_progress
 from coach.service.service import HOME, Service
 from coach.service.session import Session
 from coach.service.shape_list import read_asked, shapes_json
-from coach.service.signed_in import SignedIn, device_of, may_about, permit, person_of, refused
+from coach.service.signed_in import SignedIn, may_about, permit, person_of, refused
 from coach.service.talk import Talk
 from coach.studio.people import ALONE
 
@@ -295,22 +294,14 @@ class _Doors:
             return
         await websocket.accept(subprotocol=wire.SUBPROTOCOL)
         talk = Talk(self._service, person_of(websocket), line_of(websocket.scope))
-        with self._connected(websocket, talk):
-            try:
-                code, reason = await talk.until_the_end(websocket)
-            finally:
-                await talk.leave()
+        try:
+            code, reason = await talk.until_the_end(websocket)
+        finally:
+            await talk.leave()
         if websocket.client_state is WebSocketState.CONNECTED:
             with contextlib.suppress(RuntimeError, TimeoutError):
                 async with asyncio.timeout(LAST_WORD):
                     await websocket.close(code=code, reason=reason)
-
-    def _connected(self, websocket: WebSocket, talk: Talk) -> AbstractContextManager[None]:
-        """Let a page go when its device is signed out."""
-        accounts, device = self._service.accounts, device_of(websocket)
-        if accounts is None or device is None:
-            return contextlib.nullcontext()
-        return accounts.connected(device, lambda: talk.end(1008, "signed out"))
 
 
 async def _refuse(_: Request, error: Exception) -> Response:
