@@ -96,7 +96,8 @@ class _WeekDoors:
         return Response(data, media_type=kind, headers={"Cache-Control": "no-store"})
 
     async def _asked(self, request: Request) -> tuple[Person, WeekOfPractice]:
-        from coach.studio.weeks import Week, read_week, week_of
+        from coach.studio.calendar_weeks import Week, read_week
+        from coach.studio.weeks import week_of
 
         person, query = person_of(request), request.query_params
         them = await may_about(self._service, person, "see week", query.get("student") or person.id)

@@ -17,7 +17,6 @@ from typing import Any
 from sqlalchemy import Connection, Row, case, func, select
 
 from coach.arranging.arrangement import TIERS
-from coach.errors import InputError
 from coach.ladder.curve import Curve, after_days, from_bytes
 from coach.ladder.spots import ready_whole
 from coach.records.known import curves_of
@@ -25,6 +24,7 @@ from coach.records.sittings import sittings_of
 from coach.records.studio_tables import findings
 from coach.records.tables import measures, passes, tunes
 from coach.studio.assignments import assignments_of, reached
+from coach.studio.calendar_weeks import Week
 from coach.studio.pins import Pinned, pins_of
 from coach.studio.rules import Assignment
 from coach.studio.takes_worth import Played, TakeWorth, takes_worth
@@ -37,9 +37,7 @@ __all__ = [
     "SetInWeek",
     "SittingOfWeek",
     "TuneOfWeek",
-    "Week",
     "WeekOfPractice",
-    "read_week",
     "week_of",
 ]
 
@@ -50,50 +48,6 @@ LEAST_FAILED = 2
 """Passes in which a measure was not clean before it is said to have held anybody back (common practice, no source)."""
 
 _SECONDS_A_DAY = 86400.0
-
-
-@dataclass(frozen=True, slots=True)
-class Week:
-    """A week, by its year and number of ISO 8601."""
-
-    year: int
-    number: int
-
-    @property
-    def name(self) -> str:
-        """``2026-W48``."""
-        return f"{self.year:04}-W{self.number:02}"
-
-    @property
-    def days(self) -> tuple[str, ...]:
-        """Its days, Monday first."""
-        monday = date.fromisocalendar(self.year, self.number, 1)
-        return tuple((monday + timedelta(days=count)).isoformat() for count in range(7))
-
-    def moved(self, weeks: int) -> Week:
-        """The week so many weeks later."""
-        return Week.of(date.fromisocalendar(self.year, self.number, 1) + timedelta(weeks=weeks))
-
-    @staticmethod
-    def of(day: date) -> Week:
-        """The week of a day."""
-        return Week(*day.isocalendar()[:2])
-
-
-def read_week(text: str) -> Week:
-    """A week as it is written, ``2026-W48`` (ISO 8601-1:2019, 5.2.3).
-
-    Raises:
-        InputError: when there is no such week.
-    """
-    year, _, number = text.partition("-W")
-    with suppress(ValueError):
-        if len(year) == 4 and len(number) == 2 and (year + number).isascii() and (year + number).isdecimal():
-            week = Week(int(year), int(number))
-            date.fromisocalendar(week.year, week.number, 7)
-            if 1000 < week.year < 9000:
-                return week
-    raise InputError(f"there is no such week ({text[:20]!r})", cure="write it like 2026-W48")
 
 
 @dataclass(frozen=True, slots=True)

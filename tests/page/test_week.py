@@ -20,6 +20,7 @@ from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Browser, Page, Route, ViewportSize, expect
 
 from coach.service.week_files import week_record
+from coach.studio.calendar_weeks import Week, read_week
 from coach.studio.people import Person, StudioName
 from coach.studio.pins import Pinned
 from coach.studio.rules import Assignment, Setting
@@ -32,9 +33,7 @@ from coach.studio.weeks import (
     SetInWeek,
     SittingOfWeek,
     TuneOfWeek,
-    Week,
     WeekOfPractice,
-    read_week,
 )
 
 PAGE = Path(__file__).parents[2] / "web_client"

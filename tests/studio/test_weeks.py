@@ -25,6 +25,7 @@ from coach.records.sittings import PlayedSitting
 from coach.records.store import Store
 from coach.service.week_files import HEAD, week_csv, week_record
 from coach.studio.assignments import assign, end_assignment
+from coach.studio.calendar_weeks import Week, read_week
 from coach.studio.pins import pin, see_pin
 from coach.studio.rules import Setting
 from coach.studio.weeks import (
@@ -32,9 +33,7 @@ from coach.studio.weeks import (
     HabitOfWeek,
     HeldBack,
     SittingOfWeek,
-    Week,
     WeekOfPractice,
-    read_week,
     week_of,
 )
 
