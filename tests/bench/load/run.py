@@ -108,6 +108,7 @@ class Figures:
     mb: float
     held_p99: float
     held_most: float
+    garbage: float
     frames: float
     octets: float
     reports: int
@@ -116,15 +117,16 @@ class Figures:
 
     HEAD = (
         f"{'students':>8} {'notes/s':>8} {'p50 ms':>7} {'p99 ms':>7} {'CPU':>5} {'us/note':>8} {'MB':>6}"
-        f" {'frames/s':>9} {'held p99':>8} {'most':>6} {'passes':>7} {'on time':>7} {'client':>6}"
+        f" {'frames/s':>9} {'held p99':>8} {'most':>6} {'garbage':>7} {'passes':>7} {'on time':>7} {'client':>6}"
     )
 
     def __str__(self) -> str:
         each = 1e6 * self.cpu / self.notes if self.notes else 0.0
         return (
             f"{self.students:8} {self.notes:8.0f} {self.p50:7.2f} {self.p99:7.2f} {self.cpu:5.0%} {each:8.0f}"
-            f" {self.mb:6.0f} {self.frames:9.0f} {self.held_p99:8.1f} {self.held_most:6.1f} {self.reports:7}"
-            f" {self.on_time:7.0%} {self.client_cpu:6.0%}" + (f"  {self.lost} lost" if self.lost else "")
+            f" {self.mb:6.0f} {self.frames:9.0f} {self.held_p99:8.1f} {self.held_most:6.1f} {self.garbage:7.1f}"
+            f" {self.reports:7} {self.on_time:7.0%} {self.client_cpu:6.0%}"
+            + (f"  {self.lost} lost" if self.lost else "")
         )
 
     @property
@@ -224,6 +226,7 @@ class Load:
             mb=after["mb"],
             held_p99=after["held_p99"],
             held_most=after["held_most"],
+            garbage=after["garbage"],
             frames=(crowd.frames + tallies.sent - frames) / took,
             octets=(crowd.octets + tallies.sent_octets - octets) / took,
             reports=tallies.reports,

@@ -23,10 +23,18 @@ TICK = 0.01
 
 
 class Ticker:
-    """Sees for how long the event loop is held."""
+    """Sees for how long the event loop is held, and how much of that is the longest collection of garbage."""
 
     def __init__(self) -> None:
         self.held: list[float] = []
+        self.collected = self._collecting = 0.0
+        gc.callbacks.append(self._collects)
+
+    def _collects(self, phase: str, info: dict[str, int]) -> None:
+        if phase == "start":
+            self._collecting = time.monotonic()
+        else:
+            self.collected = max(self.collected, time.monotonic() - self._collecting)
 
     async def run(self) -> None:
         """Tick until cancelled."""
@@ -38,11 +46,11 @@ class Ticker:
             last = now
 
     def take(self) -> dict[str, float]:
-        """How long it was held since this was asked last, in ms: 99th percentile and most."""
-        held, self.held = sorted(self.held), []
-        if not held:
-            return {"held_p99": 0.0, "held_most": 0.0}
-        return {"held_p99": 1000 * held[int(len(held) * 0.99)], "held_most": 1000 * held[-1]}
+        """How long it was held since this was asked last, in ms: 99th percentile, most, and most for garbage."""
+        held, self.held = sorted(self.held) or [0.0], []
+        collected, self.collected = self.collected, 0.0
+        p99, most = held[int(len(held) * 0.99)], held[-1]
+        return {"held_p99": 1000 * p99, "held_most": 1000 * most, "garbage": 1000 * collected}
 
 
 def resident() -> float:
