@@ -16,6 +16,7 @@ import logging
 import re
 from typing import TYPE_CHECKING, Protocol
 
+from starlette.datastructures import MutableHeaders
 from starlette.requests import HTTPConnection
 from starlette.responses import RedirectResponse, Response
 from starlette.types import ASGIApp, Message, Receive, Scope, Send
@@ -207,8 +208,11 @@ class SignedIn:
                     scope, receive, send
                 )
                 return
-            if device is not None and scope["type"] == "http" and await self._accounts.saw(device, token):
-                send = _with_cookie(send, cookie(cookie_name(secure=secure), token, secure=secure))
+            if device is not None and scope["type"] == "http" and not _is_open(scope["path"]):
+                is_new_day = False
+                with contextlib.suppress(RecordsError):  # it is noted another day
+                    is_new_day = await self._accounts.saw(device, token)
+                send = _for_one(send, cookie(cookie_name(secure=secure), token, secure=secure) if is_new_day else "")
             if device is not None and scope["type"] == "websocket":
                 await self._until_signed_out(device, scope, receive, send)
                 return
@@ -277,12 +281,19 @@ async def _turn_away(scope: Scope, receive: Receive, send: Send) -> None:
     await answer(scope, receive, send)
 
 
-def _with_cookie(send: Send, value: str) -> Send:
-    async def with_cookie(message: Message) -> None:
+def _for_one(send: Send, value: str) -> Send:
+    """Has no cache keep the answer but that of the one who asked (RFC 9111, section 5.2.2.7), and puts a cookie there
+    unless it is empty. What is open to all goes without: many may be given one answer."""
+
+    async def for_one(message: Message) -> None:
         if message["type"] == "http.response.start":
-            present = any(name.lower() == b"set-cookie" for name, _ in message["headers"])
-            if not present:
-                message["headers"] = [*message["headers"], (b"set-cookie", value.encode())]
+            headers = MutableHeaders(raw=list(message["headers"]))
+            kept = headers.get("cache-control", "")
+            if "private" not in kept and "no-store" not in kept:
+                headers["cache-control"] = f"private, {kept}" if kept else "private"
+            if value and "set-cookie" not in headers:
+                headers.append("set-cookie", value)
+            message["headers"] = headers.raw
         await send(message)
 
-    return with_cookie
+    return for_one
