@@ -126,6 +126,9 @@ function go(first) {
     return;
   }
   const changed = place !== wanted.view;
+  if (changed && !first && wire.joined && byId("notice").textContent !== DESK.line.newer) {
+    say(""); // what was said is of the view before
+  }
   place = wanted.view;
   for (const view of VIEWS) {
     byId(`view-${view}`).hidden = view !== place;

@@ -69,7 +69,7 @@ export class OpenView {
     this.pins = new PinsView({
       choose: (measure) => this.choose(measure),
       show: (pins) => drawSlips(this.sheet.svg, pins),
-      say: (words) => on.say(words),
+      say: (words) => (byId("pin-said").textContent = words),
     });
     byId("lick").addEventListener("submit", (/** @type {Event} */ event) => {
       event.preventDefault();
@@ -278,7 +278,7 @@ export class OpenView {
   /** @param {number} measure that was touched */
   #chosen(measure) {
     this.measure = this.pins.measure = measure;
-    byId("lick-words").textContent = "";
+    byId("lick-words").textContent = byId("pin-said").textContent = "";
     byId("open-choice").hidden = false;
     this.#sayMeasure();
     byId("ask-loop").textContent = DESK.open.loop(measure);

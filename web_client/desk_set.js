@@ -78,7 +78,13 @@ export class SetView {
   #showTunes(tunes) {
     const { tune } = this.form.elements;
     const { value } = tune;
-    tune.replaceChildren(...byTitle(tunes).map((one) => element("option", { value: one.id }, TEXT.book.tune(one))));
+    const option = (/** @type {import("./messages.js").TuneLine} */ one) => element("option", { value: one.id }, TEXT.book.tune(one));
+    const sorted = byTitle(tunes);
+    const studies = sorted.filter(({ study }) => study).map(option);
+    tune.replaceChildren(
+      ...sorted.filter(({ study }) => !study).map(option),
+      ...(studies.length === 0 ? [] : [element("optgroup", { label: TEXT.book.studies }, ...studies)]),
+    );
     if (value !== "" && tunes.some(({ id }) => id === value)) {
       tune.value = value;
     }

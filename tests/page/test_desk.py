@@ -386,7 +386,7 @@ def test_words_that_the_service_refuses_are_kept(
     page.get_by_label("Words to be found there").fill("Slow.")
     page.get_by_role("button", name="Pin the words").click()
 
-    expect(page.locator("#notice")).to_have_text("measure 7 is not in this tune: choose another")
+    expect(page.locator("#pin-said")).to_have_text("measure 7 is not in this tune: choose another")
     expect(page.get_by_label("Words to be found there")).to_have_value("Slow.")
     complaints[:] = [text for text in complaints if "422" not in text]
 

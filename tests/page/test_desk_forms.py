@@ -52,10 +52,11 @@ def file(name: str, content: str) -> FilePayload:
 def open_desk(open_page: Callable[..., Page], fake: Any) -> Callable[..., Page]:
     """Opens the desk of a studio of three students, at a place."""
     people = [person("Ruth", "teacher"), person("Ada"), person("Ben", devices=0), person("Cleo", has_password=False)]
+    book = [tune("roll", "Forward roll", study=True), tune("weir", "Weir Song"), tune("mill-lane", "Mill Lane")]
     fake.told = {
         "who.json": {"person": {"id": "ruth", "name": "Ruth", "role": "teacher"}},
         "studio.json": {"people": people, "invitations": []},
-        "tunes.json": {"tunes": [tune("weir", "Weir Song"), tune("mill-lane", "Mill Lane")]},
+        "tunes.json": {"tunes": book},
         "assignments.json": {"assignments": []},
         "pins.json": {"pins": []},
         "licks.json": {"licks": []},
@@ -85,6 +86,7 @@ def test_a_class_is_set_a_tune_with_a_click(open_desk: Callable[..., Page], fake
     send.click()
     expect(page.locator("#assign-words")).to_have_text("Choose at least one student, or the whole class.")
 
+    expect(page.locator("#assign [name=tune] option").last).to_have_text("Forward roll")  # studies come last
     page.get_by_role("button", name="The whole class").click()
     expect(page.locator("#assign-students :checked")).to_have_count(3)
     expect(send).to_have_text("Set it for the whole class")
