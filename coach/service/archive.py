@@ -68,7 +68,8 @@ class Archive:
         self._opening = Lock()
         self._store: Store | None = None
         self._trouble: tuple[float, CoachError] | None = None
-        self._owed: list[Entry] = []  # passes that are not on the disk yet; the thread's own
+        self._owed: list[Entry] = []  # passes that are not on the disk yet; the thread's own, as are:
+        self._forgotten: set[str] = set()  # players of whom what is still on its way is not written
 
     def recall(self, player: str, done: Callable[[Remembered | CoachError], None]) -> None:
         """Ask for what is remembered of a player."""
@@ -80,6 +81,8 @@ class Archive:
         def keep() -> None:
             from coach.records.entry import keep_entry, make_up
 
+            if kept.player in self._forgotten:
+                return
             entry, owed = _entry(kept), tuple(self._owed)
             self._owed.append(entry)
 
@@ -104,7 +107,11 @@ class Archive:
             add_player(connection, player, player, moment(when))
             keep_settings(connection, player, _texts(settings))
 
-        self._do(lambda: self._opened().write(change).result(), done)
+        def keep() -> None:
+            if player not in self._forgotten:
+                self._opened().write(change).result()
+
+        self._do(keep, done)
 
     async def ask(self, question: Callable[[Connection], T]) -> T:
         """Ask something of the records, off the event loop and behind what was asked before.
@@ -126,7 +133,8 @@ class Archive:
         return await loop.run_in_executor(self._thread, lambda: self._opened().write(change).result())
 
     async def forget(self, player: str, change: Callable[[Connection], T]) -> T:
-        """Change something so that nothing is left of a player: passes of theirs that were not written yet never are.
+        """Change something so that nothing is left of a player for good: what of theirs was not written yet, or comes
+        later, never is.
 
         Raises:
             RecordsError: when they cannot be reached, and nothing was changed.
@@ -134,7 +142,9 @@ class Archive:
 
         def forget() -> T:
             self._owed = [each for each in self._owed if each.played.player != player]
-            return self._opened().write(change).result()
+            result = self._opened().write(change).result()
+            self._forgotten.add(player)
+            return result
 
         return await asyncio.get_running_loop().run_in_executor(self._thread, forget)
 

@@ -53,6 +53,7 @@ class Brought:
         self._time_of_day = time_of_day
         self._owners: dict[str, dict[str, str]] = {}  # of each tune: the key of its file by owner
         self._ids: dict[str, tuple[str, ...]] = {}  # of each file: of all tunes in it
+        self._forgotten: set[str] = set()  # of whom nothing comes any more
         self._changing = asyncio.Lock()
 
     def owners(self, tune: str) -> Collection[str]:
@@ -69,10 +70,12 @@ class Brought:
         :meth:`coach.service.book.Book.add`.
 
         Raises:
-            InputError: also when the file cannot be kept.
+            InputError: also when the file cannot be kept, or its owner was deleted meanwhile.
         """
         tunes, complaints = await self._book.read(data, name)
         async with self._changing:
+            if owner in self._forgotten:
+                raise InputError("who brings this was deleted", where=name, cure="ask your teacher to let you in again")
             await self._take(owner, tunes, name, data)
         return [line_of(tune) for tune in tunes], complaints
 
@@ -133,6 +136,7 @@ class Brought:
             InputError: when their folder cannot be taken out.
         """
         async with self._changing:
+            self._forgotten.add(person)
             if self._folder is not None:
                 await asyncio.to_thread(self._store(person).clear)
             tunes = [tune for tune, owners in self._owners.items() if person in owners]

@@ -335,3 +335,25 @@ def test_a_pass_that_waits_to_be_kept_is_forgotten_with_its_player(
     players = asyncio.run(made.archive.ask(players_in))
     made.archive.close()
     assert players == ["reed"]
+
+
+def test_who_is_forgotten_does_not_come_back_by_what_was_on_its_way(asked: Asked, kept: KeptPass) -> None:
+    asked.keep(kept)
+    asked.keep(replace(kept, player="sedge", folder="hers"))
+
+    asyncio.run(asked.archive.forget("reed", lambda connection: forget(connection, "reed")))
+
+    assert asked.keep(kept) is None
+    assert asked.keep_settings({"tempo": 80}) is None
+    assert asyncio.run(asked.archive.ask(players_in)) == ["sedge"]
+
+
+def test_who_could_not_be_forgotten_is_kept_on(asked: Asked, kept: KeptPass) -> None:
+    def fails(_: object) -> None:
+        raise RecordsError("the records cannot be used (disk full)")
+
+    with pytest.raises(RecordsError):
+        asyncio.run(asked.archive.forget("reed", fails))
+
+    assert asked.keep(kept) is None
+    assert asyncio.run(asked.archive.ask(players_in)) == ["reed"]

@@ -369,6 +369,22 @@ async def test_a_student_who_is_forgotten_takes_their_tunes_along(house: House, 
     assert titles(again, RUTH) == ["Barn", "Stile"]
 
 
+async def test_what_a_student_brings_while_they_are_forgotten_is_not_kept(house: House, tmp_path: Path) -> None:
+    (north,) = await opened(house, NORTH)
+    run = house.workers.run
+
+    async def forgets(job: Any, deadline: float, what: str, /, *given: Any) -> Any:
+        read = await run(job, deadline, what, *given)
+        await north.forget("ann")
+        return read
+
+    house.workers.run = forgets  # type: ignore[method-assign, assignment]
+    with pytest.raises(InputError, match="deleted"):
+        await bring(north, ANN, STILE, "stile.abc")
+    assert titles(north, RUTH) == []
+    assert not (tmp_path / "studios/north/people/ann").exists()
+
+
 # ---------------------------------------------------------------------------------------------- limits
 
 
