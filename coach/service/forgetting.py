@@ -31,7 +31,7 @@ async def forget(service: Service, person: Person) -> None:
     session = service.sessions.pop(person.id, None)
     if session is not None:
         session.close()
-        await service.written()  # a pass that this has cut off
+    await service.written()  # a pass that this has cut off, or that was over a moment before
     owners = await service.archive.ask(players_by_folder)
     folders = await asyncio.to_thread(session_folders, service.takes_folder, person.id, owners)
     await asyncio.to_thread(take_away, folders)

@@ -572,6 +572,22 @@ async def test_a_pass_that_is_cut_off_goes_too(studio: StudioService, monkeypatc
     assert (go.is_set(), folder.exists()) == (True, False)
 
 
+async def test_a_pass_goes_too_whose_session_gave_way_before(studio: StudioService) -> None:
+    folder, go = studio.service.takes_folder / "20260302T100000-wren", threading.Event()
+
+    def write() -> None:
+        assert go.wait(30)
+        folder.mkdir(parents=True)
+
+    studio.service._writer.do(write, lambda _: None)
+    asyncio.get_running_loop().call_later(0.05, go.set)
+
+    await (await studio.signed_in(RUTH)).post("/people/wren/forget", {"name": "Wren"})
+
+    await studio.service.written()
+    assert (go.is_set(), folder.exists()) == (True, False)
+
+
 async def test_a_teacher_deletes_a_student_and_the_name_is_free_again(studio: StudioService) -> None:
     teacher = await studio.signed_in(RUTH)
     assert (await teacher.post("/people/wren/forget", {"name": "Wren"})).status_code == 200
