@@ -11,12 +11,15 @@ from __future__ import annotations
 import asyncio
 import contextlib
 import random
+import socket
 import threading
 from collections import deque
 from collections.abc import AsyncIterator, Coroutine
 from dataclasses import dataclass
 from typing import Any
 from urllib.parse import urlsplit
+
+from own_network import OwnNetwork
 
 PATIENCE = 60.0
 CHUNK = 1 << 16
@@ -40,6 +43,8 @@ class Link:
 
 
 BAD = Link(delay=0.15, jitter=0.08, stall=(0.2, 0.6), between=1.5)
+GOOD = Link(delay=0.0, jitter=0.0, stall=(0.0, 0.0), between=3600.0)
+"""As good as none: it leads into a network where nothing else does."""
 
 
 class Lateness:
@@ -79,12 +84,13 @@ class Relay:
         url: of the service.
         link: both ways.
         seed: of what is random.
+        network: where the service is; None for here.
 
     Attributes:
         url: under which the service is reached over the link.
     """
 
-    def __init__(self, url: str, link: Link, seed: int = 0) -> None:
+    def __init__(self, url: str, link: Link, seed: int = 0, network: OwnNetwork | None = None) -> None:
         parts = urlsplit(url)
         assert parts.hostname is not None
         assert parts.port is not None
@@ -95,10 +101,12 @@ class Relay:
         self._writers: set[asyncio.StreamWriter] = set()
         self._is_cut = False
         self._loop = asyncio.new_event_loop()
-        self._thread = threading.Thread(target=self._loop.run_forever, daemon=True)
+        self._network = network
+        listening = socket.create_server(("127.0.0.1", 0))  # here; what it leads to may be elsewhere
+        self._thread = threading.Thread(target=self._run, daemon=True)
         self._thread.start()
-        self._server = self._ask(asyncio.start_server(self._relay, "127.0.0.1", 0))
-        port = self._server.sockets[0].getsockname()[1]
+        self._server = self._ask(asyncio.start_server(self._relay, sock=listening))
+        port = listening.getsockname()[1]
         self.url = parts._replace(netloc=f"{parts.hostname}:{port}").geturl()
 
     @property
@@ -120,6 +128,11 @@ class Relay:
         self._loop.call_soon_threadsafe(self._loop.stop)
         self._thread.join(PATIENCE)
         self._loop.close()
+
+    def _run(self) -> None:
+        if self._network is not None:
+            self._network.enter()
+        self._loop.run_forever()
 
     def _ask(self, what: Coroutine[Any, Any, Any]) -> Any:
         return asyncio.run_coroutine_threadsafe(what, self._loop).result(PATIENCE)

@@ -11,7 +11,7 @@ import subprocess
 import sys
 import threading
 import time
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from contextlib import ExitStack
 from fractions import Fraction
 from pathlib import Path
@@ -96,12 +96,13 @@ def put_first(process: subprocess.Popen[str]) -> None:
 
 
 class Served:
-    """A served program as a process of its own, on a free port, with a data folder of its own."""
+    """A served program as a process of its own, on a free port, with a data folder of its own; it may be run inside
+    something, like a network of its own, by the words that do so."""
 
-    def __init__(self, data: Path, *words: object, command: str = "serve") -> None:
+    def __init__(self, data: Path, *words: object, command: str = "serve", inside: Sequence[str] = ()) -> None:
         self.data = data
         self.process = subprocess.Popen(
-            [sys.executable, "-m", "coach", command, "--port", "0", "--data", str(data), *map(str, words)],
+            [*inside, sys.executable, "-m", "coach", command, "--port", "0", "--data", str(data), *map(str, words)],
             stdout=subprocess.PIPE,
             stderr=subprocess.PIPE,
             text=True,

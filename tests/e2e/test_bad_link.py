@@ -5,14 +5,17 @@ from __future__ import annotations
 import json
 import random
 from collections.abc import Callable, Iterator
+from dataclasses import dataclass
 from itertools import pairwise
+from pathlib import Path
 from typing import Any
 
 import pytest
-from bad_link import BAD, Lateness, Relay
+from bad_link import BAD, GOOD, Lateness, Link, Relay
 from browser_midi import OPEN_STRINGS, Timed, connect, play_along, plug, solo_of
 from hypothesis import given
 from hypothesis import strategies as st
+from own_network import OwnNetwork, own_network
 from playwright.sync_api import Page, expect
 from real_parts import Served
 
@@ -25,12 +28,13 @@ SIZES = (-0.13, -0.05, -0.02, 0.0, 0.02, 0.05, 0.13)  # seconds by which notes c
 
 
 @pytest.fixture
-def relayed() -> Iterator[Callable[[str], Relay]]:
-    """Puts a bad link before services; it ends after the pages, which would complain of its loss."""
+def relayed() -> Iterator[Callable[..., Relay]]:
+    """Puts a link before services, a bad one if no other is wanted; it ends after the pages, which
+    would complain of its loss."""
     relays: list[Relay] = []
 
-    def new(url: str) -> Relay:
-        relays.append(Relay(url, BAD, seed=2))
+    def new(far_off: FarOff, link: Link = BAD) -> Relay:
+        relays.append(Relay(far_off.served.url, link, 2, far_off.network))
         return relays[-1]
 
     yield new
@@ -81,13 +85,33 @@ def sends_a_note(data: str | bytes) -> bool:
     return bool(message["kind"] == "notes" and message["items"])
 
 
+@dataclass(frozen=True)
+class FarOff:
+    """A service, and the network that it is in; None where it is in this one."""
+
+    served: Served
+    network: OwnNetwork | None
+
+
+@pytest.fixture
+def far_off(tmp_path: Path) -> Iterator[FarOff]:
+    """A service in a network of its own, as on another computer; in this one where no other can be made."""
+    with own_network() as network:
+        if network is None:
+            print("no network namespace can be made here: the service is on the loopback")
+        served = Served(tmp_path / "data", inside=() if network is None else network.inside)
+        yield FarOff(served, network)
+        assert served.end() == 0
+        assert not [line for line in served.complaints.seen if "Traceback" in line]
+
+
 def test_a_bad_link_that_is_lost_in_mid_pass_changes_no_verdict(
-    everyones: Served, relayed: Callable[[str], Relay], watched: Callable[..., Any]
+    far_off: FarOff, relayed: Callable[..., Relay], watched: Callable[..., Any]
 ) -> None:
-    relay = relayed(everyones.url)
+    relay, good = relayed(far_off), relayed(far_off, GOOD)
     near, far = watched(), watched()
     arrive(far, f"{relay.url}?session=far")
-    arrive(near, f"{everyones.url}?session=near")
+    arrive(near, f"{good.url}?session=near")
     pages = [prepare(near), prepare(far)]
     notes = with_errors(solo_of(near))
     for seen in (near, far):
@@ -102,7 +126,7 @@ def test_a_bad_link_that_is_lost_in_mid_pass_changes_no_verdict(
     for page in pages:
         expect(page.locator("#report-head")).to_have_text("Pass 1: not clean yet")
 
-    one, other = everyones.report_of("near"), everyones.report_of("far")
+    one, other = far_off.served.report_of("near"), far_off.served.report_of("far")
     assert {note["verdict"] for note in one["notes"]} == {"early", "on time", "late", "missed", "wrong note"}
     assert one["extra"]
     assert other == one
