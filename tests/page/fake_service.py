@@ -40,6 +40,7 @@ PATIENCE = 30
 
 Message = dict[str, Any]
 
+_TOLD = ("who", "studio", "tunes", "assignments", "pins", "licks")
 _POSTED = ("studio/", "people/", "pins", "assignments", "tunes/", "licks")
 """Where a desk posts to."""
 
@@ -205,7 +206,7 @@ class FakeService:
                 "/tests/{name}",
                 lambda request: Response(self.modules[request.path_params["name"]], media_type="text/javascript"),
             ),
-            *(Route(f"/{name}.json", self._tell) for name in ("who", "studio", "tunes", "assignments", "pins", "licks")),
+            *(Route(f"/{name}.json", self._tell) for name in _TOLD),
             *(Route(f"/{room}{{rest:path}}", self._post, methods=["POST"]) for room in _POSTED),
             Mount("/", WithPolicy(StaticFiles(directory=PAGE, html=True))),
         ]
@@ -314,8 +315,9 @@ class FakeService:
             self._sockets.add(socket)
         elif message["kind"] == "desk":
             greeting = protocol.DeskHello("0", self.page_digest, person="Ruth", studio="Reed Bank Studio")
-            for told in (greeting, *self.cards):
-                await socket.send_text(protocol.encode(told).decode())
+            await socket.send_text(protocol.encode(greeting).decode())
+            for card in self.cards:
+                await socket.send_text(protocol.encode(card).decode())
             self._sockets.add(socket)
         elif message["kind"] == "notes" and message["items"] and self.acknowledging:
             seat, seq = message["seat"], message["items"][-1]["seq"]

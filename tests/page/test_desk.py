@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import Any
+from typing import Any, Literal
 
 import msgspec
 import pytest
@@ -317,12 +317,13 @@ def test_a_student_is_asked_for_another_tempo_and_it_is_told_what_came_of_it(
     ask.click()
 
     assert fake.wait_for_kind("steer") == [{"kind": "steer", "student": "ben", "tempo": 80}]
-    for answer, words in (
+    answers: tuple[tuple[Literal["waits", "agreed", "declined", "not here"], str], ...] = (
         ("waits", "Ben is asked, and has not said a word yet."),
         ("agreed", "Ben agreed."),
         ("declined", "Ben would rather leave it as it is."),
         ("not here", "Ben is not at practice now."),
-    ):
+    )
+    for answer, words in answers:
         fake.send(protocol.Steered("ben", answer))
         expect(page.locator("#steer-words")).to_have_text(words)
 
