@@ -22,7 +22,7 @@ from coach.service.limits import Limit, caller
 from coach.service.service import Service
 from coach.service.signed_in import cookie, cookie_name, device_of, is_secure, origin_of, permit, person_of, refused
 from coach.service.who import Who, who_is
-from coach.studio.names import folded, read_name
+from coach.studio.names import folded, read_name, slug
 from coach.studio.people import Person
 
 if TYPE_CHECKING:
@@ -145,7 +145,8 @@ class _PeopleDoors:
 
         asked = await read_body(request, SignIn)
         self._by_caller.take(caller(request))
-        self._by_account.take(f"{asked.studio.casefold()[:80]}/{folded(asked.name)[:80]}")
+        # As it is looked for: an account has many spellings.
+        self._by_account.take(f"{slug(asked.studio)}/{folded(asked.name)[:80]}")
         person, kept = await self._accounts.records.ask(partial(_found, asked=asked))
         # A hash is asked in any case: how long it takes tells nothing.
         right = await self._slowly(lambda: passwords.is_right(kept or passwords.nobodys_hash(), asked.password))
@@ -315,7 +316,6 @@ class _PeopleDoors:
 def _found(connection: Connection, asked: SignIn) -> tuple[Person | None, str | None]:
     """Whom somebody says to be, and the hash of their password."""
     from coach.studio.members import known_studio, person_named
-    from coach.studio.names import slug
     from coach.studio.passwords import hash_kept
 
     typed = asked.studio.strip().casefold()

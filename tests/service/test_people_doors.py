@@ -186,8 +186,9 @@ async def test_sign_in_is_slowed_down_by_account_and_by_caller(
     def asked(name: str) -> dict[str, str]:
         return {"studio": "oak-lane", "name": name, "password": "x"}
 
-    for number in range(5):  # from everywhere, to one account
-        answer = await studio.browser(f"198.51.100.{number}").post("/people/sign-in", asked("Wren"))
+    for number, written in enumerate(("oak-lane", "Oak Lane", "OAK.LANE", " oak_lane!", "oak  lane")):
+        told = asked("Wren") | {"studio": written}  # from everywhere, to one account
+        answer = await studio.browser(f"198.51.100.{number}").post("/people/sign-in", told)
         assert answer.status_code == 403
     refused = await studio.browser("198.51.100.9").post("/people/sign-in", asked("WREN"))
     says(refused, 429, "wait 12 seconds")
