@@ -19,7 +19,7 @@ from coach.listening.plan import PassPlan, Settings
 from coach.listening.scores import PassResult, following
 from coach.listening.traits import PLUCK, Traits
 
-TAKES = 80
+TAKES = 160
 
 LATENCIES = (
     Latency(),
