@@ -178,6 +178,10 @@ class Accounts:
         finally:
             self._connected.pop(end, None)
 
+    def lines_of(self, person: str) -> int:
+        """How many connections of somebody are open, by their id."""
+        return sum(device.person.id == person for device in self._connected.values())
+
     def let_go(self, gone: Callable[[Device], bool]) -> None:
         """Forget devices that the records have no more, and end their connections."""
         self._changes += 1

@@ -51,6 +51,9 @@ __all__ = [
 COOKIE_DAYS = 400
 """Days for which a browser may keep a cookie at most (RFC 6265bis, section 5.5)."""
 
+MOST_LINES = 100
+"""Websockets of one person at once: more than their session takes pages."""
+
 SIGN_IN = "/sign-in.html"
 """The page where people sign in."""
 
@@ -219,8 +222,11 @@ class SignedIn:
         await self._app(scope, receive, send)
 
     async def _until_signed_out(self, device: Device, scope: Scope, receive: Receive, send: Send) -> None:
-        """Let a websocket through until its device is signed out."""
+        """Let a websocket through until its device is signed out, unless its owner has too many."""
         assert self._accounts is not None
+        if self._accounts.lines_of(device.person.id) >= MOST_LINES:
+            await _let_go(scope, receive, send, 1013, "too many pages are open")
+            return
         task, ended = asyncio.current_task(), False
         assert task is not None
 
@@ -254,6 +260,13 @@ def _is_foreign(connection: HTTPConnection, method: str) -> bool:
     return "origin" not in headers and headers.get("sec-fetch-site") != "same-origin"
 
 
+async def _let_go(scope: Scope, receive: Receive, send: Send, code: int, reason: str) -> None:
+    """Close a websocket. It is accepted first: a page does not learn otherwise why it is let go."""
+    socket = WebSocket(scope, receive, send)
+    await socket.accept(subprotocol=SUBPROTOCOL if SUBPROTOCOL in scope["subprotocols"] else None)
+    await socket.close(code=code, reason=reason)
+
+
 async def _break_off(sentence: str, scope: Scope, receive: Receive, send: Send) -> None:
     """Answer that nobody can be told who is asking."""
     if scope["type"] == "websocket":
@@ -267,10 +280,7 @@ async def _turn_away(scope: Scope, receive: Receive, send: Send) -> None:
     path = scope["path"]
     if scope["type"] == "websocket":
         refused(None, "websocket", path)
-        socket = WebSocket(scope, receive, send)
-        # Accepted first: a page does not learn otherwise why it is let go.
-        await socket.accept(subprotocol=SUBPROTOCOL if SUBPROTOCOL in scope["subprotocols"] else None)
-        await socket.close(code=1008, reason="signed out")
+        await _let_go(scope, receive, send, 1008, "signed out")
         return
     answer: Response
     if scope["method"] in ("GET", "HEAD") and (path == "/" or path.endswith(".html")):

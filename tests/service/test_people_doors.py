@@ -315,6 +315,23 @@ async def test_whoever_is_signed_out_is_let_go_at_once(studio: StudioService) ->
     await sockets[2].end()
 
 
+async def test_nobody_holds_more_lines_than_pages_may_be(
+    studio: StudioService, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr("coach.service.signed_in.MOST_LINES", 3)
+    here, there, other = await studio.signed_in(WREN), await studio.signed_in(WREN), await studio.signed_in(REED)
+    sockets = [await Socket(studio, each).opened() for each in (here, there, here)]
+
+    assert await (await Socket(studio, there).opened()).closed() == (1013, "too many pages are open")
+
+    assert all(each.is_open() for each in sockets)
+    sockets.append(await Socket(studio, other).opened())
+    await sockets.pop(0).end()
+    sockets.append(await Socket(studio, there).opened())
+    for each in sockets:
+        await each.end()
+
+
 async def test_nobody_has_a_line_and_is_told_why(studio: StudioService) -> None:
     socket = await Socket(studio, studio.browser()).opened()
     assert await socket.closed() == (1008, "signed out")
