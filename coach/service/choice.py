@@ -121,6 +121,11 @@ class Choice:
         return self._asked is not None or self._awaited is not None
 
     @property
+    def has_solos(self) -> bool:
+        """Whether the tune that is chosen has solos, or they are being written."""
+        return bool(self.solos) or self._asked is not None
+
+    @property
     def course(self) -> Course | None:
         """The tune that is chosen as the ladder sees it; None while its solos are being written."""
         if not self._is_whole:

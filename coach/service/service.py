@@ -359,7 +359,7 @@ class Service:
         return frozenset(session.chosen.tune for session in self._of_studio(studio) if session.chosen.tune)
 
     def _practising(self, studio: str, tune: str) -> frozenset[str]:
-        return frozenset(session.person.id for session in self._of_studio(studio) if session.plays(tune))
+        return frozenset(session.person.id for session in self._of_studio(studio) if session.practises(tune))
 
     def _tell_people(self, studio: str, people: Collection[str], sentence: str) -> None:
         for session in self._of_studio(studio):

@@ -221,6 +221,10 @@ class Session:
         order = self._runner.order
         return tune == self.chosen.tune or (order is not None and tune == order.piece.tune)
 
+    def practises(self, tune: str) -> bool:
+        """Whether a tune is played that the player has, beside that it was named."""
+        return self.plays(tune) and (tune != self.chosen.tune or self._choice.has_solos)
+
     def take(self, page: Page, message: wire.FromPage) -> None:
         """Take a message of a page.
 

@@ -202,6 +202,24 @@ async def test_who_practises_is_told_of_what_changes_in_their_studio(doors: Door
     assert service.sessions["ann"].plays(gate)
 
 
+async def test_who_named_a_tune_of_somebody_else_is_not_let_go_on_with_it(doors: Doors) -> None:
+    gate = await doors.bring("ann", GATE)
+    said: list[str] = []
+
+    class Line:
+        def send(self, message: Any) -> None:
+            said.append(getattr(message, "text", ""))
+
+    session = doors.service.session("ben", PEOPLE["ben"])
+    session.take(session.join("pad", Line()), wire.Settings(tune=gate))
+    assert any("there is no tune" in text for text in said)
+
+    await doors.ask("ruth", "POST", f"/tunes/{gate}/withdraw")
+
+    assert not any("Gate" in text for text in said)
+    assert not doors.service.repertoire_of(PEOPLE["ben"]).sees_tune(PEOPLE["ben"], gate)
+
+
 async def test_a_student_goes_on_with_the_solo_that_a_new_lick_makes(doors: Doors) -> None:
     gate = await doors.bring("ruth", GATE)
     digests: asyncio.Queue[str] = asyncio.Queue()
