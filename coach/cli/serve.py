@@ -32,8 +32,10 @@ __all__ = ["demo", "serve"]
 
 _LOOPBACK = frozenset({"127.0.0.1", "localhost", "::1"})
 _PROXIES = ("127.0.0.0/8", "::1")
-_PING = 20.0  # seconds
 """Whose word on who calls is taken in any case: who is on this computer."""
+
+_PING = 20.0
+"""Seconds between looks whether a page is still there, and for which its answer is waited for."""
 
 
 @dataclass(frozen=True, slots=True)
