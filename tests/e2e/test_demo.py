@@ -14,12 +14,11 @@ from real_parts import Served
 PHONE = {"viewport": {"width": 360, "height": 740}, "has_touch": True, "is_mobile": True}
 
 
-@pytest.mark.parametrize("options", [{}, PHONE], ids=["desktop", "phone"])
-def test_the_virtual_player_plays_and_the_next_rung_is_offered(
-    serve: Callable[..., Served], watched: Callable[..., Any], options: dict[str, Any]
+def test_on_a_phone_the_virtual_player_plays_and_the_next_rung_is_offered(
+    serve: Callable[..., Served], watched: Callable[..., Any]
 ) -> None:
     served = serve("--ability", 60, "--seed", 3, command="demo")
-    seen = watched(**options)
+    seen = watched(**PHONE)
     page: Page = seen.open(served.url)
     if page.locator("#choice").get_attribute("open") is None:
         page.locator("#choice summary").click()

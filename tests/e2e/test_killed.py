@@ -19,7 +19,7 @@ from coach.records.played import PlayedPass, passes_of
 from coach.records.store import Store, url_of
 from coach.takes.sessions import JOURNAL, read_session
 
-TIMES = 6
+TIMES = 4
 TEMPO, FLOOR = 400.0, 300.0  # a measure takes 0.6 seconds, or 0.8
 AGAIN = 2.1  # seconds from the first report of short passes: until the next one and beyond
 SOLO = -0.8, 2.2  # seconds from position 0 of a solo: from its count-in to its fourth measure

@@ -147,7 +147,7 @@ def test_a_pass_on_a_midi_port_is_scored_on_the_page_with_the_errors_that_were_p
     assert download.value.path().read_text("utf-8") == text
     # What was heard live, the recorded take gives again, through either door.
     assert seen.last("begin")["digest"] == report["digest"] == json.loads(path.read_text("utf-8"))["digest"]
-    assert coach_process("replay", folder, "--json").stdout == text
+    assert coach("replay", folder, "--json") == text
     heard_as_live = ("--lean-ms", 0, "--tolerance-ms", TOLERANCE_MS)
     assert coach("report", path, folder / "take.mid", *heard_as_live, "--json") == text
 
