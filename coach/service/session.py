@@ -124,7 +124,7 @@ class Session:
             choice=self._choice,
             coaching=self._coaching,
             after=self._after,
-            starting=Starting(self._choice, self._diary),
+            starting=Starting(self._choice, self._diary, keeper),
             played_on=self._played_on,
             lessons=self._lessons,
             sounders=sounders,
@@ -356,6 +356,7 @@ class Session:
 
     def _tell_report(self, report: wire.PracticeReport) -> None:
         self.pages.broadcast(report)
+        self.tick_at = 0.0  # a pass may wait for this
         if report.whole and report.clean:
             self.lesson.reread()  # what was reached of what is set may be more now
 

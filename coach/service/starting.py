@@ -5,6 +5,7 @@ from __future__ import annotations
 from coach.errors import InputError
 from coach.service.choice import Choice
 from coach.service.diary import Diary
+from coach.service.keeping import Keeper
 from coach.service.pages import Page
 
 __all__ = ["Starting"]
@@ -20,14 +21,16 @@ class Starting:
     Args:
         choice: of the session.
         diary: what the session remembers.
+        keeper: keeps what is played.
 
     Attributes:
         sounder: the page that is to sound the pass; None for the service.
     """
 
-    def __init__(self, choice: Choice, diary: Diary) -> None:
+    def __init__(self, choice: Choice, diary: Diary, keeper: Keeper) -> None:
         self._choice = choice
         self._diary = diary
+        self._keeper = keeper
         self.sounder: Page | None = None
         self._is_wanted = False
 
@@ -39,7 +42,8 @@ class Starting:
         if not self._is_wanted or self._choice.solo is None or self._choice.is_awaited:
             return False
         has_clock = self.sounder is None or not self.sounder.clock.is_empty
-        return has_clock and self._diary.is_open and not self._diary.is_writing
+        is_told = not (self._keeper.is_writing or self._diary.is_writing)
+        return has_clock and is_told and self._diary.is_open
 
     def ask(self, sounder: Page | None, *, of_rung: bool = False) -> None:
         """A pass is to begin.

@@ -126,23 +126,26 @@ def test_a_report_is_told_when_its_folder_is_written_and_no_pass_goes_on_by_itse
     assert page.last(wire.State).state == "counting in"
 
 
-def test_a_pass_that_begins_waits_for_the_folder_that_is_being_written(
+def test_a_pass_begins_when_the_report_of_the_one_before_is_told_and_nobody_is_held_up_for_it(
     world: Any, solos: Any, as_written: Any, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     later = world.session._after._keeper._aside = Later()
-    monkeypatch.setattr(keeping, "wait", lambda futures: later.work() or all(each.done() for each in futures))
+    monkeypatch.setattr(keeping, "wait", lambda futures: pytest.fail("it waits") if not futures[0].done() else None)
     world.ready()
     page = world.page()
-    page.say(wire.Settings(tempo=120.0))
+    page.say(wire.Settings(tempo=120.0, keep_going=False))
     _play(world, page, solos, as_written)
     assert later.given
 
     page.say(wire.Start())
     world.run(0.5)
+    assert (page.last(wire.State).state, page.all(wire.PracticeReport)) == ("between passes", [])
 
-    assert not later.given
-    assert (tmp_path / "folder-1" / "journal.jsonl").exists()  # of the pass that is being played
+    later.work()
+    world.run(0.5)
     assert len(page.all(wire.PracticeReport)) == 1
+    assert page.last(wire.State).state == "counting in"
+    assert (tmp_path / "folder-1" / "journal.jsonl").exists()  # of the pass that is being played
 
 
 def test_a_folder_takes_so_many_passes_and_the_next_one_begins_another(
