@@ -176,7 +176,7 @@ def test_an_output_that_comes_back_in_mid_pass_is_silenced_and_goes_on(make_driv
     assert send is not None
     now = monotonic()
     program, past, still_to_come = b"\xc0\x69", b"\x90\x40\x50", b"\x99\x4c\x7f"
-    send([TimedMidi(now, program), TimedMidi(now, past), TimedMidi(now + 0.5, still_to_come)])
+    send([TimedMidi(now, program), TimedMidi(now, past), TimedMidi(now + 1.5, still_to_come)])
     driver.outputs = ()
     home.look()
     assert home.sender() is None

@@ -19,6 +19,7 @@ from websockets.asyncio.client import ClientConnection
 from coach.cli.serve import _listen, _server
 from coach.service.app import create_app
 from coach.service.service import Service
+from coach.service.showing import CARD_GAP
 from coach.studio.members import add_person, open_studio
 from coach.studio.people import Person
 
@@ -189,11 +190,11 @@ async def test_a_teacher_sees_and_hears_a_student_who_sees_a_sign(studios: Studi
     told = time.monotonic()
     card = await desk.card(ann, measure=1)
 
-    assert time.monotonic() - told < 1.0
+    assert time.monotonic() - told < 20 * CARD_GAP
     assert (card["marks"]["first"], len(card["marks"]["clean"])) == (1, 1)
     lives = [message["message"] for message in desk.heard if message["kind"] == "live"]
     begins = [message for message in lives if message["kind"] == "begin"]
-    assert begins[-1]["origin"] == pytest.approx(origin, abs=0.1)  # one clock, found out by pings
+    assert begins[-1]["origin"] == pytest.approx(origin, abs=0.5)  # one clock, found out by pings
     for kind in ("heard", "verdict", "measure"):
         own = [message for message in page.heard if message["kind"] == kind]
         assert [message for message in lives if message["kind"] == kind][: len(own)] == own
