@@ -63,6 +63,11 @@ class Lateness:
         self._stall = (since, since)  # from when to when
         self.longest = 0.0
 
+    def become(self, link: Link, since: float) -> None:
+        """Go over another link from some moment on; what was sent before is not overtaken."""
+        self._link = link
+        self._stall = (since, since)
+
     def due(self, sent: float) -> float:
         """When it comes, for a moment that is not before the last one that was asked for."""
         link = self._link
@@ -114,6 +119,10 @@ class Relay:
         """The longest that anything was on its way so far, in seconds."""
         return max((each.longest for each in self._directions), default=0.0)
 
+    def become(self, link: Link) -> None:
+        """Be another link from now on, for connections that are there and for new ones."""
+        self._ask(self._become(link))
+
     def cut(self) -> None:
         """Lose every connection, with all that is on its way; new ones are refused until :meth:`mend`."""
         self._ask(self._cut())
@@ -143,6 +152,11 @@ class Relay:
         await self._cut()
         rest = asyncio.all_tasks() - {asyncio.current_task()}
         await asyncio.gather(*rest, return_exceptions=True)
+
+    async def _become(self, link: Link) -> None:
+        self._link = link
+        for each in self._directions:
+            each.become(link, self._loop.time())
 
     async def _cut(self) -> None:
         self._is_cut = True

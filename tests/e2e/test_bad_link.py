@@ -108,11 +108,12 @@ def far_off(tmp_path: Path) -> Iterator[FarOff]:
 def test_a_bad_link_that_is_lost_in_mid_pass_changes_no_verdict(
     far_off: FarOff, relayed: Callable[..., Relay], watched: Callable[..., Any]
 ) -> None:
-    relay, good = relayed(far_off), relayed(far_off, GOOD)
+    relay, good = relayed(far_off, GOOD), relayed(far_off, GOOD)
     near, far = watched(), watched()
     arrive(far, f"{relay.url}?session=far")
     arrive(near, f"{good.url}?session=near")
     pages = [prepare(near), prepare(far)]
+    relay.become(BAD)  # the page itself came over a good one
     notes = with_errors(solo_of(near))
     for seen in (near, far):
         play_along(seen, notes)
@@ -152,6 +153,17 @@ def test_nothing_overtakes_and_nothing_takes_longer_than_the_link_says(sent: lis
     most = BAD.delay + BAD.jitter + BAD.stall[1]
     assert all(BAD.delay - BAD.jitter <= came - moment <= most for moment, came in zip(sent, due, strict=True))
     assert lateness.longest == max(came - moment for moment, came in zip(sent, due, strict=True))
+
+
+def test_a_link_becomes_another_one_from_now_on() -> None:
+    lateness = Lateness(GOOD, random.Random(1), 0.0)
+
+    assert [lateness.due(moment) for moment in (0.0, 1.0, 9.0)] == [0.0, 1.0, 9.0]
+    lateness.become(BAD, 9.5)
+    due = [lateness.due(10 + tick / 100) for tick in range(1000)]
+
+    assert due[0] >= 10 + BAD.delay - BAD.jitter
+    assert lateness.longest > BAD.delay + BAD.jitter  # it stands still before long, too
 
 
 def test_the_link_stands_still_now_and_then_and_passes_all_that_waited_at_once() -> None:
