@@ -273,7 +273,7 @@ class Desk:
             if id_ == self._looking:
                 self._look_away()
             self._link.send(Card(id_, "", here=False, gone=True))
-        for id_ in students.keys() - before.keys():
+        for id_ in (id_ for id_ in students if id_ not in before):
             self._bus.publish(to(id_), pack(Ask()))
         for id_, (person, practised) in students.items():
             if id_ not in self._cards:
