@@ -150,7 +150,7 @@ def brute_force(measures):
     return least
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(st.lists(offers, min_size=1, max_size=2))
 def test_the_cost_equals_that_of_brute_force(measures):
     expected = brute_force(measures)
@@ -176,7 +176,7 @@ def cheapest_lane(chosen):
     return min(found)
 
 
-@settings(max_examples=60)
+@settings(max_examples=40)
 @given(st.lists(offers, min_size=1, max_size=3))
 def test_the_path_is_what_it_is_said_to_cost_and_obeys_the_hands(measures):
     try:

@@ -117,7 +117,7 @@ def test_a_folder_without_tunes_is_refused(tmp_path):
     assert "no tune file in this folder" in empty.stderr
 
 
-def test_a_book_that_comes_to_nothing_is_refused_and_no_folder_is_left_save_what_was_there(tmp_path):
+def test_a_book_that_comes_to_nothing_is_refused_and_no_folder_is_left_save_what_was_there(tmp_path, one_core):
     (tmp_path / "silent.abc").write_text(SILENT.format(1, "Silent"))
     (tmp_path / "mine").mkdir()
 

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 import pytest
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from coach.ladder.curve import TEMPOS, Curve, begin, teaching
@@ -60,6 +60,7 @@ def test_a_spot_is_looped_a_few_times_then_another_then_the_whole() -> None:
     ]
 
 
+@settings(max_examples=12)
 @given(st.dictionaries(st.sampled_from([f"m{n}" for n in range(1, 17)]), st.floats(40, 150), max_size=6))
 def test_no_spot_is_hammered_and_each_is_put_back_into_the_whole(slower: dict[str, float]) -> None:
     lately = played(solo(**slower), 16)
