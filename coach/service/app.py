@@ -31,6 +31,7 @@ from coach.service.described import described
 from coach.service.frames import line_of
 from coach.service.guard import Guard, failure
 from coach.service.jobs import PAPERS, Paper, Solo
+from coach.service.limits import Limit
 from coach.service.progress import answer
 from coach.service.progress import read_question as read_progress
 from coach.service.service import HOME, Service
@@ -47,6 +48,9 @@ READ_AWAY = 6 * 1024 * 1024
 
 LAST_WORD = 2.0
 """Seconds for which a page that is let go may take to read why."""
+
+UPLOADS = 60
+"""Files that somebody of a studio may bring in an hour: the workers that read them are everybody's."""
 
 CUES = 20.0
 """Seconds in which what sounds has to be written."""
@@ -143,6 +147,7 @@ class _Doors:
 
     def __init__(self, service: Service) -> None:
         self._service = service
+        self._uploads = Limit(UPLOADS, 3600.0, service.now)
 
     async def health(self, _: Request) -> Response:
         tunes = self._service.repertoire_of(ALONE).lines_for(ALONE)
@@ -151,6 +156,8 @@ class _Doors:
     async def upload(self, request: Request) -> Response:
         person = person_of(request)
         permit(person, "bring tunes", person)
+        if self._service.accounts is not None:
+            self._uploads.take(person.id)
         length = request.headers.get("content-length", "")
         if not length.isdecimal():
             return failure("The request does not say how long it is; send the file by the page.", 411)

@@ -30,7 +30,7 @@ from starlette.routing import Route
 from coach.arranging.arrangement import TIERS
 from coach.errors import InputError, NotThereError
 from coach.ladder.standing import PolicyName
-from coach.service.bodies import answer_json, read_body
+from coach.service.bodies import Nothing, answer_json, read_body
 from coach.service.jobs import GivenTune
 from coach.service.kept_lesson import assigned_line
 from coach.service.limits import Limit
@@ -80,10 +80,6 @@ class Pinning(Struct, forbid_unknown_fields=True):
     tune: Id
     measure: int
     words: Annotated[str, Meta(max_length=10_000)]
-
-
-class Nothing(Struct, forbid_unknown_fields=True):
-    """A body without anything."""
 
 
 def routes(service: Service) -> list[Route]:

@@ -11,12 +11,16 @@ from starlette.responses import Response
 
 from coach.errors import InputError
 
-__all__ = ["LARGEST_BODY", "answer_json", "read_body"]
+__all__ = ["LARGEST_BODY", "Nothing", "answer_json", "read_body"]
 
 LARGEST_BODY = 64 * 1024
 """Bytes of a body at most."""
 
 T = TypeVar("T")
+
+
+class Nothing(msgspec.Struct, forbid_unknown_fields=True):
+    """A body without anything."""
 
 
 async def read_body(request: Request, kind: type[T]) -> T:

@@ -15,7 +15,7 @@ from starlette.routing import Route
 
 from coach.errors import InputError
 from coach.service.accounts import Accounts, new_id
-from coach.service.bodies import answer_json, read_body
+from coach.service.bodies import Nothing, answer_json, read_body
 from coach.service.challenges import Challenges
 from coach.service.guard import failure
 from coach.service.limits import Limit, caller
@@ -83,10 +83,6 @@ class Joining(Struct, forbid_unknown_fields=True):
     agrees: bool
     name: ShortName = ""
     guardian: bool = False
-
-
-class Nothing(Struct, forbid_unknown_fields=True):
-    """A body without anything."""
 
 
 def routes(service: Service) -> list[Route]:

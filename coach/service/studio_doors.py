@@ -17,7 +17,7 @@ from starlette.routing import Route
 
 from coach.errors import InputError, NotThereError
 from coach.service.accounts import Accounts, new_id
-from coach.service.bodies import answer_json, read_body
+from coach.service.bodies import Nothing, answer_json, read_body
 from coach.service.forgetting import forget
 from coach.service.leaving import session_folders, zipped
 from coach.service.limits import Limit
@@ -50,10 +50,6 @@ class Forgetting(Struct, forbid_unknown_fields=True):
     """The name of the one who is to be forgotten, typed as a check."""
 
     name: Annotated[str, Meta(max_length=200)]
-
-
-class Nothing(Struct, forbid_unknown_fields=True):
-    """A body without anything."""
 
 
 def routes(service: Service) -> list[Route]:

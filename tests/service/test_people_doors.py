@@ -27,6 +27,7 @@ from starlette.types import Message
 from studio_people import OAK, REED, RUTH, TILDA, WREN, a_studio
 from studio_service import ADDRESS, Browser, StudioService
 
+from coach.errors import InputError
 from coach.records.played import players_in
 from coach.records.studio_tables import metadata
 from coach.studio.devices import devices_of
@@ -510,6 +511,23 @@ async def test_a_teacher_lets_people_in_and_the_link_is_told_once(studio: Studio
     assert (await teacher.post(f"/studio/invitations/{made['id']}/withdraw")).status_code == 200
     says(await teacher.post(f"/studio/invitations/{made['id']}/withdraw"), 404, "no such invitation")
     says(await studio.browser().post("/people/invitation", {"token": token}), 422, "withdrawn")
+
+
+async def test_nobody_keeps_the_workers_of_all_busy_with_files(
+    studio: StudioService, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    async def none(*_: object) -> None:
+        raise InputError("no tune is in it")
+
+    monkeypatch.setattr("coach.service.repertoire.Repertoire.add_file", none)
+    wren, ruth = await studio.signed_in(WREN), await studio.signed_in(RUTH)
+
+    async def brings(browser: Browser) -> int:
+        file = {"file": ("a.abc", b"X:1")}
+        return (await browser.client.post("/tunes", files=file, headers=browser.origin)).status_code
+
+    assert {await brings(wren) for _ in range(60)} == {422}
+    assert (await brings(wren), await brings(ruth)) == (429, 422)
 
 
 async def test_no_more_invitations_an_hour_than_may(studio: StudioService) -> None:
