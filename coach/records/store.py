@@ -16,6 +16,7 @@ from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
 from contextlib import contextmanager
 from pathlib import Path
+from threading import Lock
 from typing import Any, TypeVar
 
 from sqlalchemy import Connection, Engine, create_engine, event, inspect, text
@@ -34,6 +35,10 @@ REACH = 5
 
 _OPENING = 527_410_001
 """The advisory lock that PostgreSQL holds for the one who brings the tables up; a number of our own."""
+
+_STEPPING = Lock()
+"""Held while steps are taken: Alembic has one context for the whole process, so that two stores which are opened at once
+would write with each other's connections."""
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 VERSIONS = sorted(path.name.partition("_")[0] for path in (MIGRATIONS / "versions").glob("[0-9]*.py"))
@@ -146,7 +151,8 @@ class Store:
         config = Config()
         config.set_main_option("script_location", str(MIGRATIONS).replace("%", "%%"))
         config.attributes["connection"] = connection
-        command.upgrade(config, "head")
+        with _STEPPING:
+            command.upgrade(config, "head")
 
 
 def _read_url(url: str) -> URL:

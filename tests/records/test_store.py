@@ -8,6 +8,7 @@ import subprocess
 import sys
 import threading
 from collections.abc import Callable
+from concurrent.futures import ThreadPoolExecutor
 from dataclasses import asdict, replace
 from pathlib import Path
 
@@ -73,6 +74,21 @@ def test_nothing_that_a_question_changes_is_kept(store: Store) -> None:
 
 def test_the_steps_lead_to_the_tables_of_now(store: Store) -> None:
     assert store.read(lambda c: compare_metadata(MigrationContext.configure(c), metadata)) == []
+
+
+def test_stores_that_are_opened_at_once_are_each_brought_up_whole(tmp_path: Path) -> None:
+    together = threading.Barrier(4)
+
+    def opened(number: int) -> list[str]:
+        together.wait()
+        store = Store(url_of(tmp_path / f"{number}.db"))
+        store.write(lambda connection: add(connection, "reed")).result()
+        found = store.read(names)
+        store.close()
+        return found
+
+    with ThreadPoolExecutor(4) as pool:
+        assert list(pool.map(opened, range(4))) == [["reed"]] * 4
 
 
 def test_a_pass_needs_its_player(store: Store) -> None:
