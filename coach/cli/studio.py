@@ -19,7 +19,7 @@ if TYPE_CHECKING:
     from sqlalchemy import Connection
 
     from coach.records.store import Store
-    from coach.studio.people import StudioName
+    from coach.studio.people import Person, StudioName
 
 __all__ = ["studio"]
 
@@ -86,15 +86,23 @@ def list_(data: Path | None, records: str | None) -> None:
 @studio.command(epilog="Example: coach studio invite old-mill-studio --teacher")
 @click.argument("studio_id", metavar="STUDIO")
 @click.option("--teacher", "is_teacher", is_flag=True, help="Let a teacher in, in place of a student.")
+@click.option(
+    "--again",
+    metavar="NAME",
+    help="Give access back to who is called so there, in place of letting somebody new in; all their devices are signed"
+    " out when they take it.",
+)
 @_address
 @records_options
-def invite(studio_id: str, is_teacher: bool, address: str, data: Path | None, records: str | None) -> None:
+def invite(
+    studio_id: str, is_teacher: bool, again: str | None, address: str, data: Path | None, records: str | None
+) -> None:
     """Print a new link into a STUDIO, named as coach studio list has it: also where all its teachers lost access."""
-    from coach.studio.members import known_studio, studios_in
+    from coach.studio.members import known_studio, person_named, studios_in
 
     origin = _origin(address)
 
-    def change(connection: Connection) -> str:
+    def change(connection: Connection) -> tuple[str, str]:
         found = known_studio(connection, studio_id)
         if found is None:
             names = ", ".join(each.id for each, _, _ in studios_in(connection))
@@ -102,12 +110,17 @@ def invite(studio_id: str, is_teacher: bool, address: str, data: Path | None, re
                 f"there is no studio {studio_id!r}",
                 cure=f"there are {names}" if names else "open one: coach studio open NAME",
             )
-        return _invited(connection, found, "teacher" if is_teacher else "student")
+        if again is None:
+            role = "teacher" if is_teacher else "student"
+            return f"A {role} comes in", _invited(connection, found, role)
+        them = person_named(connection, found.id, again)
+        if them is None:
+            raise InputError(f"nobody in {found.name} is called {again!r}", cure="leave --again out to let them in")
+        return f"{them.name} comes back in", _invited(connection, found, them.role, them)
 
     with open_records(data, records) as store:
-        token = store.write(change).result()
-    who = "teacher" if is_teacher else "student"
-    click.echo(f"A {who} comes in here, once, within {DAYS} days:\n{origin}/join.html#{token}")
+        said, token = store.write(change).result()
+    click.echo(f"{said} here, once, within {DAYS} days:\n{origin}/join.html#{token}")
 
 
 def _origin(address: str) -> str:
@@ -116,13 +129,13 @@ def _origin(address: str) -> str:
     return read_address(address).origin
 
 
-def _invited(connection: Connection, studio: StudioName, role: Any) -> str:
+def _invited(connection: Connection, studio: StudioName, role: Any, person: Person | None = None) -> str:
     from coach.service.accounts import new_id, now_in_utc
     from coach.studio.invitations import invite
     from coach.studio.tokens import TOKEN_BYTES
 
     token = secrets.token_urlsafe(TOKEN_BYTES)
-    invite(connection, studio, role, id=new_id(), token=token, when=now_in_utc(), days=DAYS)
+    invite(connection, studio, role, id=new_id(), token=token, when=now_in_utc(), days=DAYS, person=person)
     return token
 
 

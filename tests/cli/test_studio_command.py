@@ -11,7 +11,9 @@ from click.testing import CliRunner, Result
 
 from coach.cli import main
 from coach.records.store import Store, url_of
-from coach.studio.invitations import look_at
+from coach.studio.invitations import invitations_of, look_at
+from coach.studio.members import add_person
+from coach.studio.people import Person, StudioName
 
 
 def run(*words: str) -> Result:
@@ -53,6 +55,23 @@ def test_studios_are_listed_and_people_let_in_again(tmp_path: Path) -> None:
     assert invited(tmp_path, student.output) == ("http://localhost:8765", "brook", "student")
 
 
+def test_a_teacher_who_lost_access_gets_it_back_as_who_they_were(tmp_path: Path) -> None:
+    run("studio", "open", "Brook", "--data", str(tmp_path))
+    store = Store(url_of(tmp_path / "records.db"))
+    brook = StudioName("brook", "Brook")
+    store.write(lambda c: add_person(c, "r1", "Ruth", "teacher", brook, "2026-03-01T09:00:00Z")).result()
+    store.close()
+
+    again = run("studio", "invite", "brook", "--again", "ruth", "--data", str(tmp_path))
+
+    assert "Ruth comes back in here, once" in again.output
+    assert invited(tmp_path, again.output) == ("http://localhost:8765", "brook", "teacher")
+    store = Store(url_of(tmp_path / "records.db"))
+    (waiting,) = [each for each in store.read(lambda c: invitations_of(c, brook)) if each.person is not None]
+    store.close()
+    assert waiting.person == Person("r1", "Ruth", "teacher", brook)
+
+
 def test_records_without_a_studio_say_how_to_open_one(tmp_path: Path) -> None:
     Store(url_of(tmp_path / "records.db")).close()
     assert "open one: coach studio open NAME" in run("studio", "list", "--data", str(tmp_path)).output
@@ -64,6 +83,7 @@ def test_records_without_a_studio_say_how_to_open_one(tmp_path: Path) -> None:
         (("open", "..."), "the name of the studio has nothing that could be read"),
         (("open", "Mill", "--address", "banjo.example"), "is no address of a service"),
         (("invite", "brook"), "there is no studio 'brook'; there are old-mill."),
+        (("invite", "old-mill", "--again", "Ruth"), "nobody in Old Mill is called 'Ruth'"),
     ],
 )
 def test_what_cannot_be_is_said_in_a_line(tmp_path: Path, words: tuple[str, ...], said: str) -> None:
