@@ -37,8 +37,8 @@ _OPENING = 527_410_001
 """The advisory lock that PostgreSQL holds for the one who brings the tables up; a number of our own."""
 
 _STEPPING = Lock()
-"""Held while steps are taken: Alembic has one context for the whole process, so that two stores which are opened at once
-would write with each other's connections."""
+"""Held while steps are taken: Alembic has one context for the whole process, so that two stores which are opened at
+once would write with each other's connections."""
 
 MIGRATIONS = Path(__file__).parent / "migrations"
 VERSIONS = sorted(path.name.partition("_")[0] for path in (MIGRATIONS / "versions").glob("[0-9]*.py"))
