@@ -71,7 +71,7 @@ class _Doors:
         person, repertoire = self._asked(request)
         permit(person, "practise", person)
         lines = repertoire.lines_for(person)
-        told = [{**msgspec.to_builtins(line), **_whose(repertoire, line.id)} for line in lines]
+        told = [{**msgspec.to_builtins(line), **_whose(repertoire, person, line.id)} for line in lines]
         return JSONResponse({"format": "tunes/1", "tunes": told}, headers={"Cache-Control": "no-cache"})
 
     async def withdraw(self, request: Request) -> Response:
@@ -132,11 +132,14 @@ def _written_down(person: Person, tune: str) -> Iterator[None]:
         raise
 
 
-def _whose(repertoire: Repertoire, tune: str) -> dict[str, object]:
-    """Whose a tune is: common to all studios, the studio's, or some students' by their ids."""
+def _whose(repertoire: Repertoire, person: Person, tune: str) -> dict[str, object]:
+    """Whose a tune is: common to all studios, the studio's, or some students' by their ids, of which a student is told
+    their own."""
     owners = repertoire.whose(tune)
     return {
         "common": owners is None,
         "shared": owners is None or "" in owners,
-        "students": sorted(owner for owner in owners or () if owner),
+        "students": sorted(
+            owner for owner in owners or () if owner and (person.role == "teacher" or owner == person.id)
+        ),
     }

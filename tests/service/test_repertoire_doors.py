@@ -112,6 +112,18 @@ async def test_teachers_share_and_withdraw_and_others_do_not(doors: Doors, caplo
     assert [(line["title"], line["shared"]) for line in told] == [("Stile", True)]
 
 
+async def test_a_student_is_not_told_who_else_brought_a_tune(doors: Doors) -> None:
+    stile = await doors.bring("ann", STILE)
+    assert await doors.bring("ben", STILE) == stile
+    await doors.ask("ruth", "POST", f"/tunes/{stile}/share")
+
+    async def told(who: str) -> list[str]:
+        (line,) = (await doors.ask(who, "GET", "/tunes.json")).json()["tunes"]
+        return list(line["students"])
+
+    assert [await told(who) for who in ("ruth", "ann", "ben")] == [["ann", "ben"], ["ann"], ["ben"]]
+
+
 async def test_a_lick_is_kept_by_a_teacher_seen_by_the_studio_and_withdrawn(doors: Doors) -> None:
     assert (await doors.ask("ann", "POST", "/licks", json=LICK)).status_code == 403
     answer = await doors.ask("ruth", "POST", "/licks", json=LICK)
