@@ -8,7 +8,7 @@
 
 /** @param {string} time RFC 3339 */
 function day(time) {
-  return new Date(time).toLocaleDateString("en", { day: "numeric", month: "long", year: "numeric" });
+  return new Date(time).toLocaleDateString("en-GB", { day: "numeric", month: "long", year: "numeric" });
 }
 
 export const ACCESS = Object.freeze({
@@ -29,9 +29,10 @@ export const ACCESS = Object.freeze({
   },
   account: {
     title: (/** @type {string} */ name) => name,
+    begin: { student: "Begin to practise", teacher: "To the desk", alone: "Begin to practise" },
     role: { student: "Student of", teacher: "Teacher in" },
     consent: (/** @type {{version: string, given: string, guardian: boolean}} */ consent) =>
-      `Agreed to on ${day(consent.given)}${consent.guardian ? ", by a parent or guardian too" : ""} (words of ${consent.version}).`,
+      `Agreed to on ${day(consent.given)}${consent.guardian ? ", by a parent or guardian too" : ""} (the words of ${day(consent.version)}).`,
     here: "This device",
     device: (/** @type {{began: string, seen: string}} */ device) =>
       `signed in on ${day(device.began)}, seen on ${day(device.seen)}`,

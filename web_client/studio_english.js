@@ -15,7 +15,7 @@ function all(names) {
 
 /** @param {string} day a date */
 function dayOf(day) {
-  return new Date(`${day}T12:00:00`).toLocaleDateString("en", { weekday: "long", day: "numeric", month: "long" });
+  return new Date(`${day}T12:00:00`).toLocaleDateString("en-GB", { weekday: "long", day: "numeric", month: "long" });
 }
 
 export const STUDIO = Object.freeze({
@@ -32,8 +32,6 @@ export const STUDIO = Object.freeze({
     what: (/** @type {import("./studio.js").Assignment} */ { title, tier, mix, goal }) =>
       `${title}, ${tier}${mix.length === 0 ? "" : ` with ${counted(mix.length, "measure", "measures")} of the next tier`}, up to ${number(goal)}`,
     until: (/** @type {string} */ day) => `until ${dayOf(day)}`,
-    cap: (/** @type {number} */ cap, /** @type {string} */ day) =>
-      `not above ${number(cap)}${day === "" ? "" : ` until ${dayOf(day)}`}`,
     reached: (/** @type {number | null} */ tempo) =>
       tempo === null ? "not yet clean from end to end" : `clean at ${number(tempo)}`,
     practise: "Practise this",
@@ -43,7 +41,7 @@ export const STUDIO = Object.freeze({
     head: "Pinned to this tune",
     measure: (/** @type {number} */ measure) => `Measure ${measure}`,
     by: (/** @type {string} */ by, /** @type {string} */ made) =>
-      `${by === "" ? "" : `${by}, `}${new Date(made).toLocaleDateString("en", { day: "numeric", month: "long" })}`,
+      `${by === "" ? "" : `${by}, `}${new Date(made).toLocaleDateString("en-GB", { day: "numeric", month: "long" })}`,
     read: "I have read it",
     sign: (/** @type {string} */ words) => `Your teacher wrote: ${words}`,
   },

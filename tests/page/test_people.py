@@ -145,7 +145,7 @@ def test_an_invitation_says_what_is_kept_and_takes_a_name_and_a_word(
     service.answers["/people/invitation"] = INVITATION
     page = opened(f"join.html#{TOKEN}")
     expect(page.get_by_role("heading", level=1)).to_have_text("Come into Mill Lane")
-    expect(page.locator("#by")).to_have_text("Ruth sent you this link. It works once, until December 1, 2026.")
+    expect(page.locator("#by")).to_have_text("Ruth sent you this link. It works once, until 1 December 2026.")
     expect(page.locator("#consent li")).to_have_text(INVITATION["consent"]["words"])  # type: ignore[index]
     page.get_by_label("Your name in the studio").fill("Wren")
     page.get_by_role("button", name="Come in").click()
@@ -192,9 +192,9 @@ def test_an_account_shows_devices_passkeys_and_what_was_agreed_to(opened: Callab
     page = opened("account.html")
 
     expect(page.get_by_role("heading", level=1)).to_have_text("Wren")
-    expect(page.locator("#keys li")).to_contain_text(["My phone added on November 20, 2026"])
+    expect(page.locator("#keys li")).to_contain_text(["My phone added on 20 November 2026"])
     expect(page.locator("#devices li")).to_contain_text(["A phone", "This device"])
-    expect(page.locator("#consent")).to_contain_text("Agreed to on November 20, 2026, by a parent or guardian too")
+    expect(page.locator("#consent")).to_contain_text("Agreed to on 20 November 2026, by a parent or guardian too")
     expect(page.get_by_role("link", name="Take all of it")).to_have_attribute("href", "people/wren-1/export.zip")
     assert page.get_by_role("link", name="To the desk").count() == 0
 
