@@ -16,7 +16,7 @@ from datetime import UTC, datetime, timedelta
 from functools import partial
 from typing import TYPE_CHECKING, Protocol, TypeVar
 
-from coach.errors import RecordsError
+from coach.errors import NotSignedInError, RecordsError
 from coach.studio.tokens import TOKEN_BYTES, digest_of
 
 if TYPE_CHECKING:
@@ -117,19 +117,28 @@ class Accounts:
 
         return await self.records.ask(partial(person_of_id, id=id))
 
-    async def sign_in(self, person: Person, user_agent: str) -> str:
-        """Sign somebody in on a device that is new; returns the token that it is to show."""
+    async def sign_in(
+        self, person: Person, user_agent: str, still: Callable[[Connection], bool] = lambda _: True
+    ) -> str:
+        """Sign somebody in on a device that is new; returns the token that it is to show.
+
+        Args:
+            person: who.
+            user_agent: what their browser calls itself.
+            still: whether they may be, asked together with it: what they came by may be taken away meanwhile.
+
+        Raises:
+            NotSignedInError: when they may not.
+        """
         from coach.studio.devices import add_device, device_name
 
         token = secrets.token_urlsafe(TOKEN_BYTES)
-        made = partial(
-            add_device,
-            id=new_id(),
-            person=person,
-            digest=digest_of(token),
-            name=device_name(user_agent),
-            when=self.wall(),
-        )
+
+        def made(connection: Connection) -> tuple[Device, list[str]]:
+            if not still(connection):
+                raise NotSignedInError("what you signed in by holds no more", cure="ask your teacher to let you in")
+            return add_device(connection, new_id(), person, digest_of(token), device_name(user_agent), self.wall())
+
         device, gone = await self.records.change(made)
         self._remember(digest_of(token), device)
         self.let_go(lambda other: other.id in gone)

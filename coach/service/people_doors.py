@@ -26,6 +26,8 @@ from coach.studio.names import folded, read_name, slug
 from coach.studio.people import Person
 
 if TYPE_CHECKING:
+    from collections.abc import Callable
+
     from sqlalchemy import Connection
 
 __all__ = ["routes"]
@@ -149,9 +151,10 @@ class _PeopleDoors:
         if person is None or kept is None or not right:
             refused(person, "sign-in", "" if person is None else person.id)
             return failure("No such studio, name and password; try again, or ask your teacher to let you in.", 403)
+        answer = await self._signed_in(request, person, lambda c: passwords.hash_kept(c, person.id) == kept)
         if passwords.is_old(kept):
             await self._keep_password(person, asked.password)
-        return await self._signed_in(request, person)
+        return answer
 
     async def sign_out(self, request: Request) -> Response:
         """Here, or everywhere; whoever is signed out already stays so."""
@@ -239,7 +242,9 @@ class _PeopleDoors:
             return failure("This passkey is not known here; use another, or your password.", 403)
         count = used(_party(request), asked.credential, challenge, passkey)
         await self._accounts.records.change(partial(note_used, id=passkey.id, count=count))
-        return await self._signed_in(request, person)
+        return await self._signed_in(
+            request, person, lambda c: passkey_of_credential(c, passkey.credential) is not None
+        )
 
     async def invitation(self, request: Request) -> Response:
         """What an invitation is for, before it is taken."""
@@ -293,12 +298,14 @@ class _PeopleDoors:
     async def _who_answer(self, request: Request, person: Person) -> Response:
         return answer_json(await who_is(self._accounts, person, device_of(request)))
 
-    async def _signed_in(self, request: Request, person: Person) -> Response:
+    async def _signed_in(
+        self, request: Request, person: Person, still: Callable[[Connection], bool] = lambda _: True
+    ) -> Response:
         """Sign somebody in on the device that asks, in place of who was signed in there."""
         before = device_of(request)
         if before is not None:
             await self._accounts.sign_out(before.person.id, before.id)
-        token = await self._accounts.sign_in(person, request.headers.get("user-agent", ""))
+        token = await self._accounts.sign_in(person, request.headers.get("user-agent", ""), still)
         answer = answer_json(await who_is(self._accounts, person, await self._accounts.device(token)))
         self._set_cookie(request, answer, token)
         return answer

@@ -179,6 +179,32 @@ async def test_an_unknown_name_is_asked_for_its_hash_like_a_known_one(
     assert [each.startswith("$argon2id$") for each in asked] == [True]
 
 
+async def test_who_knew_the_password_of_before_is_not_signed_in_while_access_is_given_back(
+    studio: StudioService, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    asked = {"studio": "oak-lane", "name": "Wren", "password": PASSWORD}
+    wren, token = await studio.signed_in(WREN), await studio.invited(person=WREN)
+    await wren.post("/people/password", {"password": PASSWORD})
+    checked, go = asyncio.Event(), asyncio.Event()
+    sign_in = studio.accounts.sign_in
+
+    async def later(*given: Any, **more: Any) -> Any:
+        checked.set()
+        await go.wait()
+        return await sign_in(*given, **more)
+
+    monkeypatch.setattr(studio.accounts, "sign_in", later)
+    thief = asyncio.ensure_future(studio.browser().post("/people/sign-in", asked))
+    await asyncio.wait_for(checked.wait(), 20)
+    monkeypatch.setattr(studio.accounts, "sign_in", sign_in)
+    came = await studio.browser().post("/people/join", {"token": token, "name": "", "agrees": True})
+    go.set()
+
+    says(await thief, 401, "what you signed in by holds no more")
+    assert (came.status_code, len(came.json()["devices"])) == (200, 1)
+    assert len(await studio.service.archive.ask(lambda c: devices_of(c, "wren"))) == 1
+
+
 async def test_sign_in_is_slowed_down_by_account_and_by_caller(
     studio: StudioService, monkeypatch: pytest.MonkeyPatch
 ) -> None:
