@@ -29,6 +29,7 @@ async function show() {
   byId("title").textContent = TEXT.title(name);
   byId("role").textContent = role === "alone" ? "" : `${TEXT.role[role]} ${studio.name}`;
   byId("to-desk").hidden = role !== "teacher";
+  byId("begin").textContent = TEXT.begin[role];
   byId("begin").href = role === "teacher" ? "desk.html" : "./";
   byId("welcome").hidden = !new URLSearchParams(location.search).has("new");
   byId("keys").replaceChildren(...who.passkeys.map((key) => row(key.name, TEXT.added(key.added), removal(key.id))));

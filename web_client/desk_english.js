@@ -227,7 +227,7 @@ export const DESK = Object.freeze({
     /** @param {Assigned} one */
     facts: ({ until, by, rules, words }) =>
       [until === "" ? `by ${by}` : `until ${day(until)}, by ${by}`, words === "" ? "" : `“${words}”`, rules].filter((text) => text !== ""),
-    reached: (/** @type {number | null} */ tempo) => (tempo === null ? "none yet" : number(tempo)),
+    reached: (/** @type {number | null} */ tempo) => (tempo === null ? "not clean yet" : number(tempo)),
     goal: "reached",
     end: "End it",
     endLong: (/** @type {string} */ name, /** @type {string} */ title) => `End ${title} for ${name}`,

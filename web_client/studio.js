@@ -120,12 +120,11 @@ export class StudioView {
 
   /** @param {Assignment} assignment */
   #assignment(assignment) {
-    const { id, tune, tier, mix, goal, until, words, cap, cap_until, rules, reached } = assignment;
+    const { id, tune, tier, mix, goal, until, words, rules, reached } = assignment;
     const { state } = this.practice;
     const now = state?.tune === tune && state.tier === tier && state.mix.join() === mix.join();
     const facts = [
       ...(until === "" ? [] : [TEXT.set.until(until)]),
-      ...(cap === null ? [] : [TEXT.set.cap(cap, cap_until)]),
       TEXT.set.reached(reached),
     ];
     const button = element("button", { type: "button", id: `practise-${id}` }, TEXT.set.practise);

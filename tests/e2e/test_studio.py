@@ -101,7 +101,7 @@ def test_a_lesson_at_a_distance(tmp_path: Path, serve: Callable[..., Served], wa
     desk.locator("#assign input[name=cap]").fill("80")
     desk.locator("#assign-send").click()
     expect(student.page.locator("#set-by-teacher")).to_contain_text("up to 96")
-    expect(student.page.locator("#set-by-teacher")).to_contain_text("not above 80")
+    expect(student.page.locator("#set-by-teacher")).to_contain_text("Not above 80")
     with student.hears("state", goal=96.0, tempo=80.0):
         student.page.locator("#chooser [name=tempo]").fill("90")
         student.page.locator("#chooser [name=tempo]").press("Tab")

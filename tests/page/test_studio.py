@@ -15,7 +15,7 @@ STUDENT = {"person": "Wren", "role": "student", "studio": "Mill Lane"}
 PIN = protocol.Pin("p1", 3, "Let the thumb lead here.", "Ruth", "2026-11-20T10:00:00Z", seen=False)
 SET = protocol.Assignment(
     "a1", "reed-bank-0", "Reed Bank", "beginner", [], 96.0, "2026-12-03", "Slowly, with a loose wrist.", "Ruth", 80.0,
-    "2026-11-30", "The tempo moves up after three clean passes.", None,
+    "2026-11-30", "Not above 80 until 30 November.", None,
 )  # fmt: skip
 
 
@@ -122,7 +122,7 @@ def test_what_is_set_is_told_whole_and_practised_by_a_click(signed_in: Callable[
     slip = page.locator("#set-by-teacher")
     expect(slip).to_contain_text("Reed Bank, beginner, up to 96")
     expect(slip).to_contain_text("until Thursday")
-    expect(slip).to_contain_text("not above 80 until Monday")
+    expect(slip).to_contain_text("Not above 80 until 30 November.")
     expect(slip).to_contain_text("not yet clean from end to end")
     expect(slip).to_contain_text("Slowly, with a loose wrist.")
 
