@@ -89,7 +89,11 @@ class FrameProtocol(WebSocketsSansIOProtocol):
 
     def _let_go(self) -> None:
         """A connection closes when all is read that was written to it: who does not read would hold it for ever."""
-        if self.transport.get_write_buffer_size():
+        try:
+            waiting = self.transport.get_write_buffer_size()
+        except AttributeError:  # asyncio's end of TLS has no buffer any more once it is closed
+            return
+        if waiting:
             self.loop.call_later(LAST_WORDS, self.transport.abort)
 
 
