@@ -91,6 +91,7 @@ class KeptLesson:
         self._wall = wall
         self._left: Left | None = None
         self._asked = 0
+        self._is_unread = False
         self.reread()
 
     def joined(self, page: Page) -> None:
@@ -107,10 +108,13 @@ class KeptLesson:
     def reread(self) -> None:
         """Something was pinned, read, set or ended: all pages are told."""
         self._asked += 1
+        self._is_unread = False
         self._begin(self._read(self._asked))
 
     def rules_of(self, tune: str) -> Rules | None:
-        """What is set for a tune today; None where nothing is."""
+        """What is set for a tune today; None where nothing is. Where it could not be read, it is asked for again."""
+        if self._is_unread:
+            self.reread()
         if not self._left or not self._left.assignments:
             return None
         return rules_of((each for each, _ in self._left.assignments), tune, self._today)
@@ -119,6 +123,7 @@ class KeptLesson:
         try:
             left = await self._ask(lambda connection: read_left(connection, self._session.person.id))
         except CoachError as error:
+            self._is_unread = True
             self._session.pages.broadcast(wire.Failure(str(error), "records"))
             return
         if number != self._asked:

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+import asyncio
 from collections.abc import Callable
 from dataclasses import dataclass, field, replace
+from datetime import UTC, datetime
 from typing import Any
 
 import pytest
 
-from coach.errors import InputError
+from coach.errors import InputError, RecordsError
 from coach.service import protocol as wire
+from coach.service.kept_lesson import KeptLesson, Left
 from coach.service.lesson import NoLesson
-from coach.studio.rules import Rules
+from coach.studio.rules import Assignment, Rules, Setting
 
 RULES = Rules("Ruth", 100.0, "steps", 5.0, 3, 40.0, 80.0, "not above 80 this week")
 
@@ -132,3 +135,26 @@ def test_what_is_kept_of_the_settings_is_the_players_own(lane: Any) -> None:
 
     assert kept["click_level"] == 0.3
     assert (kept["goal"], kept["policy"], kept.get("tolerance_ms")) == (120.0, "coach", None)
+
+
+def test_what_could_not_be_read_is_asked_for_again_and_holds_then(world: Any) -> None:
+    world.ready()
+    page = world.page()
+    setting = Setting(world.tune.id, "Test Lane", "beginner", 100.0, cap=80.0)
+    left = Left([(Assignment("a", "home", "Reed", "Ruth", "2026-01-01T00:00:00Z", None, setting), None)])
+    answers: list[Left | RecordsError] = [RecordsError("the records cannot be used (locked)"), left]
+
+    async def ask(_: object) -> Left:
+        answer = answers.pop(0)
+        if isinstance(answer, RecordsError):
+            raise answer
+        return answer
+
+    world.session.lesson = KeptLesson(world.session, ask, asyncio.run, lambda: datetime(2026, 1, 2, tzinfo=UTC))
+    assert page.last(wire.Failure).about == "records"
+
+    page.say(wire.Settings(tempo=95.0))
+    page.say(wire.Settings(tempo=95.0))
+
+    assert answers == []
+    assert (state(page).tempo, len(page.last(wire.Assigned).assignments)) == (80.0, 1)
