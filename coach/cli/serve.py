@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import asyncio
 import contextlib
-import gc
 import importlib.util
 import ipaddress
 import logging
@@ -187,6 +186,7 @@ def _run(
     from coach.service.address import read_address
     from coach.service.app import create_app
     from coach.service.service import MOST_SESSIONS, STUDIO_SESSIONS, Service
+    from coach.service.undisturbed import leave_undisturbed
 
     logging.basicConfig(level=logging.WARNING, format="coach: %(message)s", stream=sys.stderr)
     _check(tunes)
@@ -211,8 +211,7 @@ def _run(
     address = _address("http" if reached.certificate is None else "https", host, listening)
 
     def ready() -> None:
-        # All that was imported stays; without this each full collection looks through it, for some 7 ms.
-        gc.freeze()
+        leave_undisturbed(service.is_played)
         if public is None:
             click.echo(f"Open {address} in a browser; end with Ctrl-C.")
         else:

@@ -176,6 +176,10 @@ class Service:
         self._recall(session)
         return session
 
+    def is_played(self) -> bool:
+        """Whether a pass is being played in any session."""
+        return any(session.is_played for session in self.sessions.values())
+
     async def person(self, id: str) -> Person | None:  # noqa: A002 - it is called so
         """Somebody by their id; None where there is nobody of that id. Alone everybody is there, by the name of their
         session."""

@@ -216,6 +216,11 @@ class Session:
         """Whether no page is here and nothing is played."""
         return self._runner.order is None and not self.pages.here
 
+    @property
+    def is_played(self) -> bool:
+        """Whether a pass is being played."""
+        return self._runner.order is not None
+
     def plays(self, tune: str) -> bool:
         """Whether a tune is chosen, or is the one of the pass that is played."""
         order = self._runner.order

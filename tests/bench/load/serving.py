@@ -108,12 +108,13 @@ async def serve(folder: Path, students: int, *, studio: bool) -> None:
     from coach.cli.serve import _listen, _server
     from coach.service.app import create_app
     from coach.service.service import Service
+    from coach.service.undisturbed import leave_undisturbed
 
     listening = _listen("127.0.0.1", 0)
     service = Service(folder, most_sessions=students + 1, studio=studio)
 
     def ready() -> None:
-        gc.freeze()  # as the command does
+        leave_undisturbed(service.is_played)  # as the command does
         print(json.dumps({"port": listening.getsockname()[1]}), flush=True)
 
     server = _server(create_app(service), service.given_read, ready)
