@@ -185,7 +185,7 @@ def _scored(seen: Seen, message: MeasureScored) -> Seen:
     number = score["number"]
     if latest is None or not _is_of(seen, message.number) or not isinstance(number, int):
         return seen
-    scores = {**latest.scores, number: bool(score["clean"])} if score["played"] else latest.scores
+    scores = {**latest.scores, number: bool(score["clean"])} if _is_played(score) else latest.scores
     return replace(seen, latest=replace(latest, scores=scores), measure=max(number, seen.measure or 0))
 
 
@@ -194,7 +194,7 @@ def _reported(seen: Seen, report: PracticeReport, when: str) -> Seen:
     latest, earlier = seen.latest, seen.earlier
     if report.asks or latest is None:
         return seen
-    scores = {int(score["number"] or 0): bool(score["clean"]) for score in report.measures if score["played"]}
+    scores = {int(score["number"] or 0): bool(score["clean"]) for score in report.measures if _is_played(score)}
     if report.number == latest.number:
         latest = played = replace(latest, scores=scores)
     elif earlier is not None and report.number == earlier.number:
@@ -209,6 +209,11 @@ def _reported(seen: Seen, report: PracticeReport, when: str) -> Seen:
         strip = PassStrip(strip.tune, strip.tier, strip.tempo, strip.first, [report.clean], report.whole, marked=True)
     strips = dict([*seen.strips.items(), (report.number, strip)][-MOST_STRIPS:])
     return replace(seen, latest=latest, earlier=earlier, strips=strips, practised=when)
+
+
+def _is_played(score: Mapping[str, object]) -> bool:
+    """Whether a measure was played, be it with none but wrong notes."""
+    return bool(score["played"] or score["wrong"])
 
 
 def _place(of: _Pass | State, measure: int) -> _Place:

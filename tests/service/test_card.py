@@ -68,12 +68,12 @@ def begin(number: int = 1, **changes: Any) -> wire.Begin:
     return wire.Begin(**(plain | changes))
 
 
-def score(measure: int, *, clean: bool, played: int = 4) -> dict[str, float | int | bool | None]:
-    return {"number": measure, "played": played, "clean": clean}
+def score(measure: int, *, clean: bool, played: int = 4, wrong: int = 0) -> dict[str, float | int | bool | None]:
+    return {"number": measure, "played": played, "wrong": wrong, "clean": clean}
 
 
-def scored(number: int, measure: int, *, clean: bool, played: int = 4) -> wire.MeasureScored:
-    return wire.MeasureScored(number, score(measure, clean=clean, played=played))
+def scored(number: int, measure: int, *, clean: bool, played: int = 4, wrong: int = 0) -> wire.MeasureScored:
+    return wire.MeasureScored(number, score(measure, clean=clean, played=played, wrong=wrong))
 
 
 def report(number: int, *scores: dict[str, Any], **changes: Any) -> wire.PracticeReport:
@@ -304,6 +304,18 @@ def test_stuck_is_four_passes_running(failures: int, stuck: int | None) -> None:
     shown = card(*told)
 
     assert (shown.stuck, shown.times) == (stuck, 0 if stuck is None else failures)
+
+
+def test_a_measure_with_none_but_wrong_notes_was_played_and_holds_up() -> None:
+    all_wrong = score(2, clean=False, played=0, wrong=4)
+    told: list[Any] = [state()]
+    for number in range(1, STUCK + 1):
+        told += [state("playing"), begin(number), state("paused"), report(number, score(1, clean=True), all_wrong)]
+    live = [state("playing"), begin(STUCK), scored(STUCK, 2, clean=False, played=0, wrong=4)]
+
+    assert card(*told).strips[-1].clean == [True, False]
+    assert card(*told).stuck == 2
+    assert card(*told[: 1 + 4 * (STUCK - 1)], *live).stuck == 2
 
 
 def test_stuck_is_seen_while_the_fourth_pass_is_played() -> None:
