@@ -33,6 +33,8 @@ def come_in(page: Page, link: str, name: str) -> None:
 def invited(teacher: Page, url: str) -> str:
     """The link of an invitation that a teacher makes at the desk."""
     teacher.goto(f"{url}desk.html#people")
+    before = teacher.locator("#link-text").input_value()
     teacher.locator("#invite button[type=submit]").click()
+    expect(teacher.locator("#link-text")).not_to_have_value(before)
     expect(teacher.locator("#link-text")).to_have_value(re.compile(r"join\.html#\S{20,}"))
     return f"{url}join.html#{teacher.locator('#link-text').input_value().partition('#')[2]}"

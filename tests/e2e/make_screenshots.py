@@ -1,20 +1,24 @@
 """Pictures of the page to look at: its main views at two widths, in light and dark, and what comes out of the printer.
 
 ``python tests/e2e/make_screenshots.py OUT`` serves, has a pass with errors played on an instrument in the browser, and
-leaves a PNG of each view in OUT, named by view, width and theme, and a PDF for each paper.
+leaves a PNG of each view in OUT, named by view, width and theme, and a PDF for each paper; then the same of a studio.
+``OUT practice`` and ``OUT studio`` make one half alone.
 """
 
 from __future__ import annotations
 
-import random
 import sys
 import tempfile
+from collections.abc import Iterator
+from contextlib import ExitStack
 from pathlib import Path
 from typing import Any
 
-from browser_midi import Timed, as_written, connect, on_strings_in_turn, play_along, plug, solo_of
+from a_studio import open_studio
+from browser_midi import as_written, connect, on_strings_in_turn, play_along, plug, solo_of
 from playwright.sync_api import Browser, Page, sync_playwright
 from real_parts import Served
+from studio_views import Studio, StudioViews, with_errors
 from watched import Watched
 
 WIDTHS = {"wide": {"width": 1280, "height": 800}, "phone": {"width": 390, "height": 844}}
@@ -22,18 +26,6 @@ TEMPO, LAST = 120, 8
 LATE = 0.05  # seconds from a note to its message
 NO_DIALOG = "window.print = () => { document.documentElement.dataset.printed = 'yes'; };"
 CHROMIUM = "/usr/bin/chromium-headless-shell"
-
-
-def with_errors(written: Timed) -> Timed:
-    """Most notes as they are, some missed, wrong, early or late, by a seed."""
-    rng = random.Random(7)
-    played = []
-    for seconds, (status, pitch, velocity) in written:
-        what = rng.random()
-        if what > 0.06:
-            shift = rng.choice((-0.07, 0.08)) if what > 0.9 else rng.gauss(0.0, 0.01)
-            played.append((seconds + shift, [status, pitch + (what < 0.1), velocity]))
-    return sorted(played)
 
 
 class Views:
@@ -130,20 +122,40 @@ class Views:
         self.take("13-progress", whole=True)
 
 
-def main(out: Path) -> None:
-    """Make all pictures."""
-    out.mkdir(parents=True, exist_ok=True)
-    with (
-        tempfile.TemporaryDirectory() as data,
-        Served(Path(data)) as served,
-        sync_playwright() as playwright,
-    ):
-        browser: Browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
-        for width, theme in (("wide", "light"), ("phone", "light"), ("wide", "dark"), ("phone", "dark")):
-            session = f"{width}-{theme}"
-            options: dict[str, Any] = {"viewport": WIDTHS[width], "color_scheme": theme, "reduced_motion": "reduce"}
-            options |= {"has_touch": True, "is_mobile": True, "device_scale_factor": 2} if width == "phone" else {}
-            seen = Watched(browser.new_context(**options).new_page())
+def looks() -> Iterator[tuple[str, dict[str, Any]]]:
+    """Each width and theme: its name, and the options of a browser's context."""
+    for width, theme in (("wide", "light"), ("phone", "light"), ("wide", "dark"), ("phone", "dark")):
+        options: dict[str, Any] = {"viewport": WIDTHS[width], "color_scheme": theme, "reduced_motion": "reduce"}
+        if width == "phone":
+            options |= {"has_touch": True, "is_mobile": True, "device_scale_factor": 2}
+        yield f"{width}-{theme}", options
+
+
+class Browsing:
+    """Opens pages, and tells at the end what they complained of."""
+
+    def __init__(self, browser: Browser) -> None:
+        self._browser = browser
+        self._opened: list[tuple[str, Watched]] = []
+
+    def new(self, name: str = "", **options: Any) -> Watched:
+        """A page of a context of its own."""
+        seen = Watched(self._browser.new_context(**options).new_page())
+        self._opened.append((name, seen))
+        return seen
+
+    def tell(self) -> None:
+        """What was complained of."""
+        for name, seen in self._opened:
+            for complaint in seen.complaints:
+                print(f"{name}: {complaint}", file=sys.stderr)
+
+
+def practice(browsing: Browsing, data: Path, out: Path) -> None:
+    """Pictures of the page of one who practises alone."""
+    with Served(data) as served:
+        for session, options in looks():
+            seen = browsing.new(session, **options)
             plug(seen)
             seen.page.add_init_script(NO_DIALOG)
             views = Views(seen, out, session)
@@ -151,10 +163,47 @@ def main(out: Path) -> None:
             views.practise()
             views.touch()
             views.rest(served.url, session)
-            for complaint in seen.complaints:
-                print(f"{session}: {complaint}", file=sys.stderr)
+
+
+def studio(browsing: Browsing, data: Path, out: Path) -> None:
+    """Pictures of a studio."""
+    with ExitStack() as running:
+
+        def serve(*words: object, data: Path) -> Served:
+            return running.enter_context(Served(data, *words))
+
+        _, url, link = open_studio(serve, data)
+        opened = Studio(url, link, browsing.new)
+        for name, options in looks():
+
+            def new(name: str = name, options: dict[str, Any] = options, **more: Any) -> Watched:
+                return browsing.new(name, **options, **more)
+
+            def take(page: Page, view: str, name: str = name) -> None:
+                page.screenshot(path=out / f"{view}-{name}.png", full_page=True)
+
+            views = StudioViews(opened, new, take)
+            views.come_in()
+            views.lesson()
+            views.desk()
+            week = views.week()
+            for paper in ("A4", "Letter"):
+                week.pdf(path=out / f"30-week-{paper}-{name}.pdf", format=paper)
+            week.context.close()
+
+
+def main(out: Path, *parts: str) -> None:
+    """Make all pictures, or those of a part."""
+    out.mkdir(parents=True, exist_ok=True)
+    with tempfile.TemporaryDirectory() as data, sync_playwright() as playwright:
+        browser = playwright.chromium.launch(executable_path=CHROMIUM, args=["--no-sandbox"])
+        browsing = Browsing(browser)
+        for part in (practice, studio):
+            if part.__name__ in parts or not parts:
+                part(browsing, Path(data) / part.__name__, out)
+        browsing.tell()
         browser.close()
 
 
 if __name__ == "__main__":
-    main(Path(sys.argv[1]))
+    main(Path(sys.argv[1]), *sys.argv[2:])
