@@ -19,7 +19,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from coach.listening.passage_costs import cost_of
-from coach.listening.slot_costs import AS_WRITTEN, MANNERS, OTHER_ORDER, PLAIN, Costs, SlotCosts
+from coach.listening.slot_costs import AS_WRITTEN, MANNERS, OTHER_ORDER, PLAIN, Costs, costs_of
 from coach.listening.slots import Slots
 
 __all__ = ["AS_WRITTEN", "MANNERS", "MOST_SHIFT", "OTHER_ORDER", "PLAIN", "SILENT", "ShiftSearch", "State"]
@@ -61,7 +61,7 @@ class ShiftSearch:
         self.most = min(MOST_SHIFT, count // slots.step)
         self._width = MANNERS * (2 * self.most + 1)
         self._home = MANNERS * self.most
-        self._costs = SlotCosts(slots, self.most)
+        self._costs = costs_of(slots, self.most)
         pad = self.most * slots.step
         line = np.zeros(count + 2 * pad, dtype=np.int32)
         line[pad : pad + count] = [cost_of("line") * slot.line for slot in slots.written]

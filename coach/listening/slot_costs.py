@@ -2,8 +2,8 @@
 
 Costs are those of :mod:`~coach.listening.passage_costs`. They depend on the written slot alone, and a solo repeats
 itself, so they are found once for each *kind* of slot. Of what is heard most (what is written, and silence) the costs
-are laid out beforehand for the whole solo; of anything else they are looked up where they are asked for. Neither time
-nor memory grows with what is heard.
+are laid out beforehand for the whole solo, and kept for those who play the same again; of anything else they are
+looked up where they are asked for. Neither time nor memory grows with what is heard.
 """
 
 from __future__ import annotations
@@ -15,10 +15,11 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from coach.arranging.same import Same
 from coach.listening.passage_costs import cost_of
 from coach.listening.slots import Slots, WrittenSlot
 
-__all__ = ["AS_WRITTEN", "MANNERS", "OTHER_ORDER", "PLAIN", "Costs", "SlotCosts", "fits", "solid_count"]
+__all__ = ["AS_WRITTEN", "MANNERS", "OTHER_ORDER", "PLAIN", "Costs", "SlotCosts", "costs_of", "fits", "solid_count"]
 
 AS_WRITTEN, OTHER_ORDER, PLAIN = range(3)
 MANNERS = 3
@@ -65,8 +66,6 @@ class SlotCosts:
             pitch: np.array([fits(slot, pitch) for slot, _ in kinds], dtype=np.int32) for pitch in sorted(pitches)
         }
         self._known: dict[Hashable, Costs] = {}  # by kind, of what was heard before
-        self._shown: Costs = np.zeros((self._width, MANNERS), dtype=np.int32)
-        self._flat = self._shown.reshape(-1)
         for solid in range(_STRINGS + 1):
             _table(self._most_needed, self._most_fitting, solid)
         self._laid_out: dict[Hashable, list[Costs]] = {}
@@ -83,7 +82,7 @@ class SlotCosts:
             at: its number in the pass.
 
         Returns:
-            An array that is valid until the next call.
+            An array that is not to be written to.
         """
         if len(heard) > 1:
             loudest = _loudest(heard)
@@ -103,8 +102,7 @@ class SlotCosts:
             if len(self._known) >= _MOST_KNOWN:
                 self._known.clear()
             by_kind = self._known[key] = self._by_kind(pitches, solid)
-        by_kind.take(self._kind_at[first][since : since + self._width], axis=0, out=self._shown, mode="clip")
-        return self._flat
+        return by_kind.take(self._kind_at[first][since : since + self._width], axis=0).reshape(-1)
 
     def _by_kind(self, pitches: frozenset[int], solid: int) -> Costs:
         """The costs of a slot in which pitches are heard, by kind and manner.
@@ -118,6 +116,16 @@ class SlotCosts:
             if pitch in self._fitting:
                 index = index + self._fitting[pitch]
         return _table(self._most_needed, self._most_fitting, solid).take(index) + self._base
+
+
+def costs_of(slots: Slots, most: int) -> SlotCosts:
+    """The costs of slots of a pass; those of the same slots are kept."""
+    return _kept(Same(slots), most)
+
+
+@lru_cache(maxsize=64)
+def _kept(slots: Same[Slots], most: int) -> SlotCosts:
+    return SlotCosts(slots.value, most)
 
 
 @lru_cache(maxsize=1024)

@@ -21,7 +21,7 @@ LATEST = 3600.0
 
 _YOUNG, _MIDDLE, _NEVER = 3_000, 4, 1_000_000_000
 """Objects made and not let go after which the youngest are looked through, for about 1 ms; how often that happens
-before the next older ones are, for about 5 (with 10,000 and 10 these were 3 and 40); and no full collection by itself."""
+before the next older ones are, for about 5 (with 10,000 and 10 these were 3 and 40); no full collection by itself."""
 
 _TURN = 0.0005
 """Seconds for which another thread keeps the interpreter that the loop wants back. The loop gives it up with each
