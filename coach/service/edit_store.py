@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import contextlib
 from pathlib import Path
 
 from coach.arranging.edit_files import edits_from_json, edits_to_json
 from coach.arranging.edits import Edits
 from coach.errors import InputError
+from coach.service.whole_files import write_whole
 
 __all__ = ["EditStore"]
 
@@ -50,14 +50,9 @@ class EditStore:
             InputError: when the file cannot be written.
         """
         path = self.path(edits.tune)
-        beside = path.with_name(f".{path.name}.new")
         try:
-            path.parent.mkdir(parents=True, exist_ok=True)
-            beside.write_bytes(edits_to_json(edits))
-            beside.replace(path)
+            write_whole(path, edits_to_json(edits))
         except OSError as error:
-            with contextlib.suppress(OSError):
-                beside.unlink(missing_ok=True)
             raise InputError(
                 f"the edits cannot be kept ({error.strerror or error})",
                 where=str(path),

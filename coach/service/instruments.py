@@ -15,6 +15,7 @@ from typing import Any, Literal, get_args
 from coach.errors import InputError
 from coach.listening.heard import Latency
 from coach.service.port_names import found_again
+from coach.service.whole_files import write_whole
 
 __all__ = ["FILE", "FORMAT", "Channels", "Instruments", "KnownInstrument"]
 
@@ -108,11 +109,8 @@ class Instruments:
                     cure="take out those that are gone while the coach does not run",
                 )
         self._known[instrument.name] = replace(instrument, when=self._time_of_day())
-        beside = self._path.with_name(f".{self._path.name}.new")
         try:
-            self._path.parent.mkdir(parents=True, exist_ok=True)
-            beside.write_text(_written(self._known), "utf-8")
-            beside.replace(self._path)
+            write_whole(self._path, _written(self._known).encode())
         except OSError as error:
             raise InputError(
                 f"what is known of the instrument cannot be written ({error.strerror or error})",

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import asyncio
-import contextlib
 import hashlib
 import logging
 from pathlib import Path
@@ -11,6 +10,7 @@ from pathlib import Path
 from coach.arranging.lick_table import Row
 from coach.arranging.own_licks import check_licks, licks_from_json, licks_to_json
 from coach.errors import InputError, NotThereError
+from coach.service.whole_files import write_whole
 
 __all__ = ["LickShelf", "lick_id"]
 
@@ -98,14 +98,9 @@ def _read(path: Path) -> tuple[Row, ...]:
 
 
 def _write(path: Path, rows: tuple[Row, ...]) -> None:
-    beside = path.with_name(f".{path.name}.new")
     try:
-        path.parent.mkdir(parents=True, exist_ok=True)
-        beside.write_bytes(licks_to_json(rows))
-        beside.replace(path)
+        write_whole(path, licks_to_json(rows))
     except OSError as error:
-        with contextlib.suppress(OSError):
-            beside.unlink(missing_ok=True)
         raise InputError(
             f"the licks cannot be kept ({error.strerror or error})", where=str(path), cure="make room there"
         ) from error

@@ -7,7 +7,6 @@ away first, so a file is there whole or not at all.
 
 from __future__ import annotations
 
-import contextlib
 import hashlib
 import shutil
 import tempfile
@@ -20,6 +19,7 @@ from msgspec import Struct
 
 from coach.errors import InputError
 from coach.service.jobs import plain_name
+from coach.service.whole_files import write_whole
 
 __all__ = ["BroughtFile", "TuneStore"]
 
@@ -178,14 +178,7 @@ class TuneStore:
         return file
 
     def _write(self, file: BroughtFile) -> None:
-        path = self._path(file.key)
-        beside = path.with_name(f".{path.name}.new")
-        try:
-            beside.write_bytes(msgspec.json.encode(file))
-            beside.replace(path)
-        finally:
-            with contextlib.suppress(OSError):
-                beside.unlink(missing_ok=True)
+        write_whole(self._path(file.key), msgspec.json.encode(file))
 
 
 def _unreadable(path: Path, error: OSError) -> InputError:
