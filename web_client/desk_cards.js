@@ -51,10 +51,23 @@ export function settled(shown, best) {
 }
 
 /**
+ * Who stands among those who are away, and has come to practise.
+ *
+ * @param {string[]} shown ids in the order in which they are shown
+ * @param {Map<string, string>} places where each stands, by id
+ * @param {Map<string, Card>} cards
+ * @returns {string[]} ids by the order in which they are shown
+ */
+export function whoCame(shown, places, cards) {
+  return shown.filter((id) => places.get(id) === "away" && cards.get(id)?.here);
+}
+
+/**
  * Who stands elsewhere than they should, and why: they have come since, are gone, or are stuck, or are not any more.
  *
  * @param {string[]} shown ids in the order in which they are shown
- * @param {Map<string, string>} places `"stuck"`, `"here"` or `"away"`, by id, when the order was made
+ * @param {Map<string, string>} places `"stuck"`, `"here"` or `"away"`, by id, when the order was made; `"come"` of those
+ *   who came since
  * @param {Map<string, Card>} cards
  * @returns {{come: Card[], gone: Card[], stuck: Card[], free: Card[]}} by the order in which they are shown
  */
@@ -65,7 +78,7 @@ export function moved(shown, places, cards) {
     const card = cards.get(id);
     const [was, is] = [places.get(id), card && placeOf(card)];
     if (card !== undefined && was !== undefined && was !== is) {
-      found[is === "stuck" ? "stuck" : is === "away" ? "gone" : was === "away" ? "come" : "free"].push(card);
+      found[is === "stuck" ? "stuck" : is === "away" ? "gone" : was === "come" ? "come" : "free"].push(card);
     }
   }
   return found;

@@ -1,11 +1,11 @@
 /**
- * All students at a glance. What is looked at stays where it is: who comes, leaves or is stuck is said, and put in its
- * place when the teacher asks for it, or looks away.
+ * All students at a glance. What is looked at stays where it is: who comes is shown behind those at practice, who leaves
+ * or is stuck is said, and all are put in their places when the teacher asks for it, or looks away.
  *
  * @module desk_now
  */
 
-import { counts, moved, ordered, placeOf, settled } from "./desk_cards.js";
+import { counts, moved, ordered, placeOf, settled, whoCame } from "./desk_cards.js";
 import { StripsDrawing, stripsKey } from "./desk_drawing.js";
 import { DESK } from "./desk_english.js";
 import { shownPasses, strips } from "./desk_strip.js";
@@ -106,6 +106,12 @@ export class NowView {
 
   #show() {
     this.shown = settled(this.shown, ordered(this.cards.values()).map(({ student }) => student));
+    const came = whoCame(this.shown, this.places, this.cards);
+    const first = this.shown.every((id) => this.places.get(id) === "away");
+    this.shown = [...this.shown.filter((id) => !came.includes(id)), ...came];
+    for (const id of came) {
+      first ? this.places.delete(id) : this.places.set(id, "come");
+    }
     for (const id of this.views.keys()) {
       if (!this.cards.has(id)) {
         this.views.get(id)?.item.remove();

@@ -135,7 +135,7 @@ def test_nobody_moves_while_they_are_looked_at_until_it_is_asked_for(open_desk: 
     expect(page.locator("#moved-words")).to_have_text(
         "Cleo stuck now; Ada has come; Dov not stuck any more; Ben has left"
     )
-    assert (names(page, "#cards"), names(page, "#away")) == (["Dov", "Ben", "Cleo"], ["Ada"])
+    assert (names(page, "#cards"), names(page, "#away")) == (["Dov", "Ben", "Cleo", "Ada"], [])
     assert cleo.bounding_box() == before
     expect(page.locator("[data-student=ada] .card-doing")).to_have_text("Between passes")
     expect(page.locator("#now-aloud")).to_have_text("Cleo: measure 5 has failed four times running.")
@@ -144,6 +144,18 @@ def test_nobody_moves_while_they_are_looked_at_until_it_is_asked_for(open_desk: 
     assert (names(page, "#cards"), names(page, "#away")) == (["Cleo", "Ada", "Dov"], ["Ben"])
     expect(page.locator("#now-moved")).to_be_hidden()
     expect(page.locator("#now-head")).to_be_focused()
+
+
+def test_the_first_who_comes_is_at_practice_at_once(open_desk: Callable[..., Page], fake: Any) -> None:
+    page = open_desk(away("Ada"), away("Ben"))
+    expect(page.locator("#away .card")).to_have_count(2)
+
+    fake.send(card("Ben"))
+
+    expect(page.locator("#cards .card-name")).to_have_text(["Ben"])
+    expect(page.locator("[data-student=ben] .card-tempo")).to_have_text("84")
+    assert names(page, "#away") == ["Ada"]
+    expect(page.locator("#now-moved")).to_be_hidden()
 
 
 def test_the_order_is_made_anew_when_the_teacher_comes_back_from_elsewhere(

@@ -1,7 +1,7 @@
 import assert from "node:assert/strict";
 import { test } from "node:test";
 
-import { counts, moved, ordered, placeOf, settled } from "../../web_client/desk_cards.js";
+import { counts, moved, ordered, placeOf, settled, whoCame } from "../../web_client/desk_cards.js";
 import { placeOf as at } from "../../web_client/desk_place.js";
 import { DESK } from "../../web_client/desk_english.js";
 import { card, pass } from "./desk_data.mjs";
@@ -60,7 +60,9 @@ test("it is said who stands elsewhere than they should, and why", () => {
     card("fay", { here: false }),
   ];
 
-  const found = moved(ids(before), places, new Map(after.map((one) => [one.student, one])));
+  assert.deepEqual(whoCame(ids(before), places, new Map(after.map((one) => [one.student, one]))), ["cat"]);
+
+  const found = moved(ids(before), new Map(places).set("cat", "come"), new Map(after.map((one) => [one.student, one])));
 
   assert.deepEqual(
     Object.fromEntries(Object.entries(found).map(([why, cards]) => [why, ids(cards)])),
