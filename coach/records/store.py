@@ -12,9 +12,10 @@ gone away meanwhile is noticed and reached again, and one that does not answer i
 
 from __future__ import annotations
 
+import sqlite3
 from collections.abc import Callable, Iterator
 from concurrent.futures import Future, ThreadPoolExecutor
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from threading import Lock
 from typing import Any, TypeVar
@@ -97,6 +98,14 @@ class Store:
         """Ask something, in the thread of the one who asks; nothing that it changes is kept."""
         with self._words(), self._engine.connect() as connection:
             return question(connection.execution_options(reads=True))
+
+    def clear(self) -> None:
+        """Have nothing left in SQLite's log of what was deleted (https://www.sqlite.org/pragma.html#pragma_wal_checkpoint);
+        where that cannot be, it goes with a later checkpoint."""
+        if self._engine.dialect.name == "sqlite":
+            with self._words(), self._engine.connect() as connection, suppress(sqlite3.Error):
+                # As it is: within a transaction the log cannot be brought in.
+                _pragma(connection.connection.dbapi_connection, "wal_checkpoint(TRUNCATE)")
 
     def close(self) -> None:
         """Finish what is being written, and let go."""

@@ -142,8 +142,10 @@ class Archive:
 
         def forget() -> T:
             self._owed = [each for each in self._owed if each.played.player != player]
-            result = self._opened().write(change).result()
+            store = self._opened()
+            result = store.write(change).result()
             self._forgotten.add(player)
+            store.clear()
             return result
 
         return await asyncio.get_running_loop().run_in_executor(self._thread, forget)

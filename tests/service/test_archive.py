@@ -357,3 +357,15 @@ def test_who_could_not_be_forgotten_is_kept_on(asked: Asked, kept: KeptPass) -> 
 
     assert asked.keep(kept) is None
     assert asyncio.run(asked.archive.ask(players_in)) == ["reed"]
+
+
+def test_nothing_of_who_was_forgotten_can_be_read_in_the_files(asked: Asked, kept: KeptPass, tmp_path: Path) -> None:
+    def inside() -> bool:
+        return any(b"hers-and-no-one-elses" in path.read_bytes() for path in (tmp_path / "data").iterdir())
+
+    asked.keep(replace(kept, player="sedge", folder="hers-and-no-one-elses"))
+    assert inside()
+
+    asyncio.run(asked.archive.forget("sedge", lambda connection: forget(connection, "sedge")))
+
+    assert not inside()
