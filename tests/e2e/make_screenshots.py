@@ -179,8 +179,8 @@ def studio(browsing: Browsing, data: Path, out: Path) -> None:
             def new(name: str = name, options: dict[str, Any] = options, **more: Any) -> Watched:
                 return browsing.new(name, **options, **more)
 
-            def take(page: Page, view: str, name: str = name) -> None:
-                page.screenshot(path=out / f"{view}-{name}.png", full_page=True)
+            def take(page: Page, view: str, *, whole: bool = True, name: str = name) -> None:
+                page.screenshot(path=out / f"{view}-{name}.png", full_page=whole)
 
             views = StudioViews(opened, new, take)
             views.come_in()

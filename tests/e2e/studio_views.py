@@ -100,7 +100,7 @@ class Studio:
 class StudioViews:
     """The views of a studio at one width and theme, one after another."""
 
-    def __init__(self, studio: Studio, new: Callable[..., Watched], take: Callable[[Page, str], None]) -> None:
+    def __init__(self, studio: Studio, new: Callable[..., Watched], take: Callable[..., None]) -> None:
         self._studio = studio
         self._url = studio.url
         self._new = new
@@ -143,8 +143,8 @@ class StudioViews:
         desk.locator("#steer button[type=submit]").click()
         student.page.locator("#offer button").first.wait_for()
         student.page.evaluate("scrollTo(0, 0)")
-        self._take(student.page, "23-looked-on")
-        student.page.get_by_role("button", name="Not now").click()
+        self._take(student.page, "23-looked-on", whole=False)
+        student.page.get_by_role("button", name="No", exact=True).click()
         play_a_pass(student, with_errors)
         desk.locator("#open-report").wait_for()
         self._take(desk, "25-desk-open")
