@@ -49,6 +49,23 @@ export function onSend(form, run) {
   });
 }
 
+/** Where the studio and the name of the last time are kept: on this device alone. */
+const KEPT = "coach-signed-in-as";
+
+/**
+ * Keeps whose password is asked for, for the page by which people come back.
+ *
+ * @param {Pick<Who, "person">} who
+ */
+export function remember({ person }) {
+  localStorage.setItem(KEPT, JSON.stringify({ studio: person?.studio.id, name: person?.name }));
+}
+
+/** @returns {{studio?: string, name?: string}} whose password was asked for last */
+export function remembered() {
+  return JSON.parse(localStorage.getItem(KEPT) ?? "{}");
+}
+
 /** @param {Who} who goes to the page where this person begins */
 export function enter(who) {
   location.replace(who.person?.role === "teacher" ? "desk.html" : "./");

@@ -42,7 +42,8 @@ export const ACCESS = Object.freeze({
     removed: "The passkey is removed.",
     kept: "The passkey is kept. From now on it signs you in.",
     passwordSet: "The password is set.",
-    hasPassword: "You have a password. A new one takes its place.",
+    hasPassword: (/** @type {string} */ studio, /** @type {string} */ name) =>
+      `You have a password. With it you come back as ${name} in the studio ${studio}. A new one takes its place.`,
     noPassword: "You have no password yet: with one you can come back from any device.",
     notTheName: "Type your name as it stands above, then it can be deleted.",
     gone: "All of it is deleted. Goodbye, and thank you for the music.",

@@ -4,7 +4,7 @@
  * @module account
  */
 
-import { onSend, say, trying } from "./access.js";
+import { onSend, remember, say, trying } from "./access.js";
 import { ask, whoIsHere } from "./asked.js";
 import { ACCESS } from "./access_english.js";
 import { byId, element } from "./dom.js";
@@ -33,7 +33,7 @@ async function show() {
   byId("begin").href = role === "teacher" ? "desk.html" : "./";
   byId("welcome").hidden = !new URLSearchParams(location.search).has("new");
   byId("keys").replaceChildren(...who.passkeys.map((key) => row(key.name, TEXT.added(key.added), removal(key.id))));
-  byId("password-now").textContent = who.has_password ? TEXT.hasPassword : TEXT.noPassword;
+  byId("password-now").textContent = who.has_password ? TEXT.hasPassword(studio.id, name) : TEXT.noPassword;
   passwordForm.elements.username.value = name;
   byId("devices").replaceChildren(
     ...who.devices.map((device) => row(device.here ? TEXT.here : device.name, TEXT.device(device))),
@@ -90,6 +90,7 @@ onSend(keyForm, async () => {
 onSend(passwordForm, async () => {
   await ask("people/password", { password: passwordForm.elements.password.value });
   passwordForm.reset();
+  remember({ person });
   await show();
   say(TEXT.passwordSet);
 });

@@ -242,7 +242,7 @@ export const DESK = Object.freeze({
       [
         practised === "" ? "not heard yet" : `heard ${since(practised, now)}`,
         counted(devices, "device signed in", "devices signed in"),
-        has_password || passkeys > 0 ? "" : "no way back but these devices",
+        has_password || passkeys > 0 ? "" : "no passkey or password yet",
         `here since ${day(began)}`,
       ]
         .filter((text) => text !== "")

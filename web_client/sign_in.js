@@ -4,25 +4,22 @@
  * @module sign_in
  */
 
-import { enter, onSend, trying } from "./access.js";
+import { enter, onSend, remember, remembered, trying } from "./access.js";
 import { ask, whoIsHere } from "./asked.js";
 import { ACCESS } from "./access_english.js";
 import { byId } from "./dom.js";
 import { asserted, havePasskeys } from "./passkey.js";
 
-/** Where the studio and the name of the last time are kept: on this device alone. */
-const KEPT = "coach-signed-in-as";
-
 const form = byId("by-password");
 const { studio, name, password } = form.elements;
 
-const last = JSON.parse(localStorage.getItem(KEPT) ?? "{}");
+const last = remembered();
 studio.value = new URLSearchParams(location.search).get("studio") ?? last.studio ?? "";
 name.value = last.name ?? "";
 
 onSend(form, async () => {
   const who = await ask("people/sign-in", { studio: studio.value.trim(), name: name.value, password: password.value });
-  localStorage.setItem(KEPT, JSON.stringify({ studio: who.person.studio.id, name: who.person.name }));
+  remember(who);
   enter(who);
 });
 

@@ -224,7 +224,7 @@ def test_links_that_are_out_are_listed_and_withdrawn(open_desk: Callable[..., Pa
 def test_access_is_given_back_and_taken_everywhere(open_desk: Callable[..., Page], fake: Any) -> None:
     page = open_desk("people")
     fake.answers["studio/invitations"] = (200, {"id": "i1", "link": LINK, "expires": "2026-12-03T10:00:00Z"})
-    expect(page.locator("#people-list")).to_contain_text("no way back but these devices")
+    expect(page.locator("#people-list")).to_contain_text("no passkey or password yet")
     page.get_by_text("Access and data: Cleo").click()
     page.get_by_role("button", name="Give access back").click()
     assert posted(fake) == ("studio/invitations", {"role": "student", "person": "cleo", "days": 7})

@@ -208,6 +208,8 @@ def test_a_password_is_set_and_a_passkey_removed(opened: Callable[..., Page], se
     page.get_by_label("New password").fill("a hen on the roof")
     page.get_by_role("button", name="Set the password").click()
     expect(page.get_by_role("alert")).to_have_text("The password is set.")
+    kept = page.evaluate("JSON.parse(localStorage.getItem('coach-signed-in-as'))")
+    assert kept == {"studio": "mill-lane", "name": "Wren"}
     page.get_by_role("button", name="Remove").click()
     expect(page.get_by_role("alert")).to_have_text("The passkey is removed.")
 
