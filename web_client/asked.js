@@ -41,3 +41,18 @@ export async function ask(path, body) {
 export function whoIsHere() {
   return ask("who.json");
 }
+
+/**
+ * Does what asks the service, and says beside it what was refused.
+ *
+ * @param {HTMLElement} words where that is said; empty else
+ * @param {() => Promise<void>} run
+ */
+export async function trying(words, run) {
+  words.textContent = "";
+  try {
+    await run();
+  } catch (error) {
+    words.textContent = /** @type {Error} */ (error).message;
+  }
+}

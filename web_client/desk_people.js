@@ -4,7 +4,7 @@
  * @module desk_people
  */
 
-import { ask } from "./asked.js";
+import { ask, trying } from "./asked.js";
 import { DESK } from "./desk_english.js";
 import { byId, element } from "./dom.js";
 
@@ -39,7 +39,7 @@ export class PeopleView {
 
   /** Asks anew. */
   async renew() {
-    await this.#try(async () => {
+    await trying(this.words, async () => {
       const { people, invitations } = await ask("studio.json");
       this.#showPeople(people);
       this.#showInvitations(invitations, people);
@@ -91,7 +91,7 @@ export class PeopleView {
     back.addEventListener("click", () => void this.#invite({ role: "student", person: id, days: 7 }, name));
     const out = element("button", { type: "button", className: "quiet" }, DESK.people.out);
     out.addEventListener("click", () =>
-      void this.#try(async () => {
+      void trying(this.words, async () => {
         await ask(`studio/people/${id}/sign-out`, {});
         await this.renew();
         this.words.textContent = DESK.people.outDone(name);
@@ -127,7 +127,7 @@ export class PeopleView {
       this.words.textContent = DESK.people.notTheName;
       return;
     }
-    await this.#try(async () => {
+    await trying(this.words, async () => {
       await ask(`people/${id}/forget`, { name: typed });
       await this.renew();
       this.words.textContent = DESK.people.forgotten(name);
@@ -140,7 +140,7 @@ export class PeopleView {
    * @param {string} name of who is to come back, empty for somebody new
    */
   async #invite(what, name) {
-    await this.#try(async () => {
+    await trying(this.words, async () => {
       const { link, expires } = await ask("studio/invitations", what);
       byId("link").hidden = false;
       byId("link-words").textContent =
@@ -177,7 +177,7 @@ export class PeopleView {
       const words = DESK.people.invitation(invitation, person);
       const withdraw = element("button", { type: "button", className: "quiet", "aria-label": `${DESK.people.withdraw}: ${words}` }, DESK.people.withdraw);
       withdraw.addEventListener("click", () =>
-        void this.#try(async () => {
+        void trying(this.words, async () => {
           await ask(`studio/invitations/${invitation.id}/withdraw`, {});
           byId("link").hidden = true; // it may be the one
           await this.renew();
@@ -188,15 +188,5 @@ export class PeopleView {
       return element("li", { className: "row" }, element("span", {}, words), withdraw);
     });
     byId("invitations").replaceChildren(...items);
-  }
-
-  /** @param {() => Promise<void>} run */
-  async #try(run) {
-    this.words.textContent = "";
-    try {
-      await run();
-    } catch (error) {
-      this.words.textContent = /** @type {Error} */ (error).message;
-    }
   }
 }

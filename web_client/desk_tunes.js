@@ -4,7 +4,7 @@
  * @module desk_tunes
  */
 
-import { ask } from "./asked.js";
+import { ask, trying } from "./asked.js";
 import { LONG, byTitle, found } from "./book_list.js";
 import { DESK } from "./desk_english.js";
 import { byId, element } from "./dom.js";
@@ -58,7 +58,7 @@ export class TunesView {
 
   /** Asks anew. */
   async renew() {
-    await this.#try(async () => {
+    await trying(this.words, async () => {
       const [{ tunes }, { people }] = await Promise.all([ask("tunes.json"), ask("studio.json")]);
       this.tunes = /** @type {Tune[]} */ (byTitle(tunes));
       this.names = new Map(people.map((/** @type {{id: string, name: string}} */ { id, name }) => [id, name]));
@@ -123,7 +123,7 @@ export class TunesView {
    * @param {string} words when it is done
    */
   async #done(id, what, words) {
-    await this.#try(async () => {
+    await trying(this.words, async () => {
       await ask(`tunes/${encodeURIComponent(id)}/${what}`, {});
       this.doubtful = "";
       await this.renew();
@@ -146,15 +146,5 @@ export class TunesView {
       }
     }
     await this.renew();
-  }
-
-  /** @param {() => Promise<void>} run */
-  async #try(run) {
-    this.words.textContent = "";
-    try {
-      await run();
-    } catch (error) {
-      this.words.textContent = /** @type {Error} */ (error).message;
-    }
   }
 }
