@@ -54,7 +54,8 @@ async def say(messages: int, first_seed: int, data: Path) -> bool:
     told = everybody.told
     seconds = time.perf_counter() - begun
     print(
-        f"{told.said} messages by {len(PEOPLE)} people over {told.connections} connections, {told.unread} that cannot be read"
+        f"{told.said} messages by {len(PEOPLE)} people over {told.connections} connections,"
+        f" {told.unread} that cannot be read"
     )
     print(f"in {seconds:.0f} s, of which {making:.0f} s to make them")
     print("said:", ", ".join(f"{kind} {count}" for kind, count in told.kinds.most_common()))
