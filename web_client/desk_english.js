@@ -7,7 +7,7 @@
  */
 
 import { counted, measureList, measures, number } from "./english.js";
-import { SIGNS } from "./tiers.js";
+import { SIGNS, TIERS } from "./tiers.js";
 
 /** @typedef {import("./desk_cards.js").Card} Card */
 /** @typedef {import("./desk_cards.js").PassStrip} PassStrip */
@@ -160,7 +160,7 @@ export const DESK = Object.freeze({
     /** @param {Card} card */
     aloud: (card) => `${card.name}: measure ${card.stuck} has failed ${inWords(card.times)} times running.`,
     key: { tick: "clean", ring: "not clean", stuck: "failed again and again" },
-    keyWords: "A row is a pass, the latest lowest; on the stave, what is played now.",
+    keyWords: `A row is a pass, the latest lowest; on the stave, what is played now. Tiers: ${TIERS.map(tierWords).join(", ")}.`,
   },
 
   open: {
