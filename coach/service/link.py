@@ -26,6 +26,10 @@ STALE = 0.25
 CROWDED = 64
 """Messages waiting from which stale marks are dropped."""
 
+LOOKS = STALE / 4
+"""Seconds between looks through all that waits for stale marks: a loop that is behind would do so at each message, and
+fall behind further."""
+
 FULL = 8192
 """Messages waiting at which a page is let go."""
 
@@ -98,6 +102,7 @@ class Link:
         self._size = 0
         self._marks: deque[float] = deque()  # since when each of the marks waits
         self._some = asyncio.Event()
+        self._looks_at = -math.inf  # when stale marks are looked for next
         self._is_flushing = False
         self._closed = False
         self.overflowed = False
@@ -113,8 +118,10 @@ class Link:
             return
         text, now = _encoded(message), self._now()
         if self._waiting:
-            if self._marks and len(self._waiting) >= CROWDED and self._marks[0] < now - STALE:
+            is_crowd = len(self._waiting) >= CROWDED and now >= self._looks_at
+            if is_crowd and self._marks and self._marks[0] < now - STALE:
                 self._drop_marks(now - STALE)
+                self._looks_at = now + LOOKS
             if self._is_full(len(text)):
                 self._drop_marks(math.inf)
             if self._is_full(len(text)) or (self._waiting and self._waiting[0].since < now - PATIENCE):

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from msgspec import Raw
 
 from coach.service.clock import FakeClock
-from coach.service.link import CROWDED, FULL, FULL_BYTES, PATIENCE, STALE, Link, TokenBucket
+from coach.service.link import CROWDED, FULL, FULL_BYTES, LOOKS, PATIENCE, STALE, Link, TokenBucket
 from coach.service.protocol import Ack, Card, Failure, HeardMark, Live, Sounded, VerdictMark, encode
 
 
@@ -48,6 +48,27 @@ async def test_stale_marks_are_dropped_from_a_crowd_and_nothing_else() -> None:
     assert len(sent) == 2
     assert '"kept"' in sent[0]
     assert '"seq":1000' in sent[1]
+
+
+async def test_stale_marks_of_a_crowd_are_looked_for_now_and_then_not_at_each_message() -> None:
+    clock = FakeClock()
+    looked = 0
+
+    class Told(Link):
+        def _drop_marks(self, before: float) -> None:
+            nonlocal looked
+            looked += 1
+            super()._drop_marks(before)
+
+    link = Told(clock)
+    for seq in range(CROWDED):
+        link.send(Ack(seat="pad", seq=seq))
+    for seq in range(200):
+        link.send(mark(seq))
+        clock.advance(LOOKS / 10)
+
+    assert 2 <= looked <= 20
+    assert sum('"heard"' in text for text in await sent_by(link)) <= (STALE + LOOKS) / (LOOKS / 10) + 1
 
 
 async def test_for_a_desk_notes_and_marks_of_the_student_grow_stale_and_verdicts_do_not() -> None:
