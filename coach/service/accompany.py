@@ -14,9 +14,10 @@ from dataclasses import dataclass, replace
 from functools import lru_cache
 from typing import Literal
 
-from coach.arranging.accompaniment import accompaniment
+from coach.arranging.accompaniment import Backing, accompaniment
 from coach.arranging.arrangement import Arrangement
 from coach.arranging.click import Weight, click, count_in, count_in_length
+from coach.arranging.pulse import Style, style_for
 from coach.arranging.same import Same
 from coach.listening.plan import PassPlan
 from coach.service.midi_out import TimedMidi
@@ -166,12 +167,18 @@ def _clicks(plan: PassPlan) -> Iterator[Played]:
 
 def _backing(plan: PassPlan) -> Iterator[Played]:
     heard = plan.tempo_map_from(0.0)
-    for each in accompaniment(plan.arrangement, first=plan.first, last=plan.last, tempo=plan.tempo):
+    for each in _written_backing(Same(plan.arrangement), plan.first, plan.last, style_for(plan.tempo)):
         at = heard.seconds(each.at)
         length = heard.seconds(each.at + each.length) - at
         channel, share = (_CHORD, _CHOP) if each.part == "chop" else (_BASS, 1.0)
         for pitch in each.pitches:
             yield Played(at, each.part, pitch, length, share, channel)
+
+
+@lru_cache(maxsize=64)
+def _written_backing(solo: Same[Arrangement], first: int | None, last: int | None, style: Style) -> tuple[Backing, ...]:
+    """Bass and chop in written time: the same at most tempos, and the dearest part of a pass that begins."""
+    return accompaniment(solo.value, first=first, last=last, style=style)
 
 
 def _solo(plan: PassPlan) -> Iterator[Played]:
