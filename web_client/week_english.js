@@ -57,7 +57,7 @@ export const WEEK = Object.freeze({
     amount: (/** @type {number} */ minutes) => (minutes === 0 ? "–" : minutes < 1 ? "< 1" : String(Math.round(minutes))),
     tune: (/** @type {string} */ title, /** @type {number} */ minutes) => `${title} ${minutes < 1 ? "< 1" : Math.round(minutes)}`,
     sittings: (/** @type {{day: string, minutes: number, planned: number | null}[]} */ sittings) =>
-      `Sittings: ${sittings.map((one) => `${date(one.day, { weekday: "short" })} ${Math.round(one.minutes)} min${one.planned === null ? "" : ` of ${Math.round(one.planned)}`}`).join(", ")}.`,
+      `Sittings: ${sittings.map((one) => `${date(one.day, { weekday: "short" })} ${one.minutes < 1 ? "< 1" : Math.round(one.minutes)} min${one.planned === null ? "" : ` of ${Math.round(one.planned)}`}`).join(", ")}.`,
   }),
 
   climb: Object.freeze({
