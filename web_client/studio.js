@@ -105,8 +105,8 @@ export class StudioView {
         "p",
         { className: "buttons" },
         answer(TEXT.agree, { yes: true }),
-        answer(TEXT.always, { yes: true, always: true }),
         answer(TEXT.decline, { yes: false }),
+        answer(TEXT.always, { yes: true, always: true }),
       ),
     );
   }
