@@ -30,7 +30,7 @@ function date(day, how) {
 
 /** @param {number} minutes */
 function minutesOf(minutes) {
-  return minutes > 0 && minutes < 1 ? "less than a minute" : counted(Math.round(minutes), "minute");
+  return minutes > 0 && minutes < 1 ? "Less than a minute" : counted(Math.round(minutes), "minute");
 }
 
 export const WEEK = Object.freeze({

@@ -13,7 +13,7 @@ test("one of something is not many", () => {
   assert.equal(WEEK.glance({ minutes: 1, passes: 1 }, 1, 1), "1 minute on 1 day, in 1 sitting and 1 pass.");
   const short = { day: "2026-11-26", minutes: 0.3, planned: 20 };
   assert.equal(WEEK.minutes.sittings([short, { ...short, minutes: 17.6 }]), "Sittings: Thu < 1 min of 20, Thu 18 min of 20.");
-  assert.equal(WEEK.glance({ minutes: 0.3, passes: 2 }, 1, 0), "less than a minute on 1 day, in 0 sittings and 2 passes.");
+  assert.equal(WEEK.glance({ minutes: 0.3, passes: 2 }, 1, 0), "Less than a minute on 1 day, in 0 sittings and 2 passes.");
 });
 
 test("minutes that were few are not none", () => {
