@@ -15,7 +15,7 @@ from coach.takes.sessions import read_session
 pytestmark = pytest.mark.usefixtures("jack_server")
 
 TEMPO = 150
-HEARD = 12  # notes after which the service is ended
+HEARD = 16  # notes after which the service is ended
 
 
 @pytest.fixture(scope="module")
@@ -38,19 +38,23 @@ def in_mid_pass(served: Served, player: Player, notes: list[tuple[float, bytes]]
     return page
 
 
-def check_kept(folder: Path, page: Remote) -> None:
-    """Every note that a page was told of is in the take, and the take gives the report that lies beside it."""
+def check_kept(folder: Path, page: Remote, played: list[tuple[float, bytes]], *, seconds: float) -> None:
+    """Every note that a page was told of is in the take, but for those of the last seconds, and the take gives the
+    report that lies beside it."""
     kept = read_session(folder)
     told = [(message["pitch"], message["string"]) for message in page.all("heard")]
+    last = played[len(told) - 1][0] - seconds * TEMPO / 60
+    sure = told[: sum(at <= last for at, _ in played[: len(told)])]
     (mark,) = kept.take.passes
     notes = [each for each in kept.take.messages if each.data[0] & 0xF0 == 0x90 and each.seconds > mark.seconds - 0.3]
-    assert [(each.data[1], (each.data[0] & 0x0F) + 1) for each in notes[: len(told)]] == told
-    assert kept.take.end >= notes[len(told) - 1].seconds
+    assert sure
+    assert [(each.data[1], (each.data[0] & 0x0F) + 1) for each in notes[: len(sure)]] == sure
+    assert kept.take.end >= notes[len(sure) - 1].seconds
     report = json.loads((folder / "report.json").read_text("utf-8"))
     assert (report["passes"][0]["whole"], report["tempo"]) == (False, TEMPO)
     # What was played counts as played; what had not been reached at the end of the take is not expected.
-    assert {note["verdict"] for note in report["notes"][: HEARD - 1]} <= {"early", "on time", "late"}
-    assert HEARD - 1 <= len(report["notes"]) <= 2 * HEARD
+    assert {note["verdict"] for note in report["notes"][: len(sure) - 1]} <= {"early", "on time", "late"}
+    assert len(sure) - 1 <= len(report["notes"]) <= 2 * HEARD
     assert coach("replay", folder, "--json") == (folder / "report.json").read_text("utf-8")
 
 
@@ -73,7 +77,8 @@ def test_a_take_is_there_up_to_the_last_second_after_the_service_was_killed(
         "session.json",
         "take.mid",
     ]
-    check_kept(folder, page)
+    # The journal is written once a second, by a machine that may be busy.
+    check_kept(folder, page, notes, seconds=1.5)
 
 
 def test_ctrl_c_in_mid_pass_ends_cleanly_and_keeps_the_take(
@@ -88,4 +93,4 @@ def test_ctrl_c_in_mid_pass_ends_cleanly_and_keeps_the_take(
     assert served.complaints.seen == []
     (folder,) = served.folders()
     assert not (folder / "journal.jsonl").exists()
-    check_kept(folder, page)
+    check_kept(folder, page, notes, seconds=0.0)
