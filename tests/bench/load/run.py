@@ -5,7 +5,8 @@ from a note to its provisional mark (``heard``) passes 20 ms at its 99th percent
 Beside it, in the same run, a bare echo of the same websocket library carries messages of the same size. ``--quick``
 takes less than two minutes; ``--soak`` looks for ten minutes, or as many as are named, whether memory and waits stay
 flat;
-``--students`` measures one number alone.
+``--students`` measures one number alone. ``waited`` is the share of time for which other processes had the core of the
+service: where that is more than a little, the waits are theirs, and CPU alone is to be believed.
 """
 
 from __future__ import annotations
@@ -104,6 +105,7 @@ class Figures:
     p50: float
     p99: float
     cpu: float
+    waited: float
     client_cpu: float
     mb: float
     held_p99: float
@@ -116,14 +118,14 @@ class Figures:
     lost: int
 
     HEAD = (
-        f"{'students':>8} {'notes/s':>8} {'p50 ms':>7} {'p99 ms':>7} {'CPU':>5} {'us/note':>8} {'MB':>6}"
+        f"{'students':>8} {'notes/s':>8} {'p50 ms':>7} {'p99 ms':>7} {'CPU':>5} {'waited':>6} {'us/note':>8} {'MB':>6}"
         f" {'frames/s':>9} {'held p99':>8} {'most':>6} {'garbage':>7} {'passes':>7} {'on time':>7} {'client':>6}"
     )
 
     def __str__(self) -> str:
         each = 1e6 * self.cpu / self.notes if self.notes else 0.0
         return (
-            f"{self.students:8} {self.notes:8.0f} {self.p50:7.2f} {self.p99:7.2f} {self.cpu:5.0%} {each:8.0f}"
+            f"{self.students:8} {self.notes:8.0f} {self.p50:7.2f} {self.p99:7.2f} {self.cpu:5.0%} {self.waited:6.0%} {each:8.0f}"
             f" {self.mb:6.0f} {self.frames:9.0f} {self.held_p99:8.1f} {self.held_most:6.1f} {self.garbage:7.1f}"
             f" {self.reports:7} {self.on_time:7.0%} {self.client_cpu:6.0%}"
             + (f"  {self.lost} lost" if self.lost else "")
@@ -222,6 +224,7 @@ class Load:
             p50=1000 * share(waits, 0.5),
             p99=1000 * share(waits, 0.99),
             cpu=(after["cpu"] - before["cpu"]) / took,
+            waited=(after["waited"] - before["waited"]) / took,
             client_cpu=(time.process_time() - client) / took,
             mb=after["mb"],
             held_p99=after["held_p99"],

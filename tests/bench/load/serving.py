@@ -59,6 +59,11 @@ def resident() -> float:
     return pages * os.sysconf("SC_PAGE_SIZE") / 1e6
 
 
+def waited() -> float:
+    """Seconds for which the thread of the loop was ready to run and other processes had its core, as Linux counts."""
+    return int(Path(f"/proc/self/task/{os.getpid()}/schedstat").read_text().split()[1]) / 1e9
+
+
 async def found_studio(service: Any, students: int) -> list[tuple[str, str]]:
     """A studio with a teacher, who comes first, and students; of each the id, and the cookie of a device."""
     from coach.service.accounts import new_id
@@ -96,7 +101,7 @@ async def answer(ticker: Ticker, service: Any = None) -> None:
             profile.disable()
             stats = pstats.Stats(profile, stream=sys.stderr)
             stats.sort_stats("tottime").print_stats(60)
-        figures: dict[str, Any] = {"cpu": time.process_time(), "mb": resident(), **ticker.take()}
+        figures: dict[str, Any] = {"cpu": time.process_time(), "mb": resident(), "waited": waited(), **ticker.take()}
         if question.startswith("studio"):
             figures["people"] = await found_studio(service, int(question.split()[1]))
         print(json.dumps(figures), flush=True)
