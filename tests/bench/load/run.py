@@ -126,7 +126,8 @@ class Figures:
         each = 1e6 * self.cpu / self.notes if self.notes else 0.0
         return (
             f"{self.students:8} {self.notes:8.0f} {self.p50:7.2f} {self.p99:7.2f} {self.cpu:5.0%}"
-            f" {self.waited:6.0%} {each:8.0f} {self.mb:6.0f} {self.frames:9.0f} {self.held_p99:8.1f} {self.held_most:6.1f} {self.garbage:7.1f}"
+            f" {self.waited:6.0%} {each:8.0f} {self.mb:6.0f}"
+            f" {self.frames:9.0f} {self.held_p99:8.1f} {self.held_most:6.1f} {self.garbage:7.1f}"
             f" {self.reports:7} {self.on_time:7.0%} {self.client_cpu:6.0%}"
             + (f"  {self.lost} lost" if self.lost else "")
         )
