@@ -1027,6 +1027,8 @@ export const TEXT = Object.freeze({
   number,
   print: PRINT_TEXT,
 
+  watched: (/** @type {string[]} */ by) =>
+    `${by.length < 2 ? by.join() : `${by.slice(0, -1).join(", ")} and ${by.at(-1)}`} ${by.length < 2 ? "is" : "are"} looking on and listening`,
   line: {
     connecting: "Looking for the coach …",
     lost: "The connection is lost. What you play on the pad is kept until it is back.",

@@ -7,7 +7,7 @@
 
 import { ask } from "./asked.js";
 import { byId, element } from "./dom.js";
-import { drawSlips, slipPicture } from "./studio_signs.js";
+import { drawSlips } from "./studio_signs.js";
 import { STUDIO as TEXT } from "./studio_english.js";
 
 /**
@@ -32,15 +32,13 @@ export class StudioView {
     this.change = change;
     this.say = say;
     this.#nameWho();
-    this.sign = element("p", { id: "watched", className: "watched", role: "status", hidden: true });
     this.offer = element("section", { id: "offer", className: "offer", "aria-live": "assertive", hidden: true });
-    byId("foot").prepend(this.sign, this.offer);
+    byId("watched").after(this.offer);
     this.set = slip("set-by-teacher", TEXT.set.head);
     this.pinned = slip("pinned", TEXT.pins.head);
     byId("margin").prepend(this.set, this.pinned);
     /** @type {Pin[]} */
     this.pins = [];
-    practice.on("watched", () => this.#showWatched());
     practice.on("offer", () => this.#showOffer());
     practice.on("assigned", () => this.#showSet());
     practice.on("pins", () => this.#showPins());
@@ -50,10 +48,9 @@ export class StudioView {
     });
     practice.on("line", (up) => {
       if (!up) {
-        this.sign.hidden = this.offer.hidden = true; // who listens is told anew when the line is back
+        this.offer.hidden = true; // it is told anew when the line is back
       }
     });
-    this.#showWatched();
     this.#showOffer();
     this.#showSet();
     this.#showPins();
@@ -72,13 +69,6 @@ export class StudioView {
       links.unshift(element("a", { href: "desk.html" }, "Desk"));
     }
     byId("to-progress").before(...links);
-  }
-
-  #showWatched() {
-    /** @type {string[]} */
-    const by = this.practice.studio.get("watched")?.by ?? [];
-    this.sign.hidden = by.length === 0;
-    this.sign.replaceChildren(...(by.length === 0 ? [] : [slipPicture("ear"), ` ${TEXT.watched(by)}`]));
   }
 
   #showOffer() {

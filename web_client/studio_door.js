@@ -4,10 +4,13 @@
  * @module studio_door
  */
 
-import { styled } from "./dom.js";
+import { byId, styled } from "./dom.js";
 import { TEXT } from "./english.js";
 
-/** Fetches it with the greeting of the service. */
+/**
+ * Fetches it with the greeting of the service. That a teacher listens is told here: it must be seen whatever can be
+ * fetched.
+ */
 export class StudioDoor {
   /**
    * @param {import("./state.js").Practice} practice
@@ -15,6 +18,16 @@ export class StudioDoor {
    * @param {(words: string) => void} say told why it cannot be opened
    */
   constructor(practice, make, say) {
+    const sign = byId("watched");
+    practice.on("watched", ({ by }) => {
+      sign.hidden = by.length === 0;
+      sign.textContent = by.length === 0 ? "" : TEXT.watched(by);
+    });
+    practice.on("line", (up) => {
+      if (!up) {
+        sign.hidden = true; // who listens is told anew when the line is back
+      }
+    });
     let asked = false;
     practice.on("hello", async (hello) => {
       if (hello.studio && !asked) {

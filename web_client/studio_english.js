@@ -8,19 +8,12 @@
 
 import { counted, number } from "./english.js";
 
-/** @param {string[]} names */
-function all(names) {
-  return names.length < 2 ? (names[0] ?? "") : `${names.slice(0, -1).join(", ")} and ${names.at(-1)}`;
-}
-
 /** @param {string} day a date */
 function dayOf(day) {
   return new Date(`${day}T12:00:00`).toLocaleDateString("en-GB", { weekday: "long", day: "numeric", month: "long" });
 }
 
 export const STUDIO = Object.freeze({
-  watched: (/** @type {string[]} */ by) => `${all(by)} ${by.length === 1 ? "is" : "are"} looking on and listening`,
-  unwatched: "Nobody is listening any more.",
   account: (/** @type {string} */ name) => `${name}: your account`,
   offer: (/** @type {{by: string, words: string}} */ { by, words }) => `${by} would set: ${words}`,
   agree: "Agree",

@@ -1,5 +1,5 @@
 /**
- * Small drawn signs of the studio: a slip of paper at a measure to which words are pinned, an ear while somebody listens.
+ * A small drawn sign of the studio: a slip of paper at a measure to which words are pinned.
  *
  * @module studio_signs
  */
@@ -8,20 +8,8 @@ import { drawn } from "./dom.js";
 import { linesOf } from "./staff.js";
 import { STUDIO } from "./studio_english.js";
 
-/** Each in a square of twelve. */
-const PATHS = Object.freeze({
-  slip: "M2 1.5h5.5L10 4v6.5H2zM7.5 1.5V4H10M3.8 6h4.4M3.8 8.2h3",
-  ear: "M3.2 5.2a2.9 2.9 0 1 1 5.6.9c-.5 1.3-1.7 1.5-1.9 3-.2 1.9-2.6 2-3 .4M4.9 5.2a1.2 1.2 0 1 1 2 .9",
-});
-
-/** @param {keyof typeof PATHS} sign */
-export function slipPicture(sign) {
-  return drawn(
-    "svg",
-    { class: "studio-sign", viewBox: "0 0 12 12", width: 16, height: 16, "aria-hidden": "true" },
-    drawn("path", { d: PATHS[sign] }),
-  );
-}
+/** In a square of twelve. */
+const SLIP = "M2 1.5h5.5L10 4v6.5H2zM7.5 1.5V4H10M3.8 6h4.4M3.8 8.2h3";
 
 /**
  * Draws a slip at each measure to which words are pinned, in place of those before.
@@ -47,7 +35,7 @@ export function drawSlips(svg, pins) {
       // At the end of the measure: the sign of an edit stands at its beginning.
       const place = `translate(${lines[0].right - size * 1.1} ${lines[0].y - gap * 1.75}) scale(${size / 12})`;
       const title = drawn("title", {}, STUDIO.pins.sign(said.join(" · ")));
-      group.append(drawn("g", { class: "studio-slip", transform: place }, title, drawn("path", { d: PATHS.slip })));
+      group.append(drawn("g", { class: "studio-slip", transform: place }, title, drawn("path", { d: SLIP })));
     }
   }
 }

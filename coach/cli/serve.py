@@ -208,7 +208,9 @@ def _run(
     app = create_app(
         service, hosts=_LOOPBACK if host in _LOOPBACK or public is not None else None, address=reached.address
     )
-    address = _address("http" if reached.certificate is None else "https", host, listening)
+    # The links into a studio name it so too, and browsers keep passkeys for a name, not for a number.
+    named = "localhost" if is_studio and host == "127.0.0.1" else host
+    address = _address("http" if reached.certificate is None else "https", named, listening)
 
     def ready() -> None:
         leave_undisturbed(service.is_played)

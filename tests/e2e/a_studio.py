@@ -17,7 +17,7 @@ def open_studio(serve: Callable[..., Served], data: Path) -> tuple[Served, str, 
     token = re.search(r"join\.html#(\S+)", coach("studio", "open", STUDIO, "--data", data))
     assert token is not None
     served = serve("--studio", data=data)
-    url = served.url.replace("127.0.0.1", "localhost")
+    url = served.url
     return served, url, f"{url}join.html#{token[1]}"
 
 

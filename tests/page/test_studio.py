@@ -37,7 +37,8 @@ def test_a_page_of_a_service_without_a_studio_fetches_and_shows_nothing_of_one(
 ) -> None:
     page = open_page()
 
-    assert page.locator("#watched, #offer, #pinned, #set-by-teacher").count() == 0
+    assert page.locator("#offer, #pinned, #set-by-teacher").count() == 0
+    expect(page.locator("#watched")).to_be_hidden()
     assert (
         page.evaluate("performance.getEntriesByType('resource').filter((one) => /studio\\.js/.test(one.name)).length")
         == 0
@@ -177,3 +178,18 @@ def test_axe_finds_nothing_in_what_a_teacher_does(signed_in: Callable[..., Page]
     found = Axe().run(page, context={"exclude": [["svg"]]}, options={"resultTypes": ["violations"]})
 
     assert found.response["violations"] == []
+
+
+def test_the_sign_is_seen_also_where_the_rest_cannot_be_fetched(
+    open_page: Callable[..., Page], fake: Any, complaints: list[str]
+) -> None:
+    fake.greets = STUDENT
+    page = open_page()
+    page.route("**/studio.js", lambda route: route.abort())
+    page.reload()
+    expect(page.locator("#notice")).to_contain_text("could not be fetched")
+
+    fake.send(protocol.Watched(["Ruth"]))
+
+    expect(page.locator("#watched")).to_have_text("Ruth is looking on and listening")
+    complaints.clear()
