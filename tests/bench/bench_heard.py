@@ -55,7 +55,11 @@ async def serve(folder: Path) -> None:
 
     listening = _listen("127.0.0.1", 0)
     service = Service(folder, driver=StampedDriver(folder / "stamps"))
-    server = _server(create_app(service), lambda: print(listening.getsockname()[1], flush=True))
+
+    def ready() -> None:
+        print(listening.getsockname()[1], flush=True)
+
+    server = _server(create_app(service), service.given_read, ready)
     await server.serve(sockets=[listening])
 
 
