@@ -18,8 +18,8 @@ Relation = Literal["own", "student", "studio", "other"]
 """How somebody stands to the one who asks: themselves, a student of their studio (the asker teaches there), somebody
 else of the same studio or the studio as a whole, anybody else."""
 
-Action = Literal[
-    # Messages of a page, by their kinds.
+_Practice = Literal[
+    # Messages of a page, by their kinds, and what is asked by addresses.
     "join",
     "pong",
     "settings",
@@ -35,22 +35,22 @@ Action = Literal[
     "notes",
     "input",
     "enter",
-    "edit",
-    "undo",
-    "redo",
     "answer",
+    "practise",
+    "bring tunes",
+]
+_Edits = Literal["edit", "undo", "redo"]
+_Seen = Literal["see progress", "hear takes", "see assignments", "see pins", "see week", "export"]
+
+Action = Literal[
+    _Practice,
+    _Edits,
+    _Seen,
     # Messages of a teacher's desk, by their kinds.
     "desk",
     "look_on",
     "steer",
     # What is asked by addresses.
-    "practise",
-    "see progress",
-    "hear takes",
-    "see assignments",
-    "see pins",
-    "see week",
-    "export",
     "forget",
     "manage own access",
     "see studio",
@@ -59,7 +59,6 @@ Action = Literal[
     "sign out",
     "assign",
     "pin",
-    "bring tunes",
     "share tunes",
     "share licks",
 ]
@@ -69,35 +68,9 @@ _OWN_OR_STUDENT = frozenset[Relation]({"own", "student"})
 _STUDENT = frozenset[Relation]({"student"})
 _STUDIO = frozenset[Relation]({"studio"})
 
-_PRACTICE: tuple[Action, ...] = (
-    "join",
-    "pong",
-    "settings",
-    "sitting",
-    "start",
-    "stop",
-    "again",
-    "next_rung",
-    "calibrate",
-    "learn_foot",
-    "mark",
-    "sounding",
-    "notes",
-    "input",
-    "enter",
-    "answer",
-    "practise",
-    "bring tunes",
-)
-_EDITS: tuple[Action, ...] = ("edit", "undo", "redo")
-_SEEN: tuple[Action, ...] = (
-    "see progress",
-    "hear takes",
-    "see assignments",
-    "see pins",
-    "see week",
-    "export",
-)
+_PRACTICE: tuple[Action, ...] = get_args(_Practice)
+_EDITS: tuple[Action, ...] = get_args(_Edits)
+_SEEN: tuple[Action, ...] = get_args(_Seen)
 
 _MAY: Mapping[Role, Mapping[Action, frozenset[Relation]]] = {
     # Nobody else is there: all that concerns practice, nothing that needs a studio. Sessions have names of their own.
